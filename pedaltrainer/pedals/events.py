@@ -1,0 +1,65 @@
+"""The words the pedal room speaks: edges, gestures and controls.
+
+    raw message -> SwitchEdge -> Gesture -> Control
+
+Every time is `t_s`, seconds on `time.perf_counter()`, taken in the callback
+that received the message. Nothing here knows what a control leads to.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Control(StrEnum):
+    """What a player can say. `pass` is Python's word too, hence PASS_."""
+
+    PASS_ = "pass"
+    FAIL = "fail"
+    NEXT = "next"
+    AGAIN = "again"
+    PAUSE = "pause"
+    UNDO = "undo"
+    QUIT = "quit"
+
+
+class GestureKind(StrEnum):
+    TAP = "tap"
+    DOUBLE = "double tap"
+    HOLD = "hold"
+
+
+@dataclass(frozen=True, slots=True)
+class SwitchEdge:
+    """One switch went down or came up.
+
+    device is the input's name, switch names the switch on it in words
+    ("controller 64 on channel 1", "key space").
+    """
+
+    t_s: float
+    device: str
+    switch: str
+    down: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Gesture:
+    """A finished gesture: it began at pressed_s and was recognised at t_s."""
+
+    t_s: float
+    pressed_s: float
+    device: str
+    switch: str
+    kind: GestureKind
+
+
+@dataclass(frozen=True, slots=True)
+class ControlGiven:
+    """A control, from a foot or a key: pressed_s is when the press began."""
+
+    t_s: float
+    pressed_s: float
+    control: Control
+    judge: str

@@ -1,0 +1,172 @@
+"""What the stage shows, as plain frozen data: `draw(view)` needs nothing else.
+
+A view is made from the session's state and the heard time by `present`;
+nothing in this room decides anything. Three kinds: `PlayView` while a drill
+is on, `PageView` for words (cautions, rest, summary), `MenuView` for a
+choice made by foot.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Phase(StrEnum):
+    """Which moment of a drill the stage shows."""
+
+    READY = "ready"
+    COUNT_IN = "count-in"
+    TAKE = "take"
+    ASKING = "asking"
+    BREATH = "breath"
+
+
+@dataclass(frozen=True, slots=True)
+class BoxView:
+    """A chord box: entries run from the lowest string to the highest.
+
+    frets: None = not played, 0 = open. fingers: 0 = none, 1-4, 5 = thumb.
+    stays: indices of strings whose finger holds its place into the other shape.
+    """
+
+    frets: tuple[int | None, ...]
+    fingers: tuple[int, ...]
+    stays: frozenset[int] = frozenset()
+
+
+class RungMark(StrEnum):
+    NONE = ""
+    PASSED = "passed"
+    FAILED = "failed"
+    MIXED = "mixed"
+
+
+@dataclass(frozen=True, slots=True)
+class RungView:
+    tempo_bpm: int
+    mark: RungMark = RungMark.NONE
+
+
+@dataclass(frozen=True, slots=True)
+class LadderView:
+    """The ladder: rungs from slow to fast, where we are, and what comes next.
+
+    band_bpm is the clean tempo's interval when the ladder measures one;
+    best_bpm the fastest rung passed so far.
+    """
+
+    rungs: tuple[RungView, ...]
+    now_bpm: int
+    if_pass_bpm: int | None = None
+    if_fail_bpm: int | None = None
+    best_bpm: int | None = None
+    band_bpm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlankView:
+    """The beat cue. height: 0 = down (foot, arm and chord are down), 1 = up.
+
+    beat is 1-based within the bar; counting is True during a count-in.
+    changing is True while the fretting hand should be in the air.
+    """
+
+    height: float
+    beat: int
+    beats_per_bar: int
+    counting: bool = False
+    changing: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class HintView:
+    """What one gesture does right now. gesture: "tap", "double tap" or "hold"."""
+
+    gesture: str
+    words: str
+
+
+class AckKind(StrEnum):
+    """Which answer is being acknowledged; drives the sign drawn beside it."""
+
+    PRESS = "press"
+    PASS = "pass"
+    FAIL = "fail"
+    NEXT = "next"
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True)
+class AckView:
+    """The last answer, acknowledged: words such as "Clean at 84"; age_s fades it."""
+
+    kind: AckKind
+    words: str
+    age_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlayView:
+    phase: Phase
+    headline: str
+    """A few words: "Count-in", "How was it?", "Clean: up to 84"."""
+    drill: str
+    """The drill in words: "Am – E", "F, landed again"."""
+    now_chord: str
+    next_chord: str
+    tempo_bpm: int
+    target: str
+    """The next target in words: "then 88", "last rung"."""
+    landing: int
+    """1-based landing that is sounding or coming; 0 before the first."""
+    landings: int
+    ladder: LadderView
+    hints: tuple[HintView, ...]
+    plank: PlankView | None = None
+    count: int | None = None
+    """The number being counted in, None outside the count-in."""
+    now_box: BoxView | None = None
+    next_box: BoxView | None = None
+    ack: AckView | None = None
+    time_left: str = ""
+    notices: tuple[str, ...] = ()
+    """Troubles worth a line: "No sound device: the click is silent"."""
+    input_name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PageView:
+    """A page of words with, at most, one large figure."""
+
+    title: str
+    lines: tuple[str, ...]
+    hints: tuple[HintView, ...]
+    figure: str = ""
+    figure_words: str = ""
+    small_print: tuple[str, ...] = ()
+    notices: tuple[str, ...] = ()
+    ack: AckView | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MenuView:
+    """A choice by foot: one gesture moves the marker, another takes the choice."""
+
+    title: str
+    choices: tuple[str, ...]
+    chosen: int
+    hints: tuple[HintView, ...]
+    notices: tuple[str, ...] = ()
+    ack: AckView | None = None
+
+
+StageView = PlayView | PageView | MenuView
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """How the screen is seen: its diagonal in inches and the eye's distance in metres."""
+
+    screen_inches: float = 15.6
+    distance_m: float = 2.0
