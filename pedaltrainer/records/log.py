@@ -1,0 +1,373 @@
+"""The log of takes: one SQLite file, append-only, on disk before the next count-in.
+
+Every writing method is one transaction, written through to the disk when it
+returns: WAL with synchronous=FULL syncs the write-ahead log at each commit
+(SQLite, "Write-Ahead Logging", section 2.2). Nothing is ever changed or
+removed; a take is undone by a row that cancels it.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import struct
+import threading
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import fields
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+import platformdirs
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.records import schema, trouble
+from pedaltrainer.records.rows import SessionRow, TakeRow, check_json_object, new_id, parse_utc, to_json
+
+FILE_NAME = "log.sqlite3"
+BUSY_TIMEOUT_S = 2.0
+
+_TAKE_COLUMNS = tuple(field.name for field in fields(TakeRow) if field.name != "cancelled")
+_SESSION_COLUMNS = tuple(field.name for field in fields(SessionRow))
+_IS_CANCELLED = "EXISTS (SELECT 1 FROM cancellation WHERE cancellation.take_id = take.id)"
+
+
+def _insert(table: str, columns: Sequence[str]) -> str:
+    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})"
+
+
+def default_folder() -> Path:
+    """The platform's folder for this program's data, made or not."""
+    return platformdirs.user_data_path("pedaltrainer", appauthor=False)
+
+
+class Log:
+    """An open log. Use it as a context manager; its methods may be called from any thread.
+
+    Every method may raise InputError when the file cannot be read or written
+    (disk full, locked, damaged ...). The transaction is then undone, so the
+    same call can be made again.
+    """
+
+    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+        self.path = path
+        self._connection = connection
+        self._turn = threading.RLock()
+
+    @classmethod
+    def open(
+        cls,
+        folder: Path,
+        *,
+        create: bool = True,
+        read_only: bool = False,
+        busy_timeout_s: float = BUSY_TIMEOUT_S,
+    ) -> Log:
+        """Open the log in `folder`, making folder and file first unless create is False or read_only is True.
+
+        An older file is migrated forward. Raises InputError, with nothing
+        changed on disk, when the file is missing, newer, locked, read-only,
+        damaged or not ours, or the folder cannot be made or used.
+        """
+        if sqlite3.sqlite_version_info < schema.OLDEST_SQLITE:
+            known = ".".join(map(str, schema.OLDEST_SQLITE))
+            raise InputError(trouble.OLD_SQLITE.format(found=sqlite3.sqlite_version, known=known))
+        path = folder / FILE_NAME
+        found = _find(folder, path)
+        if not found:
+            if read_only or not create:
+                raise InputError(trouble.MISSING.format(path=folder))
+            _make_folder(folder)
+        else:
+            _refuse_a_foreign_header(path)
+        with trouble.said_in_words(path):
+            if read_only:
+                return cls(path, _connect_to_read(path, busy_timeout_s))
+            return cls(path, _connect_to_write(path, busy_timeout_s))
+
+    def close(self) -> None:
+        """Close the file; the write-ahead log is folded into it. Closing twice does nothing."""
+        with self._turn:
+            self._connection.close()
+
+    def __enter__(self) -> Log:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    # --- writing -------------------------------------------------------------
+
+    def begin_session(self, row: SessionRow) -> None:
+        """Append a session. Raises ValueError when its id is there already."""
+        values = [getattr(row, name) for name in _SESSION_COLUMNS]
+        values[_SESSION_COLUMNS.index("settings")] = check_json_object(row.settings, "settings")
+        with self._writing() as connection:
+            connection.execute(_insert("session", _SESSION_COLUMNS), values)
+
+    def append_take(self, row: TakeRow) -> None:
+        """Append a take; it is on the disk when this returns.
+
+        Raises ValueError when its id is there already, its session is not, or
+        it is marked as cancelled.
+        """
+        if row.cancelled:
+            raise ValueError("a take is appended first and cancelled by cancel_take after")
+        values = [getattr(row, name) for name in _TAKE_COLUMNS]
+        values[_TAKE_COLUMNS.index("chords")] = to_json(row.chords)
+        with self._writing() as connection:
+            connection.execute(_insert("take", _TAKE_COLUMNS), values)
+
+    def cancel_take(self, take_id: str, at_utc: str, reason: str) -> bool:
+        """Append a cancellation; False, and nothing appended, when the take was cancelled before.
+
+        Raises ValueError for a take that is not in the log or a time that is not UTC text.
+        """
+        parse_utc(at_utc)
+        with self._writing() as connection:
+            query = "SELECT 1 FROM cancellation WHERE take_id = ?"
+            if connection.execute(query, (take_id,)).fetchone():
+                return False
+            columns = ("id", "take_id", "at_utc", "reason")
+            connection.execute(_insert("cancellation", columns), (new_id(), take_id, at_utc, reason))
+            return True
+
+    def append_inputs(self, session_id: str, inputs: Sequence[Mapping[str, Any]]) -> None:
+        """Append a session's inputs in order, numbered on from those already kept; all of them or none.
+
+        Each is an object of plain JSON values. Raises ValueError for any other
+        value and for a session that is not in the log.
+        """
+        contents = [check_json_object(item, "an input") for item in inputs]
+        with self._writing() as connection:
+            query = "SELECT coalesce(max(seq), 0) FROM input WHERE session_id = ?"
+            last = connection.execute(query, (session_id,)).fetchone()[0]
+            connection.executemany(
+                _insert("input", ("session_id", "seq", "content")),
+                [(session_id, last + step, content) for step, content in enumerate(contents, start=1)],
+            )
+
+    # --- reading -------------------------------------------------------------
+
+    def takes(
+        self,
+        *,
+        player: str | None = None,
+        drill: str | None = None,
+        session_id: str | None = None,
+        include_cancelled: bool = False,
+        limit: int | None = None,
+        newest_first: bool = True,
+    ) -> list[TakeRow]:
+        """The takes that match every filter given, by start time and then id.
+
+        limit keeps the first so many in the order asked for. Raises ValueError for a negative limit.
+        """
+        if limit is not None and limit < 0:
+            raise ValueError(f"limit must be 0 or more, not {limit}")
+        filters = {"player": player, "drill": drill, "session_id": session_id}
+        asked = {name: value for name, value in filters.items() if value is not None}
+        conditions = [f"{name} = ?" for name in asked]
+        if not include_cancelled:
+            conditions.append(f"NOT {_IS_CANCELLED}")
+        way = "DESC" if newest_first else "ASC"
+        query = (
+            f"SELECT {', '.join(_TAKE_COLUMNS)}, {_IS_CANCELLED} FROM take "
+            f"WHERE {' AND '.join(conditions) or '1'} "
+            f"ORDER BY started_utc {way}, id {way} LIMIT ?"
+        )
+        with self._reading() as connection:
+            rows = connection.execute(query, (*asked.values(), -1 if limit is None else limit)).fetchall()
+        return [_take(row) for row in rows]
+
+    def sessions(self, player: str | None = None) -> list[SessionRow]:
+        """The sessions, of one player or of all, newest first."""
+        query = (
+            f"SELECT {', '.join(_SESSION_COLUMNS)} FROM session "
+            "WHERE ?1 IS NULL OR player = ?1 ORDER BY started_utc DESC, id DESC"
+        )
+        with self._reading() as connection:
+            rows = connection.execute(query, (player,)).fetchall()
+        return [_session(row) for row in rows]
+
+    def players(self) -> list[str]:
+        """Everybody who has a session, the one who played last first."""
+        query = "SELECT player FROM session GROUP BY player ORDER BY max(started_utc) DESC, max(id) DESC"
+        with self._reading() as connection:
+            return [player for (player,) in connection.execute(query)]
+
+    def inputs(self, session_id: str) -> list[dict[str, Any]]:
+        """A session's inputs in the order they were appended; empty for a session without any."""
+        query = "SELECT content FROM input WHERE session_id = ? ORDER BY seq"
+        with self._reading() as connection:
+            return [json.loads(content) for (content,) in connection.execute(query, (session_id,))]
+
+    # --- turns ---------------------------------------------------------------
+
+    @contextmanager
+    def _reading(self) -> Iterator[sqlite3.Connection]:
+        with self._turn, trouble.said_in_words(self.path):
+            yield self._connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        with self._turn, trouble.said_in_words(self.path):
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield self._connection
+                self._connection.execute("COMMIT")
+            except BaseException:
+                # A full disk has SQLite roll back by itself; a second ROLLBACK would hide why.
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+                raise
+
+
+def _take(row: Sequence[Any]) -> TakeRow:
+    *values, cancelled = row
+    named = dict(zip(_TAKE_COLUMNS, values, strict=True))
+    named["chords"] = tuple(json.loads(named["chords"]))
+    return TakeRow(**named, cancelled=bool(cancelled))
+
+
+def _session(row: Sequence[Any]) -> SessionRow:
+    named = dict(zip(_SESSION_COLUMNS, row, strict=True))
+    named["settings"] = json.loads(named["settings"])
+    return SessionRow(**named)
+
+
+# --- opening -----------------------------------------------------------------
+
+
+def _find(folder: Path, path: Path) -> bool:
+    """Whether the log is there. Raises InputError when something else is in its place."""
+    try:
+        if folder.exists() and not folder.is_dir():
+            raise InputError(trouble.FOLDER_IS_A_FILE.format(path=folder))
+        if path.is_dir():
+            raise InputError(trouble.LOG_IS_A_FOLDER.format(path=path))
+        return path.exists()
+    except PermissionError as error:
+        raise InputError(trouble.NO_PERMISSION.format(path=path)) from error
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise InputError(trouble.NO_FOLDER.format(path=folder, reason=reason)) from error
+
+
+def _refuse_a_foreign_header(path: Path) -> None:
+    """Look at the first 100 bytes alone, because even opening a file with SQLite can change it.
+
+    The user version is the big-endian integer at byte 60, the application id
+    the one at byte 68 (SQLite, "Database File Format", section 1.3).
+    """
+    try:
+        with path.open("rb") as file:
+            header = file.read(100)
+    except OSError as error:
+        raise InputError(trouble.NO_PERMISSION.format(path=path)) from error
+    if not header or Path(f"{path}-journal").exists():
+        # Empty is what a first start cut short leaves; so is a journal, which
+        # SQLite rolls back before the version is looked at again.
+        return
+    if len(header) < 100 or not header.startswith(b"SQLite format 3\0"):
+        raise InputError(trouble.NOT_OURS.format(path=path))
+    (version,) = struct.unpack_from(">i", header, 60)
+    (application_id,) = struct.unpack_from(">i", header, 68)
+    if application_id != schema.APPLICATION_ID:
+        raise InputError(trouble.NOT_OURS.format(path=path))
+    _refuse_newer(path, version)
+    wal = Path(f"{path}-wal")
+    if wal.exists() and wal.stat().st_size > 0:
+        # A newer program that was killed may have its version in the
+        # write-ahead log only. Closing a read-only connection folds nothing in.
+        with trouble.said_in_words(path):
+            connection = _connect(path, BUSY_TIMEOUT_S, "mode=ro")
+            try:
+                version = schema.version_of(connection)
+            finally:
+                connection.close()
+        _refuse_newer(path, version)
+
+
+def _refuse_newer(path: Path, version: int) -> None:
+    known = schema.newest_version(schema.MIGRATIONS)
+    if version > known:
+        raise InputError(trouble.NEWER.format(path=path, found=version, known=known))
+
+
+def _connect(path: Path, busy_timeout_s: float, how: str) -> sqlite3.Connection:
+    return sqlite3.connect(
+        f"{path.absolute().as_uri()}?{how}",
+        uri=True,
+        timeout=busy_timeout_s,
+        isolation_level=None,
+        check_same_thread=False,
+    )
+
+
+def _connect_to_write(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
+    connection = _connect(path, busy_timeout_s, "mode=rwc")
+    try:
+        version = schema.version_of(connection)
+        _refuse_newer(path, version)
+        (application_id,) = connection.execute("PRAGMA application_id").fetchone()
+        has_tables = connection.execute("SELECT 1 FROM sqlite_master").fetchone() is not None
+        if has_tables and application_id != schema.APPLICATION_ID:
+            raise InputError(trouble.NOT_OURS.format(path=path))
+        _refuse_damage(path, connection)
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA synchronous = FULL")
+        # Apple's fsync leaves data in the drive's cache; elsewhere this does nothing.
+        connection.execute("PRAGMA fullfsync = ON")
+        # The tables are made before the switch to WAL, so that a first start
+        # cut short leaves either an empty file or a whole one.
+        schema.migrate(connection, schema.MIGRATIONS)
+        connection.execute("PRAGMA journal_mode = WAL")
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _connect_to_read(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
+    """Read-only, also in a folder where SQLite may not make the files that WAL needs beside the log."""
+    ways = ["mode=ro"]
+    wal = Path(f"{path}-wal")
+    if not wal.exists() or wal.stat().st_size == 0:
+        ways.append("mode=ro&immutable=1")
+    for way in ways:
+        connection = _connect(path, busy_timeout_s, way)
+        try:
+            version = schema.version_of(connection)
+            known = schema.newest_version(schema.MIGRATIONS)
+            if version < known:
+                raise InputError(trouble.OLDER.format(path=path, found=version, known=known))
+            _refuse_newer(path, version)
+            _refuse_damage(path, connection)
+            return connection
+        except sqlite3.OperationalError:
+            connection.close()
+            if way == ways[-1]:
+                raise
+        except BaseException:
+            connection.close()
+            raise
+    raise AssertionError("one of the ways returns or raises")
+
+
+def _refuse_damage(path: Path, connection: sqlite3.Connection) -> None:
+    """Check the pages of the small tables; the inputs, which are large, tell when they are read."""
+    tables = [name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+    for table in tables:
+        if table == "input":
+            continue
+        if connection.execute(f"PRAGMA quick_check({table})").fetchone()[0] != "ok":
+            raise InputError(trouble.DAMAGED.format(path=path))

@@ -1,0 +1,137 @@
+"""The log's tables, and how an older file is brought forward.
+
+`MIGRATIONS[v]` holds the statements that lead from version v - 1 to version v;
+the version is the file's `PRAGMA user_version`. A change to the tables is a new
+entry here, never an edit of an old one: files of that version exist.
+
+Append-only is kept by the file itself, whoever opens it: triggers refuse UPDATE
+and DELETE, and refuse an INSERT over a row that is there, because INSERT OR
+REPLACE deletes without firing a delete trigger (SQLite, "ON CONFLICT clause").
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+
+APPLICATION_ID = 0x50444C54
+"""Marks the file as ours in its header: "PDLT" in ASCII."""
+
+# STRICT tables came with SQLite 3.37 (November 2021).
+OLDEST_SQLITE = (3, 37, 0)
+
+_UTC_GLOB = "'[0-9][0-9][0-9][0-9]-[0-1][0-9]-[0-3][0-9]T[0-2][0-9]:[0-5][0-9]:[0-6][0-9].[0-9][0-9][0-9]Z'"
+
+_KEYS = {
+    "session": "id = NEW.id",
+    "take": "id = NEW.id",
+    "cancellation": "id = NEW.id",
+    "input": "session_id = NEW.session_id AND seq = NEW.seq",
+}
+
+
+def _append_only(table: str, same_row: str) -> tuple[str, ...]:
+    refusal = f"SELECT RAISE(ABORT, 'the log is append-only: {table}');"
+    return (
+        f"CREATE TRIGGER {table}_keeps_its_rows BEFORE DELETE ON {table} BEGIN {refusal} END",
+        f"CREATE TRIGGER {table}_keeps_its_values BEFORE UPDATE ON {table} BEGIN {refusal} END",
+        f"CREATE TRIGGER {table}_is_not_replaced BEFORE INSERT ON {table} "
+        f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same_row}) "
+        f"BEGIN SELECT RAISE(ABORT, 'the log already holds this row: {table}'); END",
+    )
+
+
+_VERSION_1: tuple[str, ...] = (
+    f"""
+    CREATE TABLE session (
+        id TEXT PRIMARY KEY NOT NULL CHECK (id <> ''),
+        player TEXT NOT NULL CHECK (player <> ''),
+        started_utc TEXT NOT NULL CHECK (started_utc GLOB {_UTC_GLOB}),
+        program_version TEXT NOT NULL CHECK (program_version <> ''),
+        seed INTEGER,
+        settings TEXT NOT NULL CHECK (json_valid(settings) AND json_type(settings) = 'object')
+    ) STRICT
+    """,
+    f"""
+    CREATE TABLE take (
+        id TEXT PRIMARY KEY NOT NULL CHECK (id <> ''),
+        session_id TEXT NOT NULL REFERENCES session (id),
+        player TEXT NOT NULL CHECK (player <> ''),
+        drill TEXT NOT NULL CHECK (drill <> ''),
+        chords TEXT NOT NULL CHECK (json_valid(chords) AND json_type(chords) = 'array'),
+        beats_per_chord INTEGER NOT NULL CHECK (beats_per_chord >= 1),
+        metre INTEGER NOT NULL CHECK (metre >= 1),
+        tempo_bpm REAL NOT NULL CHECK (tempo_bpm > 0),
+        landings INTEGER NOT NULL CHECK (landings >= 1),
+        outcome TEXT NOT NULL CHECK (outcome IN ('pass', 'fail', 'void')),
+        first_miss INTEGER
+            CHECK (first_miss IS NULL OR (outcome = 'fail' AND first_miss BETWEEN 1 AND landings)),
+        judge TEXT NOT NULL CHECK (judge <> ''),
+        answer_style TEXT NOT NULL CHECK (answer_style IN ('ask', 'speak-up')),
+        ladder TEXT NOT NULL CHECK (ladder <> ''),
+        started_utc TEXT NOT NULL CHECK (started_utc GLOB {_UTC_GLOB}),
+        ended_utc TEXT NOT NULL CHECK (ended_utc GLOB {_UTC_GLOB}),
+        pressed_s REAL,
+        heard_press_s REAL,
+        reaction_ms REAL NOT NULL CHECK (reaction_ms >= 0),
+        duration_s REAL NOT NULL CHECK (duration_s >= 0)
+    ) STRICT
+    """,
+    f"""
+    CREATE TABLE cancellation (
+        id TEXT PRIMARY KEY NOT NULL CHECK (id <> ''),
+        take_id TEXT NOT NULL REFERENCES take (id),
+        at_utc TEXT NOT NULL CHECK (at_utc GLOB {_UTC_GLOB}),
+        reason TEXT NOT NULL
+    ) STRICT
+    """,
+    """
+    CREATE TABLE input (
+        session_id TEXT NOT NULL REFERENCES session (id),
+        seq INTEGER NOT NULL CHECK (seq >= 1),
+        content TEXT NOT NULL CHECK (json_valid(content) AND json_type(content) = 'object'),
+        PRIMARY KEY (session_id, seq)
+    ) STRICT, WITHOUT ROWID
+    """,
+    "CREATE INDEX take_by_player_drill_start ON take (player, drill, started_utc)",
+    "CREATE INDEX take_by_start ON take (started_utc, id)",
+    "CREATE INDEX take_by_session ON take (session_id)",
+    "CREATE INDEX cancellation_by_take ON cancellation (take_id)",
+    *(statement for table, same_row in _KEYS.items() for statement in _append_only(table, same_row)),
+)
+
+MIGRATIONS: dict[int, Sequence[str]] = {1: _VERSION_1}
+
+
+def newest_version(migrations: Mapping[int, Sequence[str]]) -> int:
+    """The version a file has once every migration has run."""
+    return max(migrations)
+
+
+def version_of(connection: sqlite3.Connection) -> int:
+    """The file's schema version; 0 for a file without tables."""
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def migrate(connection: sqlite3.Connection, migrations: Mapping[int, Sequence[str]] = MIGRATIONS) -> None:
+    """Bring an open file to the newest version, in one transaction: all of it or nothing.
+
+    The connection must be in autocommit mode (isolation_level None).
+    Raises sqlite3.Error; the file is then as it was.
+    """
+    # The write lock is taken even when there is nothing to do: it is how a
+    # read-only or locked file shows itself now rather than after the first take.
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        version = version_of(connection)
+        for target in range(version + 1, newest_version(migrations) + 1):
+            for statement in migrations[target]:
+                connection.execute(statement)
+            connection.execute(f"PRAGMA user_version = {target}")
+        if version == 0:
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
