@@ -1,0 +1,156 @@
+"""A private JACK server and a virtual pedal: a real MIDI port in a process of its own.
+
+The pedal is a process so that it can be killed the way a plug is pulled: with
+no word of farewell. Run as `python -m tests.devices.jack CLIENT PORT` it opens
+the port and sends each line of hexadecimal bytes it reads; a line
+"@SECONDS" waits. Each line is answered with the time.perf_counter() at which
+the bytes were handed over.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from types import TracebackType
+
+BACKEND = "mido.backends.rtmidi/UNIX_JACK"
+ROOT = Path(__file__).parents[2]
+
+
+def jack_is_here() -> bool:
+    return shutil.which("jackd") is not None
+
+
+def wait_until(happened: Callable[[], bool], within_s: float = 10.0, step_s: float = 0.005) -> bool:
+    """Whether it happened in time. Generous limits: a busy machine is not a fault."""
+    end_s = time.perf_counter() + within_s
+    while not happened():
+        if time.perf_counter() > end_s:
+            return False
+        time.sleep(step_s)
+    return True
+
+
+class JackServer:
+    """A jackd of our own with a random name, on the dummy driver; found through the environment."""
+
+    def __init__(self) -> None:
+        self.name = f"pt{secrets.token_hex(4)}"
+        self.environment = {
+            "JACK_DEFAULT_SERVER": self.name,
+            "JACK_NO_START_SERVER": "1",
+            "MIDO_BACKEND": BACKEND,
+        }
+        command = ["jackd", "-n", self.name, "-r", "-d", "dummy", "-r", "48000", "-p", "64"]
+        self._process = subprocess.Popen(
+            command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
+        )
+        if not wait_until(self._answers, within_s=20, step_s=0.05):
+            self.stop()
+            raise RuntimeError(f"jackd did not start: {' '.join(command)}")
+
+    def _answers(self) -> bool:
+        listing = subprocess.run(
+            ["jack_lsp", "-s", self.name], capture_output=True, check=False, env=os.environ | self.environment
+        )
+        return listing.returncode == 0
+
+    def stop(self) -> None:
+        self._process.terminate()
+        try:
+            self._process.wait(timeout=5)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+
+
+class VirtualPedal:
+    """A pedal that can press, send any bytes, be pulled out (`kill`) and plugged in (`start`)."""
+
+    def __init__(self, environment: dict[str, str], client: str = "test pedal", port: str = "out") -> None:
+        self.client, self.port = client, port
+        self.name = f"{client}:{port}"
+        self._environment = os.environ | environment
+        self._process: subprocess.Popen[str] | None = None
+
+    def start(self) -> None:
+        """Plug in; returns when the port exists."""
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "tests.devices.jack", self.client, self.port],
+            cwd=ROOT,
+            env=self._environment,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+            bufsize=1,
+        )
+        assert self._process.stdout is not None
+        if self._process.stdout.readline() != "ready\n":
+            raise RuntimeError(f"the virtual pedal {self.name} could not open its port")
+
+    def kill(self) -> None:
+        """Pull out: SIGKILL, nothing is tidied up."""
+        if self._process is not None:
+            self._process.send_signal(signal.SIGKILL)
+            self._process.wait()
+            for pipe in (self._process.stdin, self._process.stdout):
+                if pipe is not None:
+                    pipe.close()
+            self._process = None
+
+    def send(self, *messages: str) -> float:
+        """Send messages, each as hexadecimal bytes ("b0 40 7f"); return when the last left (t_s)."""
+        assert self._process is not None
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        self._process.stdin.write("".join(f"{message}\n" for message in messages))
+        self._process.stdin.flush()
+        return [float(self._process.stdout.readline()) for _ in messages][-1]
+
+    def press(self) -> float:
+        """Controller 64 (damper pedal), channel 1, down."""
+        return self.send("b0 40 7f")
+
+    def release(self) -> float:
+        return self.send("b0 40 00")
+
+    def tap(self, down_s: float = 0.05) -> float:
+        """Down, wait, up; return when it went down."""
+        down_at_s = self.press()
+        self.send(f"@{down_s}", "b0 40 00")
+        return down_at_s
+
+    def __enter__(self) -> VirtualPedal:
+        self.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.kill()
+
+
+def _be_a_pedal(client: str, port: str) -> None:
+    import rtmidi
+
+    out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name=client)
+    out.open_virtual_port(port)
+    print("ready", flush=True)
+    for line in sys.stdin:
+        if line.startswith("@"):
+            time.sleep(float(line[1:]))
+        else:
+            out.send_message(list(bytes.fromhex(line)))
+        print(time.perf_counter(), flush=True)
+
+
+if __name__ == "__main__":
+    _be_a_pedal(*sys.argv[1:3])

@@ -1,0 +1,249 @@
+"""MidiInput on real ports: a JACK server and pedals in processes that can be killed."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.pedals.backend import choose_backend, is_selectable, plain_name
+from pedaltrainer.pedals.events import Control, ControlGiven, SwitchEdge
+from pedaltrainer.pedals.midi_input import InputChange, InputStatus, MidiInput, list_inputs
+from pedaltrainer.pedals.recogniser import Recogniser
+from tests.devices.jack import ROOT, JackServer, VirtualPedal, wait_until
+
+
+class Heard:
+    """What an input told, kept in order."""
+
+    def __init__(self) -> None:
+        self.edges: list[SwitchEdge] = []
+        self.statuses: list[InputStatus] = []
+
+    def changes(self) -> list[InputChange]:
+        return [status.change for status in self.statuses]
+
+    def waits_for(self, change: InputChange, times: int = 1, within_s: float = 10.0) -> bool:
+        return wait_until(lambda: self.changes().count(change) == times, within_s)
+
+    def waits_for_edges(self, count: int) -> bool:
+        return wait_until(lambda: len(self.edges) >= count)
+
+
+def listen(heard: Heard, wanted: str | None = None) -> MidiInput:
+    return MidiInput(heard.edges.append, heard.statuses.append, wanted)
+
+
+def open_files() -> int:
+    return len(list(Path("/proc/self/fd").iterdir()))
+
+
+def test_a_press_arrives_as_two_edges_with_the_time_of_its_arrival(virtual_pedal: VirtualPedal) -> None:
+    heard = Heard()
+    with listen(heard):
+        sent_s = virtual_pedal.press()
+        virtual_pedal.release()
+        assert heard.waits_for_edges(2)
+    down, up = heard.edges
+    assert (down.device, down.switch, down.down) == ("test pedal:out", "controller 64 on channel 1", True)
+    assert (up.switch, up.down) == (down.switch, False)
+    # perf_counter is the same clock in both processes here (CLOCK_MONOTONIC).
+    assert sent_s - 0.005 < down.t_s < time.perf_counter()
+    assert down.t_s <= up.t_s
+
+
+def test_clock_and_sensing_and_a_half_pressed_pedal_add_no_edges(virtual_pedal: VirtualPedal) -> None:
+    heard = Heard()
+    with listen(heard):
+        stream = [f"b0 40 {value:02x}" for value in (10, 40, 64, 70, 75, 80, 127, 90, 64, 63, 20, 0)]
+        virtual_pedal.send("f8", "fe", *(m for value in stream for m in (value, "f8", "fe")), "90 3c 00")
+        virtual_pedal.send("91 3c 64", "91 3c 00")
+        assert heard.waits_for_edges(4)
+    assert [(edge.switch, edge.down) for edge in heard.edges] == [
+        ("controller 64 on channel 1", True),
+        ("controller 64 on channel 1", False),
+        ("note 60 on channel 2", True),
+        ("note 60 on channel 2", False),
+    ]
+
+
+def test_a_pedal_that_is_pulled_out_is_reported_and_works_again_within_two_seconds(
+    virtual_pedal: VirtualPedal,
+) -> None:
+    heard = Heard()
+    with listen(heard) as midi_input:
+        assert heard.changes() == [InputChange.FOUND]
+        virtual_pedal.press()
+        assert heard.waits_for_edges(1)
+        virtual_pedal.kill()
+        assert heard.waits_for(InputChange.LOST)
+        gone = midi_input.device
+        assert gone is None
+        virtual_pedal.start()
+        assert heard.waits_for(InputChange.BACK, within_s=2)
+        assert midi_input.device == virtual_pedal.name
+        # It was down when it went: the press after it must count all the same.
+        virtual_pedal.press()
+        assert heard.waits_for_edges(2)
+    assert [edge.down for edge in heard.edges] == [True, True]
+
+
+def test_twenty_replugs_leave_no_thread_and_no_file_behind(virtual_pedal: VirtualPedal) -> None:
+    heard = Heard()
+    with listen(heard):
+        counts = []
+        for cycle in range(1, 21):
+            virtual_pedal.kill()
+            assert heard.waits_for(InputChange.LOST, cycle)
+            virtual_pedal.start()
+            assert heard.waits_for(InputChange.BACK, cycle, within_s=2)
+            virtual_pedal.press()
+            assert heard.waits_for_edges(cycle)
+            counts.append((threading.active_count(), open_files(), native_threads()))
+    assert counts[-1] == counts[0], counts
+
+
+def native_threads() -> int:
+    return len(list(Path("/proc/self/task").iterdir()))
+
+
+def test_closing_stops_the_watcher_and_frees_every_file(virtual_pedal: VirtualPedal) -> None:
+    with listen(Heard()):
+        pass
+    before = (threading.active_count(), open_files(), native_threads())
+    for _ in range(5):
+        with listen(Heard()):
+            pass
+    assert (threading.active_count(), open_files(), native_threads()) == before
+
+
+def test_a_pedal_plugged_in_later_is_taken(jack: JackServer) -> None:
+    heard = Heard()
+    with listen(heard):
+        assert heard.changes() == [InputChange.NONE]
+        with VirtualPedal(jack.environment, "late pedal") as pedal:
+            assert heard.waits_for(InputChange.FOUND, within_s=2)
+            pedal.press()
+            assert heard.waits_for_edges(1)
+    assert heard.edges[0].device == "late pedal:out"
+
+
+def test_another_pedal_does_not_step_in_for_the_one_that_went(
+    jack: JackServer, virtual_pedal: VirtualPedal
+) -> None:
+    heard = Heard()
+    with listen(heard, "test pedal"), VirtualPedal(jack.environment, "other") as other:
+        virtual_pedal.kill()
+        assert heard.waits_for(InputChange.LOST)
+        other.press()
+        virtual_pedal.start()
+        assert heard.waits_for(InputChange.BACK)
+    assert heard.changes() == [InputChange.FOUND, InputChange.LOST, InputChange.BACK]
+    assert heard.edges == []
+
+
+def test_an_input_is_chosen_by_part_of_its_name(jack: JackServer, virtual_pedal: VirtualPedal) -> None:
+    heard = Heard()
+    with VirtualPedal(jack.environment, "second one") as second, listen(heard, "SECOND") as midi_input:
+        assert midi_input.device == second.name
+        assert set(list_inputs()) == {virtual_pedal.name, second.name}
+
+
+def test_a_loop_port_is_not_taken_unasked(jack: JackServer) -> None:
+    heard = Heard()
+    with VirtualPedal(jack.environment, "Midi Through", "Midi Through Port-0"):
+        with listen(heard) as unasked:
+            assert unasked.device is None
+        with listen(heard, "Through") as asked:
+            assert asked.device == "Midi Through:Midi Through Port-0"
+
+
+def test_a_name_that_fits_no_input_names_those_there_are(virtual_pedal: VirtualPedal) -> None:
+    threads = threading.active_count()
+    with pytest.raises(InputError) as caught:
+        listen(Heard(), "harmonium")
+    assert str(caught.value) == ('No MIDI input has "harmonium" in its name: there are "test pedal:out".')
+    assert threading.active_count() == threads
+
+
+def test_tap_double_tap_and_hold_of_a_real_pedal_pass_fail_and_go_on(virtual_pedal: VirtualPedal) -> None:
+    heard = Heard()
+    with listen(heard):
+        virtual_pedal.tap()
+        time.sleep(0.5)
+        virtual_pedal.tap()
+        virtual_pedal.send("@0.05")
+        virtual_pedal.tap()
+        time.sleep(0.5)
+        virtual_pedal.tap(0.8)
+        assert heard.waits_for_edges(8)
+    recogniser = Recogniser()
+    outputs: list[SwitchEdge | ControlGiven] = []
+    for edge in heard.edges:
+        recogniser, more = recogniser.feed(edge)
+        outputs += more
+    outputs += recogniser.tick(heard.edges[-1].t_s + 10)[1]
+    given = [output for output in outputs if isinstance(output, ControlGiven)]
+    assert [control.control for control in given] == [Control.PASS_, Control.FAIL, Control.NEXT]
+    assert {control.judge for control in given} == {"foot"}
+    presses = [output.t_s for output in outputs if isinstance(output, SwitchEdge)]
+    assert [control.pressed_s for control in given] == [presses[0], presses[1], presses[3]]
+
+
+@pytest.mark.parametrize(
+    "backend", ["mido.backends.rtmidi/UNIX_JACK", "mido.backends.rtmidi/NOWHERE", "mido.backends.absent"]
+)
+def test_a_computer_without_midi_says_so_in_one_sentence_and_nothing_on_the_terminal(backend: str) -> None:
+    program = (
+        "from pedaltrainer.errors import InputError\n"
+        "from pedaltrainer.pedals.midi_input import MidiInput, list_inputs\n"
+        "said = []\n"
+        "MidiInput(print, said.append).close()\n"
+        "print(said[0].change, said[0].words, list_inputs(), sep='|')\n"
+        "try: MidiInput(print, print, 'pedal')\n"
+        "except InputError as error: print(error)\n"
+    )
+    nowhere = {"JACK_DEFAULT_SERVER": "no-such-server", "JACK_NO_START_SERVER": "1", "MIDO_BACKEND": backend}
+    ran = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, env=os.environ | nowhere, capture_output=True, text=True
+    )
+    assert ran.stderr == ""
+    status, refusal = ran.stdout.splitlines()
+    change, words, inputs = status.split("|")
+    assert (change, inputs) == ("none", "[]")
+    assert words.startswith("There is no MIDI here (")
+    assert words.count("\n") == 0
+    assert refusal.startswith('No MIDI input "pedal": There is no MIDI here (')
+
+
+def test_the_environment_chooses_the_backend(jack: JackServer) -> None:
+    choice = choose_backend()
+    assert (choice.module, choice.api) == ("mido.backends.rtmidi", "UNIX_JACK")
+    assert "MIDO_BACKEND" in choice.reason
+
+
+@pytest.mark.parametrize(
+    ("api", "first", "replugged"),
+    [
+        # Forms of names as RtMidi 6 builds them on each system (its source, from memory).
+        ("LINUX_ALSA", "Foot:Foot MIDI 1 20:0", "Foot:Foot MIDI 1 24:0"),
+        ("UNIX_JACK", "foot:out", "foot-01:out"),
+        ("UNIX_JACK", "a2j:Foot [20] (capture): out", "a2j:Foot [24] (capture): out"),
+        ("WINDOWS_MM", "Foot 1", "Foot 3"),
+        ("MACOSX_CORE", "Foot 1", "Foot 1"),
+    ],
+)
+def test_a_replugged_port_keeps_its_name(api: str, first: str, replugged: str) -> None:
+    assert plain_name(first, api) == plain_name(replugged, api)
+    assert plain_name(first, api).startswith(("Foot", "foot", "a2j"))
+
+
+def test_our_own_ports_and_the_loop_port_are_no_pedals() -> None:
+    names = ["Midi Through:Midi Through Port-0 14:0", "pedaltrainer:lights 130:0", "Foot:Foot MIDI 1 20:0"]
+    assert [is_selectable(name) for name in names] == [False, False, True]
