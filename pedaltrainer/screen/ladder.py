@@ -1,0 +1,141 @@
+"""The ladder, drawn as a ladder: two rails, a rung for each tempo, the clean tempo as a band across them.
+
+Told by place and form, never by colour alone: the rung we are on has the
+larger numeral and a peg in it; a passed rung bears a check; a failed one is
+broken and bears a cross; the rung a pass leads to wears a dashed ring and an
+arrow up, the one a fail leads to an arrow down; the best has a pennant.
+"""
+
+from __future__ import annotations
+
+import pygame
+
+from pedaltrainer.screen.ink import measure, write
+from pedaltrainer.screen.layout import Sizes
+from pedaltrainer.screen.paint import stamp
+from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colour
+from pedaltrainer.screen.view import LadderView, RungMark, RungView
+
+
+def rungs_in_sight(ladder: LadderView, room_for: int) -> tuple[RungView, ...]:
+    """The rungs to draw, slow to fast, at most `room_for`, around the one we are on.
+
+    Tempi the ladder speaks of that are no rung of it (finer steps) are put in.
+    """
+    rungs = {rung.tempo_bpm: rung for rung in ladder.rungs}
+    spoken_of = (ladder.now_bpm, ladder.if_pass_bpm, ladder.if_fail_bpm)
+    for tempo in spoken_of:
+        if tempo is not None:
+            rungs.setdefault(tempo, RungView(tempo))
+    tempi = sorted(rungs)
+    here = tempi.index(ladder.now_bpm)
+    first = max(0, min(here - room_for // 2, len(tempi) - room_for))
+    return tuple(rungs[tempo] for tempo in tempi[first : first + room_for])
+
+
+def height_of(tempo_bpm: float, rungs: tuple[RungView, ...], ys: list[float]) -> float:
+    """The y of a tempo between the rungs, held half a pitch beyond the ends."""
+    tempi = [rung.tempo_bpm for rung in rungs]
+    pitch = ys[0] - ys[1] if len(ys) > 1 else 0.0
+    if tempo_bpm <= tempi[0]:
+        return ys[0] + (pitch * 0.5 if tempo_bpm < tempi[0] else 0.0)
+    if tempo_bpm >= tempi[-1]:
+        return ys[-1] - (pitch * 0.5 if tempo_bpm > tempi[-1] else 0.0)
+    above = next(i for i, tempo in enumerate(tempi) if tempo > tempo_bpm)
+    share = (tempo_bpm - tempi[above - 1]) / (tempi[above] - tempi[above - 1])
+    return ys[above - 1] + share * (ys[above] - ys[above - 1])
+
+
+def paint_ladder(surface: pygame.Surface, ladder: LadderView, sizes: Sizes) -> None:
+    width, height = surface.get_size()
+    cap = sizes.words
+    room_for = max(1, min(7, int(height / (cap * 1.75))))
+    rungs = rungs_in_sight(ladder, room_for)
+    pitch = height / max(len(rungs), min(room_for, 4))
+    ys = [height - (i + 0.5) * pitch - (height - pitch * len(rungs)) / 2 for i in range(len(rungs))]
+
+    widest = max(measure(str(rung.tempo_bpm), True) for rung in rungs)
+    now_cap = int(min(cap * 1.32, pitch * 0.8))
+    side_w = cap * 0.85
+    while widest * now_cap + side_w + now_cap > width * 0.78 and now_cap > cap:
+        now_cap -= 1
+    rail = max(4, round(cap * 0.11))
+    numeral_right = widest * now_cap + cap * 0.25
+    left_rail = numeral_right + cap * 0.45
+    right_rail = width - side_w - rail
+    if right_rail - left_rail < cap * 0.9:
+        right_rail = width - rail
+
+    if ladder.band_bpm:
+        low, high = (height_of(tempo, rungs, ys) for tempo in ladder.band_bpm)
+        band = pygame.Rect(round(left_rail), round(high), round(right_rail - left_rail), max(4, round(low - high)))
+        pygame.draw.rect(surface, SHADE, band)
+        edge = max(3, rail // 2)
+        for y in (band.top, band.bottom - edge):
+            pygame.draw.rect(surface, LAMP, (band.left, y, band.width, edge))
+    for x in (left_rail, right_rail):
+        pygame.draw.rect(surface, STONE, (round(x), 0, rail, height), border_radius=rail // 2)
+
+    for rung, y in zip(rungs, ys, strict=True):
+        here = rung.tempo_bpm == ladder.now_bpm
+        _rung(surface, rung, here, left_rail + rail, right_rail, y, cap)
+        size = now_cap if here else min(cap, int(pitch * 0.62))
+        ink = LAMP if here else CREAM if rung.tempo_bpm == ladder.if_pass_bpm else STONE
+        text = str(rung.tempo_bpm)
+        write(surface, text, size, ink, numeral_right, y + size / 2, bold=True, align=1.0)
+        x = right_rail + rail + cap * 0.16
+        if rung.tempo_bpm == ladder.if_pass_bpm and not here:
+            stamp(surface, "arrow up", cap * 0.8, CREAM, x, y - cap * 0.4)
+        elif rung.tempo_bpm == ladder.if_fail_bpm and not here:
+            stamp(surface, "arrow down", cap * 0.8, STONE, x, y - cap * 0.4)
+        elif rung.tempo_bpm == ladder.best_bpm:
+            stamp(surface, "pennant", cap * 0.8, CREAM, x, y - cap * 0.55)
+        if rung.tempo_bpm == ladder.if_pass_bpm:
+            _dashed_outline(surface, text, size, numeral_right, y, cap)
+
+
+def _dashed_outline(surface: pygame.Surface, text: str, size: int, right: float, y: float, cap: int) -> None:
+    """A dashed ring, drawn long enough to hold the numeral: the target."""
+    width = measure(text, True) * size
+    frame = pygame.Rect(round(right - width - cap * 0.22), round(y - size * 0.78), 0, round(size * 1.56))
+    frame.width = round(right + cap * 0.2) - frame.left
+    thick, dash = max(2, round(cap * 0.055)), max(5, round(cap * 0.2))
+    pygame.draw.rect(surface, CREAM, frame, thick, border_radius=round(frame.height * 0.45))
+    for x in range(frame.left + dash, frame.right, dash * 2):
+        pygame.draw.rect(surface, GROUND, (x, frame.top, dash * 0.8, thick))
+        pygame.draw.rect(surface, GROUND, (x, frame.bottom - thick, dash * 0.8, thick))
+
+
+def _rung(
+    surface: pygame.Surface, rung: RungView, here: bool, left: float, right: float, y: float, cap: int
+) -> None:
+    thick = max(4, round(cap * (0.16 if here else 0.11)))
+    ink: Colour = LAMP if here else STONE
+    top, middle = round(y - thick / 2), (left + right) / 2
+    if rung.mark in (RungMark.FAILED, RungMark.MIXED):
+        gap = cap * (0.85 if rung.mark is RungMark.FAILED else 1.2)
+        # Broken: both halves sag towards the break.
+        sag = cap * 0.16
+        for start, end in ((left, middle - gap / 2), (right, middle + gap / 2)):
+            points = [(start, top), (end, top + sag), (end, top + sag + thick), (start, top + thick)]
+            pygame.draw.polygon(surface, ink, points)
+    else:
+        pygame.draw.rect(surface, ink, (round(left), top, round(right - left), thick))
+    size = cap * 0.62
+    marks = {
+        RungMark.PASSED: ("check",),
+        RungMark.FAILED: ("cross",),
+        RungMark.MIXED: ("check", "cross"),
+        RungMark.NONE: (),
+    }[rung.mark]
+    x = middle - size * len(marks) / 2
+    for mark in marks:
+        if mark == "check":
+            plate = size * 1.3
+            stamp(surface, "disc", plate, GROUND, x + size / 2 - plate / 2, y - plate / 2)
+        small = size * (1.0 if len(marks) == 1 else 0.86)
+        stamp(surface, mark, small, CREAM, x + (size - small) / 2, y - small / 2)
+        x += size
+    if here:
+        peg = cap * 0.66
+        stamp(surface, "peg", peg, LAMP, left - cap * 0.56, y - peg / 2)

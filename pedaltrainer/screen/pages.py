@@ -1,0 +1,71 @@
+"""Pages of words and menus: large type, one figure at most, a plank under the choice."""
+
+from __future__ import annotations
+
+import pygame
+
+from pedaltrainer.screen.ink import measure, write
+from pedaltrainer.screen.layout import Sizes, Zone, fit_words, menu_cap, page_cap, page_text_room, small_cap, wrap
+from pedaltrainer.screen.paint import stamp
+from pedaltrainer.screen.palette import CREAM, LAMP, SHADE, STONE
+from pedaltrainer.screen.view import PageView
+
+
+def paint_page(surface: pygame.Surface, page: PageView, sizes: Sizes) -> None:
+    """The figure, if any, at the left over its words; the lines beside it, the small print below."""
+    width, height = surface.get_size()
+    body = Zone(0, 0, width, height)
+    cap = page_cap(page, body, sizes, measure)
+    text_w, text_h = page_text_room(page, body, measure)
+    left, top = width - text_w, height - text_h
+    if page.figure:
+        beside = left > 0
+        room_w, room_h = (left - sizes.gap * 3, height) if beside else (width, top)
+        figure = fit_words(page.figure, room_w, int(min(sizes.chord_needed, room_h * 0.5)), measure, True)
+        words = fit_words(page.figure_words, room_w, sizes.words, measure)
+        y = (room_h - figure - words * 1.9) / 2 + figure
+        write(surface, page.figure, figure, LAMP, room_w / 2, y, bold=True, align=0.5)
+        write(surface, page.figure_words, words, STONE, room_w / 2, y + words * 1.9, align=0.5)
+        if beside:
+            rule = (round(left - sizes.gap * 1.5), round(height * 0.06), max(2, cap // 24), round(height * 0.88))
+            pygame.draw.rect(surface, SHADE, rule)
+            left += sizes.gap
+            text_w -= sizes.gap
+    small = small_cap(cap)
+    rows = [wrap(line, text_w - 1.2 * cap, cap, measure) for line in page.lines]
+    prints = [part for line in page.small_print for part in wrap(line, text_w, small, measure)]
+    used = sum(len(lines) * 1.62 * cap + 0.45 * cap for lines in rows) + len(prints) * 1.7 * small
+    y = top + max(0.0, (text_h - used) / 2) + cap * 1.15
+    for lines in rows:
+        stamp(surface, "press", cap * 0.4, LAMP, left, y - cap * 0.7)
+        for line in lines:
+            write(surface, line, cap, CREAM, left + cap * 1.05, y)
+            y += 1.62 * cap
+        y += 0.45 * cap
+    for line in prints:
+        write(surface, line, small, STONE, left, y - cap + small)
+        y += 1.7 * small
+
+
+def paint_menu(surface: pygame.Surface, choices: tuple[str, ...], marked: int, sizes: Sizes) -> None:
+    """The choices; the chosen one is larger in weight, has a peg before it and lies on a plank."""
+    width, height = surface.get_size()
+    cap = menu_cap(choices, Zone(0, 0, width, height), sizes, measure)
+    row_h = min(height / max(1, len(choices)), cap * 2.6)
+    room_for = max(1, int(height / max(row_h, cap * 1.9)))
+    row_h = max(row_h, cap * 1.9)
+    first = max(0, min(marked - room_for // 2, len(choices) - room_for))
+    shown = choices[first : first + room_for]
+    y = (height - row_h * len(shown)) / 2
+    for index, choice in enumerate(shown, start=first):
+        chosen = index == marked
+        baseline = y + (row_h + cap) / 2 - cap * 0.1
+        if chosen:
+            stamp(surface, "peg", cap, LAMP, 0, baseline - cap)
+            plank = pygame.Rect(round(cap * 1.4), round(baseline + cap * 0.36), round(width - cap * 1.4), round(cap * 0.18))
+            pygame.draw.rect(surface, LAMP, plank, border_radius=2)
+        write(surface, choice, cap, CREAM if chosen else STONE, cap * 1.6, baseline, bold=chosen)
+        y += row_h
+    for more, sign, at in ((first > 0, "arrow up", 0), (first + room_for < len(choices), "arrow down", height - cap)):
+        if more:
+            stamp(surface, sign, cap * 0.9, STONE, width - cap, at)

@@ -1,0 +1,152 @@
+"""From a view to panels: which painter draws which zone, with what.
+
+A panel's key is its painter and arguments; two equal keys look alike, so the
+stage repaints only what changed and can keep pictures for the next time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from pedaltrainer.screen import paint
+from pedaltrainer.screen.chordbox import paint_study
+from pedaltrainer.screen.ink import measure
+from pedaltrainer.screen.ladder import paint_ladder
+from pedaltrainer.screen.layout import Layout, Zone, fit_words, hint_cap
+from pedaltrainer.screen.pages import paint_menu, paint_page
+from pedaltrainer.screen.palette import CREAM, LAMP, STONE
+from pedaltrainer.screen.plank import paint_track, plank_top
+from pedaltrainer.screen.view import AckView, PageView, Phase, PlayView, StageView
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One zone of the stage. `moving` panels are drawn straight to the screen, not kept as pictures."""
+
+    name: str
+    zone: Zone
+    painter: Callable[..., None]
+    arguments: tuple[Any, ...]
+    moving: bool = False
+
+    @property
+    def key(self) -> tuple[Any, ...]:
+        return (self.painter, self.zone, self.arguments)
+
+
+def compose(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
+    """The panels of a view, at most one a zone."""
+    panels = _play(view, layout, upright) if isinstance(view, PlayView) else _words(view, layout, upright)
+    return [panel for panel in panels if panel.zone.w > 0 and panel.zone.h > 0]
+
+
+def _headline(view: StageView, zone: Zone, layout: Layout, text: str) -> Panel:
+    """The line on top: the acknowledgement while it is fresh, else a trouble, else the headline."""
+    cap = layout.sizes.words
+    step = paint.ack_step(view.ack)
+    if step is not None and view.ack is not None:
+        return Panel("headline", zone, paint.paint_ack, (view.ack.kind, view.ack.words, step, cap))
+    if view.notices and text != "":
+        text, sign = view.notices[0], "trouble"
+        return Panel("headline", zone, paint.paint_words, (text, cap, 0.5, CREAM, False, sign))
+    return Panel("headline", zone, paint.paint_words, (text, cap, 0.5, STONE, True))
+
+
+def _hints(view: StageView, layout: Layout, upright: bool) -> Panel:
+    zone = layout.zones["hints"]
+    cap = hint_cap(view, zone, layout.sizes, measure, upright) if view.hints else layout.sizes.words
+    return Panel("hints", zone, paint.paint_hints, (view.hints, cap, upright))
+
+
+def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
+    zones, sizes = layout.zones, layout.sizes
+    cap = sizes.words
+    playing = view.phase in (Phase.COUNT_IN, Phase.TAKE)
+    panels = [Panel("tempo", zones["tempo"], paint.paint_tempo, (view.tempo_bpm, cap))]
+    target = (view.target, cap, 1.0, CREAM, False)
+    panels.append(Panel("target", zones["target"], paint.paint_words, target))
+
+    if playing:
+        panels.append(_headline(view, zones["headline"], layout, view.headline or " "))
+    elif view.phase is Phase.READY:
+        panels.append(_headline(view, zones["headline"], layout, view.headline if not view.notices else ""))
+    else:
+        # The headline has the stage to itself below; above it only an acknowledgement shows.
+        panels.append(_headline(view, zones["headline"], layout, ""))
+    if "caption" in zones:
+        notice = view.notices[0] if view.notices else ""
+        panels.append(Panel("caption", zones["caption"], paint.paint_caption, (view.drill, view.time_left, notice, cap)))
+    if "ladder" in zones:
+        panels.append(Panel("ladder", zones["ladder"], paint_ladder, (view.ladder, sizes)))
+
+    if playing:
+        panels += _playing(view, layout)
+    elif view.phase is Phase.READY:
+        for name, chord, box in (("now study", view.now_chord, view.now_box), ("next study", view.next_chord, view.next_box)):
+            if name in zones:
+                panels.append(Panel(name, zones[name], paint_study, (chord, box, sizes)))
+    elif view.phase is Phase.ASKING:
+        question = zones["question"]
+        large = fit_words(view.headline, question.w, int(min(cap * 1.7, question.h * 0.7)), measure, True)
+        panels.append(Panel("question", question, paint.paint_words, (view.headline, large, 0.0, CREAM, True)))
+        panels.append(Panel("hints", zones["hints"], paint.paint_answers, (view.hints, sizes)))
+        return panels
+    else:
+        panels += _breath(view, layout)
+    panels.append(_hints(view, layout, upright))
+    return panels
+
+
+def _playing(view: PlayView, layout: Layout) -> list[Panel]:
+    zones, sizes = layout.zones, layout.sizes
+    panels = [Panel("now", zones["now"], paint.paint_now, (view.now_chord, sizes))]
+    plank = view.plank
+    if view.count is not None:
+        panels.append(Panel("next", zones["next"], paint.paint_count, (view.count, sizes)))
+    elif view.next_chord:
+        leaning = plank is not None and plank.changing
+        panels.append(Panel("next", zones["next"], paint.paint_next, (view.next_chord, sizes, leaning)))
+    if plank is not None:
+        down = plank.height < 0.5
+        panels.append(Panel("beat", zones["beat"], paint.paint_beat, (down, plank.beat, sizes)))
+        zone = zones["track"]
+        top = plank_top(plank.height, zone.w, zone.h)
+        panels.append(Panel("track", zone, paint_track, (top, plank.changing), moving=True))
+    dots = (view.landing, view.landings, sizes.words)
+    panels.append(Panel("dots", zones["dots"], paint.paint_dots, dots))
+    return panels
+
+
+def _breath(view: PlayView, layout: Layout) -> list[Panel]:
+    zones, cap = layout.zones, layout.sizes.words
+    sign = paint.ACK_SIGN[view.ack.kind] if isinstance(view.ack, AckView) else ""
+    verdict = (view.headline, round(cap * 1.6), CREAM, sign)
+    return [
+        Panel("verdict", zones["verdict"], paint.paint_block, verdict),
+        Panel("coming", zones["coming"], paint.paint_coming, (view.target, view.now_chord, layout.sizes)),
+    ]
+
+
+def _words(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
+    assert not isinstance(view, PlayView)
+    zones, sizes = layout.zones, layout.sizes
+    cap = sizes.words
+    large = fit_words(view.title, zones["title"].w, round(cap * 1.15), measure, True)
+    panels = [Panel("title", zones["title"], paint.paint_words, (view.title, large, 0.0, LAMP, True))]
+    if "headline" in zones:
+        panels.append(_headline(view, zones["headline"], layout, ""))
+    if "notice" in zones:
+        if paint.ack_step(view.ack) is not None and upright:
+            panels.append(_headline(view, zones["notice"], layout, ""))
+        elif view.notices:
+            notice = (view.notices[0], cap, 0.0, CREAM, False, "trouble")
+            panels.append(Panel("notice", zones["notice"], paint.paint_words, notice))
+    if isinstance(view, PageView):
+        plain = PageView(view.title, view.lines, (), view.figure, view.figure_words, view.small_print)
+        panels.append(Panel("body", zones["body"], paint_page, (plain, sizes)))
+    else:
+        panels.append(Panel("body", zones["body"], paint_menu, (view.choices, view.chosen, sizes)))
+    panels.append(_hints(view, layout, upright))
+    return panels

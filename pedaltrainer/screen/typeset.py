@@ -1,0 +1,114 @@
+"""How a chord name is set: a large root, its accidental, and a smaller suffix.
+
+Pure. All lengths are in units of the root's cap height, x to the right, y
+upwards from the base line. As in engraved charts the quality ("m", "maj",
+"sus") stands on the base line and the extensions ("7", "b5") are raised to
+the cap line; "common practice, no published source".
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+Measure = Callable[[str, bool], float]
+"""(text, bold) -> width of the text in units of its own cap height."""
+
+SIGN_ASPECT = {"flat": 0.44, "sharp": 0.56}
+"""Width of an accidental divided by its height."""
+
+ACCIDENTALS = {"b": "flat", "♭": "flat", "#": "sharp", "♯": "sharp"}
+ROOT_SIGN_HEIGHT = 0.62
+GAP = 0.06
+
+_NAME = re.compile(r"([A-G])([#b♯♭]?)(.*?)(?:/([A-G])([#b♯♭]?))?$")
+_QUALITY = re.compile(r"(?:(?![b♭]\d)[A-Za-zøΔ°+])*")
+_SIGN_IN_SUFFIX = re.compile(r"([b#♭♯])(?=\d)")
+_SIGN_IN_WORDS = re.compile(r"(?<![A-Za-z])([A-G])([#b♯♭])(?=$|[^a-z#]|m(?![a-z])|maj|sus|dim|add|aug)")
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A piece of a chord name: letters, or a sign drawn by hand ("flat", "sharp").
+
+    role: "root", "root sign", "quality", "raised" or "bass".
+    """
+
+    text: str
+    role: str
+    sign: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A run in its place: left edge x, base line y, cap height (all in root cap heights)."""
+
+    run: Run
+    x: float
+    y: float
+    cap: float
+
+
+def chord_runs(name: str) -> tuple[Run, ...]:
+    """The runs of a chord name, left to right; a name that is no chord is one root run."""
+    match = _NAME.match(name)
+    if not match:
+        return (Run(name, "root"),)
+    root, sign, suffix, bass, bass_sign = match.groups()
+    runs = [Run(root, "root")]
+    if sign:
+        runs.append(Run(ACCIDENTALS[sign], "root sign", sign=True))
+    quality = _QUALITY.match(suffix)
+    words = quality.group() if quality else ""
+    if words:
+        runs.append(Run(words, "quality"))
+    for part in _SIGN_IN_SUFFIX.split(suffix[len(words) :]):
+        if part:
+            accidental = ACCIDENTALS.get(part)
+            runs.append(Run(accidental or part, "raised", sign=accidental is not None))
+    if bass:
+        runs.append(Run("/" + bass, "bass"))
+        if bass_sign:
+            runs.append(Run(ACCIDENTALS[bass_sign], "bass", sign=True))
+    return tuple(runs)
+
+
+def set_chord(name: str, suffix_ratio: float, measure: Measure) -> tuple[tuple[Piece, ...], float]:
+    """The pieces of a chord name and its whole width, in root cap heights.
+
+    suffix_ratio is the suffix's cap height divided by the root's, 0..1.
+    """
+    pieces: list[Piece] = []
+    x = 0.0
+    for run in chord_runs(name):
+        cap, y = 1.0, 0.0
+        if run.role == "root sign":
+            cap, y = ROOT_SIGN_HEIGHT, 1.04 - ROOT_SIGN_HEIGHT
+        elif run.role == "raised":
+            cap, y = suffix_ratio, 1.0 - suffix_ratio
+        elif run.role in ("quality", "bass"):
+            cap = suffix_ratio
+        if run.sign:
+            height = cap if run.role == "root sign" else cap * 1.12
+            width = SIGN_ASPECT[run.text] * height
+            pieces.append(Piece(run, x, y, height))
+        else:
+            width = measure(run.text, True) * cap
+            pieces.append(Piece(run, x, y, cap))
+        x += width + GAP * (cap if run.role != "root" else 0.6)
+    last = pieces[-1]
+    return tuple(pieces), x - GAP * (last.cap if last.run.role != "root" else 0.6)
+
+
+def word_runs(text: str) -> tuple[tuple[str, bool], ...]:
+    """Words with chord names in them, cut at each accidental: (text or sign name, is a sign)."""
+    runs: list[tuple[str, bool]] = []
+    end = 0
+    for match in _SIGN_IN_WORDS.finditer(text):
+        runs.append((text[end : match.end(1)], False))
+        runs.append((ACCIDENTALS[match.group(2)], True))
+        end = match.end()
+    if end < len(text) or not runs:
+        runs.append((text[end:], False))
+    return tuple(runs)
