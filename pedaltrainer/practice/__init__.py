@@ -1,1 +1,1 @@
-"""TODO"""
+"""Practice: drills, takes and ladders. Pure."""

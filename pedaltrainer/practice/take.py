@@ -1,0 +1,49 @@
+"""Takes: one run of a drill at one tempo, and how it was answered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from pedaltrainer.practice.drill import Drill
+
+
+class Outcome(StrEnum):
+    PASS_ = "pass"
+    FAIL = "fail"
+    VOID = "void"
+
+
+class AnswerStyle(StrEnum):
+    """ask: every take is answered. speak-up: silence is a pass, a press is the miss."""
+
+    ASK = "ask"
+    SPEAK_UP = "speak-up"
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """One run of a drill at one tempo, as answered.
+
+    first_miss is the 1-based landing at which it went wrong, None when the
+    take was clean or when the player only said so at the end. A void take
+    was interrupted and says nothing about the player.
+    """
+
+    drill: Drill
+    tempo_bpm: float
+    landings: int
+    outcome: Outcome
+    first_miss: int | None = None
+
+
+def missed_landing(press_beat: float, reaction_beats: float, beats_per_chord: int, landings: int) -> int:
+    """The 1-based landing that a press in a speak-up take is about.
+
+    A foot answers late, so the press belongs to the last landing at or before
+    the press less the player's reaction time. press_beat counts beats from the
+    first landing. A press sooner after the first landing than the reaction
+    time can only be about the first; one after the last, about the last.
+    """
+    about = int((press_beat - reaction_beats) // beats_per_chord) + 1
+    return min(max(about, 1), landings)

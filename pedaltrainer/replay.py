@@ -1,0 +1,77 @@
+"""Sessions as records: settings and events to JSON and back, and a session run again from them.
+
+The log keeps the settings and every event of a session. Nothing else goes
+into `session.step`, so they are enough to reach every state again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict
+from typing import Any
+
+from pedaltrainer import session
+from pedaltrainer.errors import InputError
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session_state import (
+    Due,
+    Effect,
+    Event,
+    Given,
+    InputBack,
+    InputLost,
+    Opened,
+    Pressed,
+    Settings,
+    SoundLost,
+    State,
+)
+
+_EVENTS: dict[str, type[Event]] = {
+    kind.__name__: kind for kind in (Opened, Pressed, Given, Due, InputLost, InputBack, SoundLost)
+}
+
+
+def event_to_json(event: Event) -> dict[str, Any]:
+    """An event as plain data, with its kind under "event"."""
+    return {"event": type(event).__name__, **asdict(event)}
+
+
+def event_from_json(record: Mapping[str, Any]) -> Event:
+    """The event of a record. Raises InputError for a record that is none."""
+    fields = dict(record)
+    try:
+        kind = _EVENTS[fields.pop("event")]
+        if "control" in fields:
+            fields["control"] = Control(fields["control"])
+        return kind(**fields)
+    except (KeyError, TypeError, ValueError):
+        raise InputError(f"“{dict(record)}” is no session event; the log's inputs were changed.") from None
+
+
+def settings_to_json(settings: Settings) -> dict[str, Any]:
+    return asdict(settings)
+
+
+def settings_from_json(record: Mapping[str, Any]) -> Settings:
+    """The settings of a record. Raises InputError when it is none."""
+    fields = dict(record)
+    try:
+        drills = tuple(
+            Drill(Kind(drill["kind"]), tuple(drill["chords"]), drill["beats_per_chord"])
+            for drill in fields.pop("drills")
+        )
+        style = AnswerStyle(fields.pop("answer_style"))
+        return Settings(drills=drills, answer_style=style, **fields)
+    except (KeyError, TypeError, ValueError):
+        raise InputError("The session's settings in the log are not those of a session.") from None
+
+
+def replay(settings: Settings, events: Iterable[Event]) -> Iterator[tuple[State, tuple[Effect, ...]]]:
+    """The states and effects of a session, one pair an event, run again from its inputs."""
+    state = session.begin(settings)
+    for event in events:
+        state, effects = session.step(state, event)
+        yield state, effects

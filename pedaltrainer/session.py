@@ -1,0 +1,144 @@
+"""What happens next: `step(state, event) -> (state, effects)`, and nothing else.
+
+Pure: no clock, device, file or screen. Every event carries its own time, so
+running `step` over a session's recorded events gives the same states, takes
+and effects again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from pedaltrainer.meanings import meaning
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session_actions import ACTIONS
+from pedaltrainer.session_course import (
+    Step,
+    acknowledge,
+    count_in,
+    enter,
+    first_page,
+    go_on,
+    land,
+    miss_now,
+    pause,
+    silence_is_a_pass,
+    take_back,
+    the_run,
+    void_run,
+)
+from pedaltrainer.session_state import (
+    CLICKING,
+    PLAYING,
+    AckKind,
+    Due,
+    Event,
+    Given,
+    InputBack,
+    InputLost,
+    Opened,
+    Phase,
+    Pressed,
+    Settings,
+    SoundLost,
+    State,
+)
+
+
+def begin(settings: Settings) -> State:
+    """The state before anything has happened."""
+    return State(settings=settings, phase=Phase.READY, ladder=settings.new_ladder())
+
+
+def step(state: State, event: Event) -> Step:
+    """The state after one event, and what the world is to do about it."""
+    state = _pass_time(state, event.heard_s)
+    match event:
+        case Opened():
+            return first_page(state), ()
+        case Pressed():
+            return _pressed(state, event)
+        case Given():
+            return _given(state, event)
+        case Due():
+            return _due(state)
+        case InputLost():
+            return _input_lost(state, event.name)
+        case InputBack():
+            return replace(
+                state, lost_input=None, ack=acknowledge(state, AckKind.OTHER, "The pedal is back")
+            ), ()
+        case SoundLost():
+            return _sound_lost(state, event.words)
+
+
+def _pass_time(state: State, heard_s: float) -> State:
+    """Time goes on; only playing counts as practice, and only sounding takes tire the hand."""
+    now_s = max(state.now_s, heard_s)
+    gone_s = now_s - state.now_s
+    playing_s = gone_s if state.phase in PLAYING else 0.0
+    tiring_s = playing_s if state.phase is not Phase.ASKING else 0.0
+    return replace(
+        state,
+        now_s=now_s,
+        spent_s=state.spent_s + playing_s,
+        played_s=state.played_s + tiring_s,
+        since_rest_s=state.since_rest_s + tiring_s,
+    )
+
+
+def _pressed(state: State, press: Pressed) -> Step:
+    speaking_up = state.settings.answer_style is AnswerStyle.SPEAK_UP
+    if speaking_up and state.phase is Phase.TAKE and press.heard_s >= state.since_s:
+        return miss_now(state, press.heard_s, press.t_s, press.judge)
+    return replace(state, ack=acknowledge(state, AckKind.PRESS, "")), ()
+
+
+def _given(state: State, given: Given) -> Step:
+    if given.pressed_s == state.miss_pressed_s:
+        # The press has already marked a miss; held on, it meant pause and the miss is taken back.
+        return take_back(state) if given.control is Control.NEXT else (state, ())
+    if given.pressed_heard_s < state.since_s:
+        return state, ()
+    action = meaning(state, given.control)
+    return ACTIONS[action](state, given)
+
+
+def _due(state: State) -> Step:
+    if state.due_s is None or state.now_s < state.due_s:
+        return state, ()
+    match state.phase:
+        case Phase.COUNT_IN:
+            return land(state), ()
+        case Phase.TAKE if state.settings.answer_style is AnswerStyle.SPEAK_UP:
+            return silence_is_a_pass(state)
+        case Phase.TAKE:
+            # A foot that answers with the last chord still ringing is answering the question.
+            return replace(enter(state, Phase.ASKING), since_s=the_run(state.run).last_landing_s), ()
+        case Phase.BREATH:
+            return count_in(state)
+        case Phase.RESTING:
+            return go_on(replace(state, ack=acknowledge(state, AckKind.OTHER, "Rested")))
+    return replace(state, due_s=None), ()
+
+
+def _input_lost(state: State, name: str) -> Step:
+    """The pedal went. A take that was on is void, and everything before it stands."""
+    was_playing = state.phase in CLICKING
+    state, effects = void_run(state, judge="pedal lost")
+    state = replace(state, lost_input=name)
+    if not was_playing:
+        return state, effects
+    paused, more = pause(state)
+    return paused, (*effects, *more)
+
+
+def _sound_lost(state: State, words: str) -> Step:
+    was_playing = state.phase in CLICKING
+    state, effects = void_run(state, judge="sound lost")
+    state = replace(state, notices=(*state.notices, words))
+    if not was_playing:
+        return state, effects
+    paused, more = pause(state)
+    return paused, (*effects, *more)

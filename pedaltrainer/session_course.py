@@ -1,0 +1,217 @@
+"""The course of a drill: count-in, take, answer, breath, and on to the next.
+
+Shared by the session's events and by the player's actions. Pure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from pedaltrainer.practice.ladder import climb
+from pedaltrainer.practice.take import AnswerStyle, Outcome, Take, missed_landing
+from pedaltrainer.session_state import (
+    CLICKING,
+    PLAYING,
+    SCREEN_CHOICES_INCHES,
+    Ack,
+    AckKind,
+    Answered,
+    CancelTake,
+    Cue,
+    DrillResult,
+    Effect,
+    Phase,
+    PlayRun,
+    RecordTake,
+    Run,
+    SoundCue,
+    State,
+    StopClick,
+)
+
+Effects = tuple[Effect, ...]
+Step = tuple[State, Effects]
+
+LATE_PRESS_MARGIN_S = 0.35
+"""How much later than the player's own reaction time a press may still come inside a take."""
+
+
+def enter(state: State, phase: Phase, due_s: float | None = None) -> State:
+    return replace(state, phase=phase, since_s=state.now_s, due_s=due_s)
+
+
+def acknowledge(state: State, kind: AckKind, words: str) -> Ack:
+    return Ack(kind, words, state.now_s)
+
+
+def the_run(run: Run | None) -> Run:
+    if run is None:
+        raise AssertionError("no take is on")
+    return run
+
+
+def land(state: State) -> State:
+    run = the_run(state.run)
+    close_s = run.end_s
+    if state.settings.answer_style is AnswerStyle.SPEAK_UP:
+        close_s = max(close_s, run.last_landing_s + state.settings.reaction_s + LATE_PRESS_MARGIN_S)
+    return enter(state, Phase.TAKE, due_s=close_s)
+
+
+def silence_is_a_pass(state: State) -> Step:
+    late_until_s = the_run(state.run).last_landing_s + state.settings.grace_s
+    state, effects = answer(state, Outcome.PASS_, "silence")
+    return replace(state, late_until_s=late_until_s), effects
+
+
+def first_page(state: State) -> State:
+    """Cautions and the screen's size come before the first drill, each once."""
+    if state.settings.show_cautions:
+        return enter(state, Phase.CAUTIONS)
+    return after_cautions(state)
+
+
+def after_cautions(state: State) -> State:
+    if state.settings.ask_sight:
+        return replace(enter(state, Phase.SCREEN_SIZE), chosen=SCREEN_CHOICES_INCHES.index(15.6))
+    return enter(state, Phase.READY)
+
+
+def count_in(state: State) -> Step:
+    """Start the next take on a sample of the stream, or offer a rest first when one is due."""
+    settings = state.settings
+    if state.since_rest_s >= settings.rest_after_s:
+        return enter(state, Phase.REST_OFFERED), (SoundCue(Cue.REST),)
+    run = Run(
+        serial=state.serial + 1,
+        drill=state.drill,
+        tempo_bpm=state.ladder.tempo_bpm,
+        start_s=round((state.now_s + settings.lead_s) * settings.rate) / settings.rate,
+        count_in_beats=settings.count_in_beats,
+        beats_per_bar=settings.beats_per_bar,
+        landings=settings.landings,
+    )
+    state = replace(
+        enter(state, Phase.COUNT_IN, due_s=run.beat_s(0)),
+        run=run,
+        serial=run.serial,
+        miss_pressed_s=None,
+    )
+    return state, (PlayRun(run),)
+
+
+def answer(
+    state: State,
+    outcome: Outcome,
+    judge: str,
+    first_miss: int | None = None,
+    pressed_s: float | None = None,
+    heard_press_s: float | None = None,
+) -> Step:
+    run = the_run(state.run)
+    take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss)
+    answered = Answered(run, take, judge, state.now_s, pressed_s, heard_press_s)
+    answers = (*state.answers, answered)
+    ladder = climb(state.settings.new_ladder(), (one.take for one in answers))
+    state = replace(state, answers=answers, ladder=ladder, run=None, late_until_s=float("-inf"))
+    passed = outcome is Outcome.PASS_
+    state = replace(
+        state,
+        ack=Ack(AckKind.PASS_ if passed else AckKind.FAIL, answer_words(take), state.now_s),
+    )
+    effects: Effects = (RecordTake(answered), SoundCue(Cue.PASS_ if passed else Cue.FAIL))
+    return after_answer(state), effects
+
+
+def answer_words(take: Take) -> str:
+    if take.outcome is Outcome.PASS_:
+        return f"Clean at {take.tempo_bpm:g}"
+    where = f", landing {take.first_miss}" if take.first_miss else ""
+    return f"Missed at {take.tempo_bpm:g}{where}"
+
+
+def after_answer(state: State) -> State:
+    if state.ladder.ended is None and not state.time_up:
+        return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s)
+    return drill_done(state)
+
+
+def drill_done(state: State) -> State:
+    result = DrillResult(state.drill, state.ladder.result(), len(state.answers))
+    state = replace(state, results=(*state.results[: state.drill_index], result))
+    return enter(state, Phase.FINISHED if state.last_drill else Phase.DRILL_DONE)
+
+
+def next_drill(state: State) -> State:
+    return enter(
+        replace(
+            state,
+            drill_index=state.drill_index + 1,
+            ladder=state.settings.new_ladder(),
+            answers=(),
+            spent_s=0.0,
+        ),
+        Phase.READY,
+    )
+
+
+def void_run(state: State, judge: str = "interrupted") -> Step:
+    """Stop a take that is on. Only one whose landings had begun leaves a row in the log."""
+    if state.phase not in CLICKING and state.phase is not Phase.ASKING:
+        return state, ()
+    run = the_run(state.run)
+    stop: Effects = (StopClick(),) if state.phase in CLICKING else ()
+    emptied = replace(state, run=None)
+    if state.phase is Phase.COUNT_IN:
+        return emptied, stop
+    void = Take(run.drill, run.tempo_bpm, run.landings, Outcome.VOID)
+    return emptied, (*stop, RecordTake(Answered(run, void, judge, state.now_s)))
+
+
+def cancel_last(state: State, reason: str) -> Step:
+    """Take the last answer of this drill back; the ladder is what the others make of it."""
+    if not state.answers:
+        return state, ()
+    *kept, last = state.answers
+    ladder = climb(state.settings.new_ladder(), (one.take for one in kept))
+    state = replace(
+        state,
+        answers=tuple(kept),
+        ladder=ladder,
+        results=state.results[: state.drill_index],
+        late_until_s=float("-inf"),
+        miss_pressed_s=None,
+    )
+    return state, (CancelTake(last.run.serial, reason),)
+
+
+def miss_now(state: State, heard_s: float, t_s: float, judge: str) -> Step:
+    """The take ends at this press; the miss is the landing the press is about."""
+    run = the_run(state.run)
+    reaction_beats = state.settings.reaction_s * run.tempo_bpm / 60
+    first_miss = missed_landing(run.beat_at(heard_s), reaction_beats, run.drill.beats_per_chord, run.landings)
+    state, effects = answer(state, Outcome.FAIL, judge, first_miss, pressed_s=t_s, heard_press_s=heard_s)
+    return replace(state, miss_pressed_s=t_s), (StopClick(), *effects)
+
+
+def take_back(state: State) -> Step:
+    state, effects = cancel_last(state, "held on: pause meant")
+    paused, more = pause(state)
+    return paused, (*effects, *more)
+
+
+def pause(state: State) -> Step:
+    if state.phase in {Phase.PAUSED, Phase.CLOSED}:
+        return state, ()
+    leads_to = Phase.BREATH if state.phase in PLAYING else state.phase
+    if state.phase in {Phase.REST_OFFERED, Phase.RESTING}:
+        leads_to = Phase.BREATH
+    state = replace(state, went_on_to=leads_to, chosen=0, ack=acknowledge(state, AckKind.OTHER, "Paused"))
+    return enter(state, Phase.PAUSED), (SoundCue(Cue.NEXT),)
+
+
+def go_on(state: State) -> Step:
+    """Back from a pause or a rest: a take never resumes in its middle, it is counted in afresh."""
+    if state.went_on_to is Phase.BREATH:
+        return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s), ()
+    return enter(state, state.went_on_to), ()

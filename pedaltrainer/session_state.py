@@ -1,0 +1,331 @@
+"""What a session is made of: settings, events, effects and state. Frozen and pure.
+
+Time in a session is `heard_s`: seconds of the click stream as heard by the
+player. It is the stream's own time base, so the beat grid is exact in it and
+a stalled sound device makes everything late together. Presses carry the raw
+`t_s` of their arrival beside it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.ladder import LADDERS, Ladder, LadderResult
+from pedaltrainer.practice.take import AnswerStyle, Take
+
+
+class Phase(StrEnum):
+    """Where a session stands. Each phase gives every control its meaning."""
+
+    CAUTIONS = "cautions"
+    SCREEN_SIZE = "screen size"
+    DISTANCE = "distance"
+    READY = "ready"
+    COUNT_IN = "count-in"
+    TAKE = "take"
+    ASKING = "asking"
+    BREATH = "breath"
+    PAUSED = "paused"
+    REST_OFFERED = "rest offered"
+    RESTING = "resting"
+    DRILL_DONE = "drill done"
+    FINISHED = "finished"
+    CLOSED = "closed"
+
+
+PLAYING = frozenset({Phase.COUNT_IN, Phase.TAKE, Phase.ASKING, Phase.BREATH})
+CLICKING = frozenset({Phase.COUNT_IN, Phase.TAKE})
+
+SCREEN_CHOICES_INCHES = (11.6, 13.3, 14.0, 15.6, 17.3, 21.5, 24.0, 27.0, 32.0, 43.0, 55.0)
+DISTANCE_CHOICES_M = (0.6, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a session is run with. Kept in the log beside the inputs, for replay."""
+
+    drills: tuple[Drill, ...]
+    answer_style: AnswerStyle = AnswerStyle.ASK
+    ladder: str = "steps"
+    start_bpm: int = 60
+    step_bpm: int = 8
+    landings: int = 8
+    beats_per_bar: int = 4
+    minutes: float | None = None
+    reaction_s: float = 0.25
+    grace_s: float = 2.0
+    """How long after the last landing of a speak-up take a press still means that take."""
+    breath_s: float = 1.5
+    lead_s: float = 0.5
+    """From a decision to the first click it asks for: more than the sound takes to reach the ear."""
+    rest_after_s: float = 20 * 60
+    rest_s: float = 120
+    rate: int = 48_000
+    show_cautions: bool = False
+    ask_sight: bool = False
+    seed: int | None = None
+
+    @property
+    def count_in_beats(self) -> int:
+        """A whole number of bars, and at least four beats."""
+        bars = -(-4 // self.beats_per_bar)
+        return bars * self.beats_per_bar
+
+    @property
+    def drill_allowance_s(self) -> float:
+        """Seconds for each drill: the minutes asked for, shared evenly; five minutes otherwise."""
+        minutes = 5.0 if self.minutes is None else self.minutes / len(self.drills)
+        return minutes * 60
+
+    def new_ladder(self) -> Ladder:
+        return LADDERS[self.ladder](self.start_bpm, self.step_bpm)
+
+
+# --- events -----------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """The stage is open and the stream runs."""
+
+    heard_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pressed:
+    """A foot (or an answering key) went down: known at once, before any gesture is."""
+
+    heard_s: float
+    t_s: float
+    judge: str
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A control was given: its press began at pressed_heard_s, and arrived at the raw time pressed_s."""
+
+    heard_s: float
+    pressed_heard_s: float
+    pressed_s: float
+    control: Control
+    judge: str
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """The moment the state was waiting for has come: heard_s is state.due_s."""
+
+    heard_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class InputLost:
+    heard_s: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class InputBack:
+    heard_s: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class SoundLost:
+    heard_s: float
+    words: str
+
+
+Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost
+
+
+# --- the take that is on ----------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A take under way: everything about its time follows from start_s and the tempo.
+
+    start_s is the first beat of the count-in and lies on a sample of the stream.
+    """
+
+    serial: int
+    drill: Drill
+    tempo_bpm: int
+    start_s: float
+    count_in_beats: int
+    beats_per_bar: int
+    landings: int
+
+    @property
+    def beats(self) -> int:
+        """Beats from the first landing to the last one that is played."""
+        return self.landings * self.drill.beats_per_chord
+
+    def beat_s(self, beat: float) -> float:
+        """The heard second of a beat counted from the first landing; the count-in is negative."""
+        return self.start_s + (self.count_in_beats + beat) * 60 / self.tempo_bpm
+
+    def beat_at(self, heard_s: float) -> float:
+        """The beat, counted from the first landing, that is heard at a second."""
+        return (heard_s - self.start_s) * self.tempo_bpm / 60 - self.count_in_beats
+
+    @property
+    def last_landing_s(self) -> float:
+        return self.beat_s((self.landings - 1) * self.drill.beats_per_chord)
+
+    @property
+    def end_s(self) -> float:
+        """Half a beat after the last beat: where the hand would lift."""
+        return self.beat_s(self.beats - 0.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """A take with its answer and everything the log keeps of it.
+
+    pressed_s is the raw arrival of the press that judged it, heard_press_s the same in heard time;
+    both None when silence or a device judged.
+    """
+
+    run: Run
+    take: Take
+    judge: str
+    ended_s: float
+    pressed_s: float | None = None
+    heard_press_s: float | None = None
+
+
+# --- effects ----------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class PlayRun:
+    run: Run
+
+
+@dataclass(frozen=True, slots=True)
+class StopClick:
+    pass
+
+
+class Cue(StrEnum):
+    """Short sounds that acknowledge. The timing room has a sound of each name."""
+
+    PASS_ = "pass"
+    FAIL = "fail"
+    NEXT = "next"
+    PRESS = "press"
+    REST = "rest"
+
+
+@dataclass(frozen=True, slots=True)
+class SoundCue:
+    cue: Cue
+
+
+@dataclass(frozen=True, slots=True)
+class RecordTake:
+    answered: Answered
+
+
+@dataclass(frozen=True, slots=True)
+class CancelTake:
+    serial: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CautionsSeen:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class SightChosen:
+    screen_inches: float | None = None
+    distance_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Close:
+    pass
+
+
+Effect = PlayRun | StopClick | SoundCue | RecordTake | CancelTake | CautionsSeen | SightChosen | Close
+
+
+# --- state ------------------------------------------------------------------
+
+
+class AckKind(StrEnum):
+    PRESS = "press"
+    PASS_ = "pass"
+    FAIL = "fail"
+    NEXT = "next"
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True)
+class Ack:
+    """The last thing the player said, to be shown at once."""
+
+    kind: AckKind
+    words: str
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class DrillResult:
+    drill: Drill
+    result: LadderResult
+    takes: int
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Everything a session knows. `answers` holds the current drill's answered takes, oldest first."""
+
+    settings: Settings
+    phase: Phase
+    ladder: Ladder
+    now_s: float = 0.0
+    since_s: float = 0.0
+    """When this phase began: a control whose press began earlier belongs to the phase before."""
+    due_s: float | None = None
+    drill_index: int = 0
+    serial: int = 0
+    run: Run | None = None
+    answers: tuple[Answered, ...] = ()
+    results: tuple[DrillResult, ...] = ()
+    chosen: int = 0
+    went_on_to: Phase = Phase.READY
+    """Where a pause, or the first pages, lead."""
+    late_until_s: float = float("-inf")
+    miss_pressed_s: float | None = None
+    """The raw time of the press that marked a miss: whatever gesture it becomes, it has been heard."""
+    spent_s: float = 0.0
+    since_rest_s: float = 0.0
+    played_s: float = 0.0
+    rests: int = 0
+    ack: Ack | None = None
+    lost_input: str | None = None
+    notices: tuple[str, ...] = field(default=())
+
+    @property
+    def drill(self) -> Drill:
+        return self.settings.drills[self.drill_index]
+
+    @property
+    def last_drill(self) -> bool:
+        return self.drill_index + 1 == len(self.settings.drills)
+
+    @property
+    def time_up(self) -> bool:
+        return self.spent_s >= self.settings.drill_allowance_s
+
+    @property
+    def takes_so_far(self) -> tuple[Take, ...]:
+        return tuple(answered.take for answered in self.answers)
