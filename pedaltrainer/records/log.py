@@ -339,7 +339,9 @@ def _connect_to_write(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
 
 def _connect_to_read(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
     """Read-only, also in a folder where SQLite may not make the files that WAL needs beside the log."""
-    ways = ["mode=ro"]
+    # SQLite tidies the files beside the log away only when it may write, so a
+    # reader asks for that and then promises not to change anything.
+    ways = ["mode=rw"]
     wal = Path(f"{path}-wal")
     if not wal.exists() or wal.stat().st_size == 0:
         ways.append("mode=ro&immutable=1")
@@ -352,10 +354,15 @@ def _connect_to_read(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
                 raise InputError(trouble.OLDER.format(path=path, found=version, known=known))
             _refuse_newer(path, version)
             _refuse_damage(path, connection)
+            connection.execute("PRAGMA query_only = ON")
             return connection
-        except sqlite3.OperationalError:
+        except sqlite3.OperationalError as error:
             connection.close()
-            if way == ways[-1]:
+            no_room_beside = error.sqlite_errorcode & 0xFF in (
+                sqlite3.SQLITE_CANTOPEN,
+                sqlite3.SQLITE_READONLY,
+            )
+            if way == ways[-1] or not no_room_beside:
                 raise
         except BaseException:
             connection.close()

@@ -119,11 +119,15 @@ def migrate(connection: sqlite3.Connection, migrations: Mapping[int, Sequence[st
     The connection must be in autocommit mode (isolation_level None).
     Raises sqlite3.Error; the file is then as it was.
     """
-    # The write lock is taken even when there is nothing to do: it is how a
-    # read-only or locked file shows itself now rather than after the first take.
     connection.execute("BEGIN IMMEDIATE")
     try:
         version = version_of(connection)
+        # Written even when nothing is to be done: BEGIN alone is content with a read-only
+        # file, which would then show itself only after the first take.
+        connection.execute(f"PRAGMA user_version = {version}")
+        if version == newest_version(migrations):
+            connection.execute("ROLLBACK")
+            return
         for target in range(version + 1, newest_version(migrations) + 1):
             for statement in migrations[target]:
                 connection.execute(statement)

@@ -157,7 +157,7 @@ def _shown(value: Any) -> str:
 
 def _line_of(text: str, name: str) -> int:
     heading = re.compile(rf"""\s*\[*\s*["']?{re.escape(name)}\b""")
-    lines = text.splitlines()
+    lines = text.split("\n")
     return next((number for number, line in enumerate(lines, start=1) if heading.match(line)), 1)
 
 
@@ -180,7 +180,8 @@ def _rewritten(path: Path, before: str | None, settings: Settings) -> str:
         before = fresh
     kept = _parse(path, before)
     missing = dict(wanted)
-    lines = before.splitlines()
+    # Not splitlines(), which also ends lines where TOML does not.
+    lines = before.replace("\r\n", "\n").removesuffix("\n").split("\n")
     for index, line in enumerate(lines):
         assignment = _ASSIGNMENT.match(line)
         if assignment is None or assignment["name"] not in missing:

@@ -1,0 +1,106 @@
+"""A program killed at any moment loses no take that it had been told was kept."""
+
+from __future__ import annotations
+
+import random
+import sqlite3
+import subprocess
+import sys
+import time
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from pedaltrainer.records.log import FILE_NAME, Log
+
+ROOT = Path(__file__).parents[2]
+KILLS = 50
+
+APPEND = """
+import sys
+from pathlib import Path
+from pedaltrainer.records.log import Log
+from tests.records.samples import a_session, a_take
+print("ready", flush=True)
+with Log.open(Path(sys.argv[1])) as log:
+    session = a_session()
+    log.begin_session(session)
+    while True:
+        take = a_take(session)
+        log.append_take(take)
+        print(take.id, flush=True)
+        log.append_inputs(session.id, [{"t_s": 1.5, "control": "pass"}] * 3)
+"""
+
+
+def run_and_kill(folder: Path, wait_s: float) -> list[str]:
+    """The ids the program had printed as kept when it was killed wait_s after it began to open the log."""
+    with subprocess.Popen(
+        [sys.executable, "-c", APPEND, str(folder)], cwd=ROOT, stdout=subprocess.PIPE
+    ) as program:
+        assert program.stdout is not None
+        assert program.stdout.readline() == b"ready\n"
+        time.sleep(wait_s)
+        assert program.poll() is None, "the program ended by itself"
+        program.kill()
+        printed = program.stdout.read().decode()
+    # A line that the kill cut short was not said.
+    return [line for line in printed.split("\n")[:-1] if line]
+
+
+@pytest.mark.timeout(300)
+def test_killed_at_fifty_random_moments_every_take_it_was_told_of_is_there(tmp_path: Path) -> None:
+    chance = random.Random(1905)
+    told: list[str] = []
+    for _ in range(KILLS):
+        told += run_and_kill(tmp_path, chance.uniform(0, 0.08))
+        with closing(sqlite3.connect(tmp_path / FILE_NAME)) as file:
+            assert file.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+    with Log.open(tmp_path) as log:
+        kept = {take.id for take in log.takes()}
+    assert len(told) > KILLS
+    assert set(told) <= kept
+    # Each kill can have hit at most one take that was kept but not yet told.
+    assert len(kept) - len(told) <= KILLS
+
+
+def test_programs_that_start_together_on_a_new_folder_all_get_the_same_log(tmp_path: Path) -> None:
+    start = (
+        "import sys; from pathlib import Path; from pedaltrainer.records.log import Log;"
+        "from tests.records.samples import a_session;"
+        "print('ready', flush=True); sys.stdin.readline();"
+        "Log.open(Path(sys.argv[1])).begin_session(a_session())"
+    )
+    for number in range(5):
+        folder = tmp_path / str(number)
+        programs = [
+            subprocess.Popen(
+                [sys.executable, "-c", start, str(folder)],
+                cwd=ROOT,
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+            )
+            for _ in range(4)
+        ]
+        for program in programs:
+            assert program.stdout is not None
+            assert program.stdout.readline() == b"ready\n"
+        for program in programs:
+            assert program.stdin is not None
+            program.stdin.write(b"\n")
+            program.stdin.flush()
+        told = [program.communicate()[1].decode() for program in programs]
+        assert [program.returncode for program in programs] == [0, 0, 0, 0], told
+        with Log.open(folder) as log:
+            assert len(log.sessions()) == 4
+
+
+def test_killed_while_the_log_is_being_made_the_next_start_works(tmp_path: Path) -> None:
+    chance = random.Random(7)
+    for number in range(12):
+        folder = tmp_path / str(number)
+        told = run_and_kill(folder, chance.uniform(0, 0.012))
+        with Log.open(folder) as log:
+            assert set(told) <= {take.id for take in log.takes()}

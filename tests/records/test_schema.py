@@ -1,0 +1,89 @@
+"""Bringing an older file forward: every row kept, or the file as it was."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.records import schema
+from pedaltrainer.records.log import FILE_NAME, Log
+from tests.records.samples import a_session, a_take
+
+NEXT: dict[int, Sequence[str]] = {
+    **schema.MIGRATIONS,
+    2: ("ALTER TABLE session ADD COLUMN room TEXT NOT NULL DEFAULT 'kitchen'",),
+    3: ("CREATE TABLE tag (take_id TEXT NOT NULL REFERENCES take (id), word TEXT NOT NULL) STRICT",),
+}
+
+
+@pytest.fixture
+def older(tmp_path: Path) -> Path:
+    """A folder with a log of version 1 and one take."""
+    with Log.open(tmp_path) as log:
+        session = a_session()
+        log.begin_session(session)
+        log.append_take(a_take(session))
+    return tmp_path
+
+
+def test_an_older_log_is_brought_forward_step_by_step_with_every_row(
+    older: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Log.open(older) as log:
+        kept = log.takes()
+    monkeypatch.setattr(schema, "MIGRATIONS", NEXT)
+    with Log.open(older) as log:
+        assert log.takes() == kept
+        log.append_take(a_take(log.sessions()[0]))
+    with closing(sqlite3.connect(older / FILE_NAME)) as file:
+        assert file.execute("PRAGMA user_version").fetchone() == (3,)
+        assert file.execute("SELECT room FROM session").fetchall() == [("kitchen",)]
+        assert file.execute("SELECT count(*) FROM tag").fetchone() == (0,)
+        assert file.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+
+
+def test_a_file_brought_forward_is_refused_by_the_program_it_came_from(
+    older: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as newer_program:
+        newer_program.setattr(schema, "MIGRATIONS", NEXT)
+        Log.open(older).close()
+    with pytest.raises(InputError, match=r"log version 3, this one knows 1"):
+        Log.open(older)
+
+
+def test_a_migration_that_fails_half_way_leaves_the_file_as_it_was(
+    older: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = (older / FILE_NAME).read_bytes()
+    broken = {**NEXT, 3: ("CREATE TABLE tag (word)", "CREATE TABLE take (again)")}
+    monkeypatch.setattr(schema, "MIGRATIONS", broken)
+    with pytest.raises(sqlite3.OperationalError, match="already exists"):
+        Log.open(older)
+    assert (older / FILE_NAME).read_bytes() == before
+    monkeypatch.setattr(schema, "MIGRATIONS", NEXT)
+    with Log.open(older) as log:
+        assert len(log.takes()) == 1
+
+
+def test_an_older_log_is_not_changed_by_reading(older: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = (older / FILE_NAME).read_bytes()
+    monkeypatch.setattr(schema, "MIGRATIONS", NEXT)
+    with pytest.raises(InputError, match="older version"):
+        Log.open(older, read_only=True)
+    assert (older / FILE_NAME).read_bytes() == before
+
+
+def test_opening_a_log_of_today_changes_nothing(older: Path) -> None:
+    before = (older / FILE_NAME).read_bytes()
+    Log.open(older).close()
+    assert (older / FILE_NAME).read_bytes() == before
+
+
+def test_the_versions_run_from_one_without_a_gap() -> None:
+    assert sorted(schema.MIGRATIONS) == list(range(1, schema.newest_version(schema.MIGRATIONS) + 1))
