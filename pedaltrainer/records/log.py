@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import json
 import sqlite3
-import struct
 import threading
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -22,11 +21,10 @@ from typing import Any
 import platformdirs
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import schema, trouble
+from pedaltrainer.records import opening, schema, trouble
 from pedaltrainer.records.rows import SessionRow, TakeRow, check_json_object, new_id, parse_utc, to_json
 
 FILE_NAME = "log.sqlite3"
-BUSY_TIMEOUT_S = 2.0
 
 _TAKE_COLUMNS = tuple(field.name for field in fields(TakeRow) if field.name != "cancelled")
 _SESSION_COLUMNS = tuple(field.name for field in fields(SessionRow))
@@ -62,7 +60,7 @@ class Log:
         *,
         create: bool = True,
         read_only: bool = False,
-        busy_timeout_s: float = BUSY_TIMEOUT_S,
+        busy_timeout_s: float = opening.BUSY_TIMEOUT_S,
     ) -> Log:
         """Open the log in `folder`, making folder and file first unless create is False or read_only is True.
 
@@ -74,17 +72,17 @@ class Log:
             known = ".".join(map(str, schema.OLDEST_SQLITE))
             raise InputError(trouble.OLD_SQLITE.format(found=sqlite3.sqlite_version, known=known))
         path = folder / FILE_NAME
-        found = _find(folder, path)
+        found = opening.find(folder, path)
         if not found:
             if read_only or not create:
                 raise InputError(trouble.MISSING.format(path=folder))
-            _make_folder(folder)
+            opening.make_folder(folder)
         else:
-            _refuse_a_foreign_header(path)
+            opening.refuse_a_foreign_header(path)
         with trouble.said_in_words(path):
             if read_only:
-                return cls(path, _connect_to_read(path, busy_timeout_s))
-            return cls(path, _connect_to_write(path, busy_timeout_s))
+                return cls(path, opening.open_to_read(path, busy_timeout_s))
+            return cls(path, opening.open_to_write(path, busy_timeout_s))
 
     def close(self) -> None:
         """Close the file; the write-ahead log is folded into it. Closing twice does nothing."""
@@ -237,144 +235,3 @@ def _session(row: Sequence[Any]) -> SessionRow:
     named = dict(zip(_SESSION_COLUMNS, row, strict=True))
     named["settings"] = json.loads(named["settings"])
     return SessionRow(**named)
-
-
-# --- opening -----------------------------------------------------------------
-
-
-def _find(folder: Path, path: Path) -> bool:
-    """Whether the log is there. Raises InputError when something else is in its place."""
-    try:
-        if folder.exists() and not folder.is_dir():
-            raise InputError(trouble.FOLDER_IS_A_FILE.format(path=folder))
-        if path.is_dir():
-            raise InputError(trouble.LOG_IS_A_FOLDER.format(path=path))
-        return path.exists()
-    except PermissionError as error:
-        raise InputError(trouble.NO_PERMISSION.format(path=path)) from error
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise InputError(trouble.NO_FOLDER.format(path=folder, reason=reason)) from error
-
-
-def _refuse_a_foreign_header(path: Path) -> None:
-    """Look at the first 100 bytes alone, because even opening a file with SQLite can change it.
-
-    The user version is the big-endian integer at byte 60, the application id
-    the one at byte 68 (SQLite, "Database File Format", section 1.3).
-    """
-    try:
-        with path.open("rb") as file:
-            header = file.read(100)
-    except OSError as error:
-        raise InputError(trouble.NO_PERMISSION.format(path=path)) from error
-    if not header or Path(f"{path}-journal").exists():
-        # Empty is what a first start cut short leaves; so is a journal, which
-        # SQLite rolls back before the version is looked at again.
-        return
-    if len(header) < 100 or not header.startswith(b"SQLite format 3\0"):
-        raise InputError(trouble.NOT_OURS.format(path=path))
-    (version,) = struct.unpack_from(">i", header, 60)
-    (application_id,) = struct.unpack_from(">i", header, 68)
-    if application_id != schema.APPLICATION_ID:
-        raise InputError(trouble.NOT_OURS.format(path=path))
-    _refuse_newer(path, version)
-    wal = Path(f"{path}-wal")
-    if wal.exists() and wal.stat().st_size > 0:
-        # A newer program that was killed may have its version in the
-        # write-ahead log only. Closing a read-only connection folds nothing in.
-        with trouble.said_in_words(path):
-            connection = _connect(path, BUSY_TIMEOUT_S, "mode=ro")
-            try:
-                version = schema.version_of(connection)
-            finally:
-                connection.close()
-        _refuse_newer(path, version)
-
-
-def _refuse_newer(path: Path, version: int) -> None:
-    known = schema.newest_version(schema.MIGRATIONS)
-    if version > known:
-        raise InputError(trouble.NEWER.format(path=path, found=version, known=known))
-
-
-def _connect(path: Path, busy_timeout_s: float, how: str) -> sqlite3.Connection:
-    return sqlite3.connect(
-        f"{path.absolute().as_uri()}?{how}",
-        uri=True,
-        timeout=busy_timeout_s,
-        isolation_level=None,
-        check_same_thread=False,
-    )
-
-
-def _connect_to_write(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
-    connection = _connect(path, busy_timeout_s, "mode=rwc")
-    try:
-        version = schema.version_of(connection)
-        _refuse_newer(path, version)
-        (application_id,) = connection.execute("PRAGMA application_id").fetchone()
-        has_tables = connection.execute("SELECT 1 FROM sqlite_master").fetchone() is not None
-        if has_tables and application_id != schema.APPLICATION_ID:
-            raise InputError(trouble.NOT_OURS.format(path=path))
-        _refuse_damage(path, connection)
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute("PRAGMA synchronous = FULL")
-        # Apple's fsync leaves data in the drive's cache; elsewhere this does nothing.
-        connection.execute("PRAGMA fullfsync = ON")
-        # The tables are made before the switch to WAL, so that a first start
-        # cut short leaves either an empty file or a whole one.
-        schema.migrate(connection, schema.MIGRATIONS)
-        connection.execute("PRAGMA journal_mode = WAL")
-    except BaseException:
-        connection.close()
-        raise
-    return connection
-
-
-def _connect_to_read(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
-    """Read-only, also in a folder where SQLite may not make the files that WAL needs beside the log."""
-    # SQLite tidies the files beside the log away only when it may write, so a
-    # reader asks for that and then promises not to change anything.
-    ways = ["mode=rw"]
-    wal = Path(f"{path}-wal")
-    if not wal.exists() or wal.stat().st_size == 0:
-        ways.append("mode=ro&immutable=1")
-    for way in ways:
-        connection = _connect(path, busy_timeout_s, way)
-        try:
-            version = schema.version_of(connection)
-            known = schema.newest_version(schema.MIGRATIONS)
-            if version < known:
-                raise InputError(trouble.OLDER.format(path=path, found=version, known=known))
-            _refuse_newer(path, version)
-            _refuse_damage(path, connection)
-            connection.execute("PRAGMA query_only = ON")
-            return connection
-        except sqlite3.OperationalError as error:
-            connection.close()
-            no_room_beside = error.sqlite_errorcode & 0xFF in (
-                sqlite3.SQLITE_CANTOPEN,
-                sqlite3.SQLITE_READONLY,
-            )
-            if way == ways[-1] or not no_room_beside:
-                raise
-        except BaseException:
-            connection.close()
-            raise
-    raise AssertionError("one of the ways returns or raises")
-
-
-def _refuse_damage(path: Path, connection: sqlite3.Connection) -> None:
-    """Check the pages of the small tables; the inputs, which are large, tell when they are read."""
-    tables = [name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
-    for table in tables:
-        if table == "input":
-            continue
-        if connection.execute(f"PRAGMA quick_check({table})").fetchone()[0] != "ok":
-            raise InputError(trouble.DAMAGED.format(path=path))

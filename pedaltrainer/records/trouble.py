@@ -32,7 +32,7 @@ OLDER = (
 MISSING = f"There is no log in {{path}} yet; practise once {_ELSEWHERE}."
 FOLDER_IS_A_FILE = "{path} is a file, and the log needs a folder; choose another folder with --data."
 LOG_IS_A_FOLDER = f"{{path}} is a folder, and the log is a file of that name; move it away {_ELSEWHERE}."
-NO_FOLDER = "The folder {path} cannot be made ({reason}); choose another folder with --data."
+NO_FOLDER = "The folder {path} cannot be made or used ({reason}); choose another folder with --data."
 OLD_SQLITE = "This Python comes with SQLite {found}, and the log needs {known}; install a newer Python."
 
 BY_CODE = {
@@ -51,6 +51,11 @@ BY_CODE = {
 """By SQLite's primary result code, the low byte of the extended one (SQLite, "Result and Error Codes")."""
 
 
+def primary_code(error: sqlite3.Error) -> int:
+    """SQLite's primary result code; 0 when the error did not come from SQLite itself."""
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF
+
+
 @contextmanager
 def said_in_words(path: Path) -> Iterator[None]:
     """Turn an SQLite error about the file into an InputError; let every other error pass.
@@ -62,7 +67,7 @@ def said_in_words(path: Path) -> Iterator[None]:
     except sqlite3.IntegrityError as refused:
         raise ValueError(f"the log refused the row: {refused}") from refused
     except sqlite3.Error as error:
-        words = BY_CODE.get(getattr(error, "sqlite_errorcode", 0) & 0xFF)
+        words = BY_CODE.get(primary_code(error))
         if words is None:
             raise
         raise InputError(words.format(path=path)) from error

@@ -33,6 +33,20 @@ with Log.open(Path(sys.argv[1])) as log:
         log.append_inputs(session.id, [{"t_s": 1.5, "control": "pass"}] * 3)
 """
 
+START = """
+import sys
+from pathlib import Path
+from pedaltrainer.records.log import Log
+from tests.records.samples import a_session
+for line in sys.stdin:
+    try:
+        with Log.open(Path(line.strip())) as log:
+            log.begin_session(a_session())
+        print("begun", flush=True)
+    except Exception as error:
+        print(error, flush=True)
+"""
+
 
 def run_and_kill(folder: Path, wait_s: float) -> list[str]:
     """The ids the program had printed as kept when it was killed wait_s after it began to open the log."""
@@ -66,33 +80,26 @@ def test_killed_at_fifty_random_moments_every_take_it_was_told_of_is_there(tmp_p
 
 
 def test_programs_that_start_together_on_a_new_folder_all_get_the_same_log(tmp_path: Path) -> None:
-    start = (
-        "import sys; from pathlib import Path; from pedaltrainer.records.log import Log;"
-        "from tests.records.samples import a_session;"
-        "print('ready', flush=True); sys.stdin.readline();"
-        "Log.open(Path(sys.argv[1])).begin_session(a_session())"
-    )
-    for number in range(5):
-        folder = tmp_path / str(number)
-        programs = [
-            subprocess.Popen(
-                [sys.executable, "-c", start, str(folder)],
-                cwd=ROOT,
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.PIPE,
-            )
-            for _ in range(4)
-        ]
-        for program in programs:
-            assert program.stdout is not None
-            assert program.stdout.readline() == b"ready\n"
+    folders = [tmp_path / str(number) for number in range(40)]
+    programs = [
+        subprocess.Popen(
+            [sys.executable, "-c", START], cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+        )
+        for _ in range(4)
+    ]
+    answers: list[str] = []
+    for folder in folders:
         for program in programs:
             assert program.stdin is not None
-            program.stdin.write(b"\n")
+            program.stdin.write(f"{folder}\n")
             program.stdin.flush()
-        told = [program.communicate()[1].decode() for program in programs]
-        assert [program.returncode for program in programs] == [0, 0, 0, 0], told
+        for program in programs:
+            assert program.stdout is not None
+            answers.append(program.stdout.readline())
+    for program in programs:
+        program.communicate()
+    assert answers == ["begun\n"] * 4 * len(folders)
+    for folder in folders:
         with Log.open(folder) as log:
             assert len(log.sessions()) == 4
 

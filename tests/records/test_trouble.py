@@ -111,18 +111,36 @@ def test_a_file_that_is_no_database_is_refused_unharmed(
 
 
 @pytest.mark.parametrize("application_id", [0, 1234])
-def test_another_programs_database_is_refused_unharmed(tmp_path: Path, application_id: int) -> None:
+@pytest.mark.parametrize("read_only", [False, True])
+def test_another_programs_database_is_refused_unharmed(
+    tmp_path: Path, application_id: int, read_only: bool
+) -> None:
     with closing(sqlite3.connect(tmp_path / FILE_NAME)) as other:
         other.execute("CREATE TABLE recipes (name)")
         other.execute(f"PRAGMA application_id = {application_id}")
     before = contents(tmp_path)
     with one_sentence("not a log"):
-        Log.open(tmp_path)
+        Log.open(tmp_path, read_only=read_only)
     assert contents(tmp_path) == before
+
+
+@pytest.mark.parametrize("read_only", [False, True])
+def test_a_journal_beside_another_programs_database_does_not_make_it_ours(
+    tmp_path: Path, read_only: bool
+) -> None:
+    with closing(sqlite3.connect(tmp_path / FILE_NAME)) as other:
+        other.execute("CREATE TABLE recipes (name)")
+    (tmp_path / f"{FILE_NAME}-journal").touch()
+    before = (tmp_path / FILE_NAME).read_bytes()
+    with one_sentence("not a log"):
+        Log.open(tmp_path, read_only=read_only)
+    assert (tmp_path / FILE_NAME).read_bytes() == before
 
 
 def test_an_empty_file_left_by_a_first_start_cut_short_becomes_the_log(tmp_path: Path) -> None:
     (tmp_path / FILE_NAME).touch()
+    with one_sentence("no log", "practise once"):
+        Log.open(tmp_path, read_only=True)
     with Log.open(tmp_path) as log:
         assert log.takes() == []
     with Log.open(tmp_path, read_only=True) as log:
@@ -195,6 +213,11 @@ def test_a_folder_that_is_a_file_is_refused(tmp_path: Path) -> None:
     assert place.read_text() == "mine"
 
 
+def test_a_folder_name_that_no_disk_takes_is_refused(tmp_path: Path) -> None:
+    with one_sentence("cannot be made or used", "--data"):
+        Log.open(tmp_path / ("long" * 100))
+
+
 def test_a_log_that_is_a_folder_is_refused(tmp_path: Path) -> None:
     (tmp_path / FILE_NAME).mkdir()
     with one_sentence("is a folder"):
@@ -257,7 +280,7 @@ def test_a_log_that_may_not_be_read_is_refused(folder: Path, read_only: bool) ->
 @on_posix
 def test_a_folder_that_may_not_be_made_is_refused(folder: Path) -> None:
     folder.parent.chmod(0o555)
-    with an_ordinary_user(), one_sentence("cannot be made", "--data"):
+    with an_ordinary_user(), one_sentence("cannot be made or used", "--data"):
         Log.open(folder.parent / "new" / "place")
     assert not (folder.parent / "new").exists()
 
