@@ -196,6 +196,22 @@ def test_tap_double_tap_and_hold_of_a_real_pedal_pass_fail_and_go_on(virtual_ped
     assert [control.pressed_s for control in given] == [presses[0], presses[1], presses[3]]
 
 
+def test_finding_a_backend_prints_nothing_whatever_this_computer_has() -> None:
+    program = (
+        "from pedaltrainer.pedals.backend import choose_backend\n"
+        "from pedaltrainer.pedals.midi_input import list_inputs\n"
+        "choice = choose_backend()\n"
+        "inputs = list_inputs(choice)\n"
+        "assert choice.module or not inputs\n"
+        "print(choice.reason)\n"
+    )
+    bare = {name: value for name, value in os.environ.items() if name != "MIDO_BACKEND"}
+    ran = subprocess.run([sys.executable, "-c", program], cwd=ROOT, env=bare, capture_output=True, text=True)
+    assert ran.stderr == ""
+    assert ran.stdout.startswith(("There is no MIDI here (", "MIDI through "))
+    assert ran.stdout.count("\n") == 1
+
+
 @pytest.mark.parametrize(
     "backend", ["mido.backends.rtmidi/UNIX_JACK", "mido.backends.rtmidi/NOWHERE", "mido.backends.absent"]
 )
