@@ -6,6 +6,7 @@ into `session.step`, so they are enough to reach every state again.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
 from typing import Any
@@ -25,12 +26,13 @@ from pedaltrainer.session_state import (
     Opened,
     Pressed,
     Settings,
+    Shut,
     SoundLost,
     State,
 )
 
 _EVENTS: dict[str, type[Event]] = {
-    kind.__name__: kind for kind in (Opened, Pressed, Given, Due, InputLost, InputBack, SoundLost)
+    kind.__name__: kind for kind in (Opened, Pressed, Given, Due, InputLost, InputBack, SoundLost, Shut)
 }
 
 
@@ -52,7 +54,9 @@ def event_from_json(record: Mapping[str, Any]) -> Event:
 
 
 def settings_to_json(settings: Settings) -> dict[str, Any]:
-    return asdict(settings)
+    """The settings as plain data: lists for tuples, as JSON has them."""
+    plain: dict[str, Any] = json.loads(json.dumps(asdict(settings)))
+    return plain
 
 
 def settings_from_json(record: Mapping[str, Any]) -> Settings:
@@ -64,7 +68,8 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
             for drill in fields.pop("drills")
         )
         style = AnswerStyle(fields.pop("answer_style"))
-        return Settings(drills=drills, answer_style=style, **fields)
+        starts_bpm = tuple(fields.pop("starts_bpm"))
+        return Settings(drills=drills, answer_style=style, starts_bpm=starts_bpm, **fields)
     except (KeyError, TypeError, ValueError):
         raise InputError("The session's settings in the log are not those of a session.") from None
 

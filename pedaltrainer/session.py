@@ -32,6 +32,7 @@ from pedaltrainer.session_state import (
     CLICKING,
     PLAYING,
     AckKind,
+    Close,
     Due,
     Event,
     Given,
@@ -41,6 +42,7 @@ from pedaltrainer.session_state import (
     Phase,
     Pressed,
     Settings,
+    Shut,
     SoundLost,
     State,
 )
@@ -48,7 +50,7 @@ from pedaltrainer.session_state import (
 
 def begin(settings: Settings) -> State:
     """The state before anything has happened."""
-    return State(settings=settings, phase=Phase.READY, ladder=settings.new_ladder())
+    return State(settings=settings, phase=Phase.READY, ladder=settings.new_ladder(0))
 
 
 def step(state: State, event: Event) -> Step:
@@ -71,6 +73,9 @@ def step(state: State, event: Event) -> Step:
             ), ()
         case SoundLost():
             return _sound_lost(state, event.words)
+        case Shut():
+            state, effects = void_run(state)
+            return enter(state, Phase.CLOSED), (*effects, Close())
 
 
 def _pass_time(state: State, heard_s: float) -> State:

@@ -165,7 +165,7 @@ def _to_next_drill(state: State, given: Given) -> Step:
 def _same_again(state: State, given: Given) -> Step:
     """All drills once more, from the first."""
     state = replace(
-        state, drill_index=0, ladder=state.settings.new_ladder(), answers=(), results=(), spent_s=0.0
+        state, drill_index=0, ladder=state.settings.new_ladder(0), answers=(), results=(), spent_s=0.0
     )
     return enter(state, Phase.READY), (SoundCue(Cue.NEXT),)
 

@@ -112,7 +112,7 @@ def answer(
     take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss)
     answered = Answered(run, take, judge, state.now_s, pressed_s, heard_press_s)
     answers = (*state.answers, answered)
-    ladder = climb(state.settings.new_ladder(), (one.take for one in answers))
+    ladder = climb(state.new_ladder, (one.take for one in answers))
     state = replace(state, answers=answers, ladder=ladder, run=None, late_until_s=float("-inf"))
     passed = outcome is Outcome.PASS_
     state = replace(
@@ -147,7 +147,7 @@ def next_drill(state: State) -> State:
         replace(
             state,
             drill_index=state.drill_index + 1,
-            ladder=state.settings.new_ladder(),
+            ladder=state.settings.new_ladder(state.drill_index + 1),
             answers=(),
             spent_s=0.0,
         ),
@@ -173,7 +173,7 @@ def cancel_last(state: State, reason: str) -> Step:
     if not state.answers:
         return state, ()
     *kept, last = state.answers
-    ladder = climb(state.settings.new_ladder(), (one.take for one in kept))
+    ladder = climb(state.new_ladder, (one.take for one in kept))
     state = replace(
         state,
         answers=tuple(kept),

@@ -36,6 +36,9 @@ class Phase(StrEnum):
     CLOSED = "closed"
 
 
+FIRST_START_BPM = 60
+"""Where a drill that was never practised begins: slow enough to think."""
+
 PLAYING = frozenset({Phase.COUNT_IN, Phase.TAKE, Phase.ASKING, Phase.BREATH})
 CLICKING = frozenset({Phase.COUNT_IN, Phase.TAKE})
 
@@ -50,7 +53,8 @@ class Settings:
     drills: tuple[Drill, ...]
     answer_style: AnswerStyle = AnswerStyle.ASK
     ladder: str = "steps"
-    start_bpm: int = 60
+    starts_bpm: tuple[int, ...] = ()
+    """Where each drill's ladder begins; a drill beyond the end begins at FIRST_START_BPM."""
     step_bpm: int = 8
     landings: int = 8
     beats_per_bar: int = 4
@@ -80,8 +84,10 @@ class Settings:
         minutes = 5.0 if self.minutes is None else self.minutes / len(self.drills)
         return minutes * 60
 
-    def new_ladder(self) -> Ladder:
-        return LADDERS[self.ladder](self.start_bpm, self.step_bpm)
+    def new_ladder(self, drill_index: int) -> Ladder:
+        """The ladder of one of the drills, before its first take."""
+        known = self.starts_bpm[drill_index : drill_index + 1]
+        return LADDERS[self.ladder](known[0] if known else FIRST_START_BPM, self.step_bpm)
 
 
 # --- events -----------------------------------------------------------------
@@ -139,7 +145,14 @@ class SoundLost:
     words: str
 
 
-Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost
+@dataclass(frozen=True, slots=True)
+class Shut:
+    """The window was closed from outside: a take that is on is void."""
+
+    heard_s: float
+
+
+Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost | Shut
 
 
 # --- the take that is on ----------------------------------------------------
@@ -317,6 +330,11 @@ class State:
     @property
     def drill(self) -> Drill:
         return self.settings.drills[self.drill_index]
+
+    @property
+    def new_ladder(self) -> Ladder:
+        """This drill's ladder before its first take."""
+        return self.settings.new_ladder(self.drill_index)
 
     @property
     def last_drill(self) -> bool:

@@ -1,0 +1,302 @@
+"""The only place where devices, threads, the clock and the log meet.
+
+Two threads matter. The *decider* takes presses and timers from one queue and
+feeds the conductor; it is woken by a press, not by a frame, so what is drawn
+cannot delay a verdict. The main thread owns the window: it draws the latest
+state at the screen's pace and passes keys on.
+"""
+
+from __future__ import annotations
+
+import gc
+import getpass
+import queue
+import sys
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from importlib import resources
+from pathlib import Path
+
+import pygame
+
+from pedaltrainer import __version__, session
+from pedaltrainer.conductor import Book, Conductor
+from pedaltrainer.neck.shapes import ShapeBook, read_shape_book
+from pedaltrainer.pedals.events import SwitchEdge
+from pedaltrainer.pedals.keys import KeysHeld
+from pedaltrainer.pedals.midi_input import InputStatus, MidiInput
+from pedaltrainer.present import Surroundings, present
+from pedaltrainer.records import settings as remembered
+from pedaltrainer.records.log import Log
+from pedaltrainer.records.rows import SessionRow, TakeRow, new_id, utc_text
+from pedaltrainer.rehearsal import MadeUpPlayer
+from pedaltrainer.replay import settings_to_json
+from pedaltrainer.screen.stage import Stage
+from pedaltrainer.screen.view import Sight
+from pedaltrainer.session_state import CautionsSeen, Settings, SightChosen
+from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
+from pedaltrainer.virtual_pedal import VirtualPedal
+
+FRAMES_PER_SECOND = 60
+SWITCH_INTERVAL_S = 0.0005
+"""How soon a thread that has a press to judge may take the interpreter from the one that draws."""
+LOOK_AROUND_S = 0.5
+"""How often the decider wakes without a reason, to see whether the sound device still runs."""
+SOUND_GONE = "The sound device has stopped: the click is silent"
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """All that a session is started with. folder holds the log; settings_folder what is remembered."""
+
+    settings: Settings
+    player: str
+    folder: Path
+    settings_folder: Path
+    volume: float = 0.4
+    answer_sounds: bool = True
+    sound_delay_s: float | None = None
+    windowed: bool = False
+    size: tuple[int, int] | None = None
+    sight: Sight = field(default_factory=Sight)
+    input_wanted: str | None = None
+    made_up: MadeUpPlayer | None = None
+
+
+Message = SwitchEdge | InputStatus | None
+"""What reaches the decider's queue; None wakes it so that it can end."""
+
+
+def player_name() -> str:
+    """The player when none is named: the name one is logged in by."""
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        return "player"
+
+
+def configs_folder() -> Path:
+    """Where the shipped configuration lies: in the package when installed, beside it in a checkout."""
+    installed = Path(str(resources.files("pedaltrainer"))) / "configs"
+    return installed if installed.is_dir() else Path(__file__).parent.parent / "configs"
+
+
+def shape_book() -> ShapeBook:
+    return read_shape_book(configs_folder() / "shapes.toml")
+
+
+def open_book(log: Log, options: Options, opened_heard_s: float = 0.0) -> Book:
+    """Begin this session in the log."""
+    now = datetime.now(UTC)
+    row = SessionRow(
+        id=new_id(),
+        player=options.player,
+        started_utc=utc_text(now),
+        program_version=__version__,
+        seed=options.settings.seed,
+        settings=settings_to_json(options.settings),
+    )
+    log.begin_session(row)
+    return Book(log, row.id, options.player, now, opened_heard_s)
+
+
+def run(options: Options, on_take: Callable[[TakeRow], None] = lambda row: None) -> Conductor:
+    """Open the stage and play until it is closed; returns the conductor with its last state.
+
+    Raises InputError, before anything was played, for a log, a screen or an
+    input that cannot be used.
+    """
+    shapes = shape_book()
+    with Log.open(options.folder) as log:
+        stage = Stage(options.size, options.windowed, options.sight)
+        try:
+            theatre = _Theatre(options, log, stage, shapes, on_take)
+            return theatre.play()
+        finally:
+            stage.close()
+
+
+class _Theatre:
+    """One session's devices and threads, from opening to closing."""
+
+    def __init__(
+        self,
+        options: Options,
+        log: Log,
+        stage: Stage,
+        shapes: ShapeBook,
+        on_take: Callable[[TakeRow], None],
+    ) -> None:
+        self._options = options
+        self._stage = stage
+        self._shapes = shapes
+        self._sight = options.sight
+        self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
+        self._trouble: BaseException | None = None
+        self._keys = KeysHeld()
+        self._draw_opening()
+        stream, notice = open_stream(options.volume, options.sound_delay_s, options.answer_sounds)
+        self._notices = (notice,) if notice else ()
+        self._wait_until_it_runs(stream)
+        settings = replace(
+            options.settings, rate=stream.rate, lead_s=max(options.settings.lead_s, stream.latency_s + 0.2)
+        )
+        heard_s = stream.heard_s(time.perf_counter())
+        self._conductor = Conductor(
+            state=session.begin(settings),
+            stream=stream,
+            book=open_book(log, replace(options, settings=settings), heard_s),
+            judge="rehearsal" if options.made_up else None,
+            on_settings=self._remember,
+            on_take=on_take,
+        )
+
+    def play(self) -> Conductor:
+        """Run the session; the main thread draws."""
+        sys.setswitchinterval(SWITCH_INTERVAL_S)
+        midi = self._open_input()
+        decider = threading.Thread(target=self._decide, name="decider", daemon=True)
+        # What start-up made stays for good: it need not be looked through again in mid-take.
+        gc.collect()
+        gc.freeze()
+        decider.start()
+        try:
+            self._draw_until_closed()
+        finally:
+            self._queue.put(None)
+            decider.join(timeout=5)
+            if midi is not None:
+                midi.close()
+            self._conductor.stream.close()
+        if self._trouble is not None:
+            raise self._trouble
+        return self._conductor
+
+    # --- opening ------------------------------------------------------------
+
+    def _draw_opening(self) -> None:
+        """Show the first drill at once, while sound and pedal are still being opened."""
+        state = session.begin(self._options.settings)
+        self._stage.draw(present(state, 0.0, Surroundings(self._shapes)))
+
+    @staticmethod
+    def _wait_until_it_runs(stream: ClickStream, patience_s: float = 3.0) -> None:
+        """A sound server may stall as it starts; nothing is counted in before its clock moves."""
+        until_s = time.perf_counter() + patience_s
+        first_s = stream.heard_s(time.perf_counter())
+        while stream.heard_s(time.perf_counter()) <= first_s and time.perf_counter() < until_s:
+            time.sleep(0.005)
+
+    def _open_input(self) -> MidiInput | None:
+        if self._options.made_up is not None:
+            self._conductor.input_name = "made-up player"
+            return None
+        return MidiInput(self._queue.put, self._queue.put, self._options.input_wanted)
+
+    def _remember(self, chosen: CautionsSeen | SightChosen) -> None:
+        folder = self._options.settings_folder
+        now = remembered.load(folder)
+        if isinstance(chosen, CautionsSeen):
+            remembered.save(folder, replace(now, cautions_seen_utc=utc_text(datetime.now(UTC))))
+            return
+        sight = replace(
+            self._sight,
+            screen_inches=chosen.screen_inches or self._sight.screen_inches,
+            distance_m=chosen.distance_m or self._sight.distance_m,
+        )
+        self._sight = sight
+        remembered.save(folder, replace(now, screen_inches=sight.screen_inches, distance_m=sight.distance_m))
+
+    # --- the decider's thread -------------------------------------------------
+
+    def _decide(self) -> None:
+        pedal: VirtualPedal | None = None
+        conductor = self._conductor
+        try:
+            if self._options.made_up is not None:
+                pedal = VirtualPedal(self._options.made_up, conductor.stream.t_s, self._queue.put)
+            conductor.open(time.perf_counter())
+            while not conductor.closed:
+                if pedal is not None:
+                    pedal.see(conductor.state)
+                if not self._take_messages():
+                    conductor.shut(time.perf_counter())
+                    return
+                conductor.advance(time.perf_counter())
+                self._look_after_the_sound()
+        except BaseException as trouble:
+            self._trouble = trouble
+        finally:
+            if pedal is not None:
+                pedal.close()
+
+    def _take_messages(self) -> bool:
+        """Wait for a message or the next due moment, and take all there are; False to end."""
+        due_t_s = self._conductor.due_t_s()
+        wait_s = LOOK_AROUND_S
+        if due_t_s is not None:
+            wait_s = min(wait_s, max(0.0, due_t_s - time.perf_counter()))
+        try:
+            message = self._queue.get(timeout=wait_s) if wait_s > 0 else self._queue.get_nowait()
+            while True:
+                if message is None:
+                    return False
+                self._take(message)
+                message = self._queue.get_nowait()
+        except queue.Empty:
+            return True
+
+    def _take(self, message: SwitchEdge | InputStatus) -> None:
+        if isinstance(message, SwitchEdge):
+            self._conductor.edge(message)
+        else:
+            self._conductor.input_changed(message)
+
+    def _look_after_the_sound(self) -> None:
+        stream = self._conductor.stream
+        if not stream.lost:
+            return
+        now_s = time.perf_counter()
+        silent = SilentStream(start_s=stream.heard_s(now_s))
+        self._conductor.sound_lost(silent, now_s, SOUND_GONE)
+        stream.close()
+
+    # --- the main thread: frames and keys ---------------------------------------
+
+    def _draw_until_closed(self) -> None:
+        frame_s = 1 / FRAMES_PER_SECOND
+        next_frame_s = time.perf_counter()
+        while not self._conductor.closed and self._trouble is None:
+            self._draw()
+            next_frame_s = max(next_frame_s + frame_s, time.perf_counter())
+            if not self._take_events(next_frame_s):
+                return
+
+    def _draw(self) -> None:
+        conductor = self._conductor
+        around = Surroundings(self._shapes, conductor.input_name or "keyboard", self._notices)
+        if self._stage.sight != self._sight:
+            self._stage.sight = self._sight
+            self._stage.expose()
+        heard_s = conductor.stream.heard_s(time.perf_counter())
+        self._stage.draw(present(conductor.state, heard_s, around))
+
+    def _take_events(self, until_s: float) -> bool:
+        """Take window events as they come until the next frame is due; False when the window was closed."""
+        while True:
+            left_s = until_s - time.perf_counter()
+            event = pygame.event.wait(max(1, round(left_s * 1000))) if left_s > 0 else pygame.event.poll()
+            t_s = time.perf_counter()
+            if event.type == pygame.NOEVENT:
+                if left_s <= 0.001:
+                    return True
+                continue
+            if event.type == pygame.QUIT:
+                return False
+            self._stage.note_event(event)
+            self._keys, edges = self._keys.step(event, t_s)
+            for edge in edges:
+                self._queue.put(edge)

@@ -1,0 +1,244 @@
+"""Where recogniser, session, click stream and log meet: one call a happening, from one thread.
+
+The conductor owns no thread and reads no clock: it is told the time with
+every call. In a real session one thread feeds it; a fast rehearsal feeds it
+from a simulated clock; both run the same code.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from pedaltrainer import session
+from pedaltrainer.pedals.events import ControlGiven, SwitchEdge
+from pedaltrainer.pedals.midi_input import InputChange, InputStatus
+from pedaltrainer.pedals.recogniser import Output, Recogniser
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.records.log import Log
+from pedaltrainer.records.rows import TakeRow, new_id, utc_text
+from pedaltrainer.replay import event_to_json
+from pedaltrainer.session_state import (
+    Answered,
+    CancelTake,
+    CautionsSeen,
+    Close,
+    Due,
+    Effect,
+    Event,
+    Given,
+    InputBack,
+    InputLost,
+    Opened,
+    Phase,
+    PlayRun,
+    Pressed,
+    RecordTake,
+    Run,
+    Shut,
+    SightChosen,
+    SoundCue,
+    SoundLost,
+    State,
+    StopClick,
+)
+from pedaltrainer.timing.click import ClickPlan, Sound
+from pedaltrainer.timing.stream import ClickStream
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """Where the takes of this session are written, and under whose name."""
+
+    log: Log
+    session_id: str
+    player: str
+    opened_utc: datetime
+    opened_heard_s: float
+
+    def utc(self, heard_s: float) -> str:
+        """The wall time of a heard second: read once at the start, so it cannot jump in between."""
+        return utc_text(self.opened_utc + timedelta(seconds=heard_s - self.opened_heard_s))
+
+
+@dataclass(slots=True)
+class Conductor:
+    """Feeds the session and carries out its effects. Not for use from two threads at once.
+
+    state is replaced whole at every event, so another thread may read it at
+    any time. on_settings is told what the player chose once and for all;
+    on_take is called with each take row that is safely on disk.
+    """
+
+    state: State
+    stream: ClickStream
+    book: Book
+    judge: str | None = None
+    """Who answers, when it is neither foot nor key (a rehearsal)."""
+    recogniser: Recogniser = field(default_factory=Recogniser)
+    input_name: str = ""
+    input_words: str = ""
+    on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
+    on_take: Callable[[TakeRow], None] = lambda row: None
+    _unsaved: list[dict[str, object]] = field(default_factory=list)
+    _take_ids: dict[int, str] = field(default_factory=dict)
+
+    def open(self, t_s: float) -> None:
+        """The stage is open: the session begins."""
+        self._happen(Opened(self.stream.heard_s(t_s)))
+
+    @property
+    def closed(self) -> bool:
+        return self.state.phase is Phase.CLOSED
+
+    def due_t_s(self) -> float | None:
+        """When something is due by itself, on the clock of presses; None for never."""
+        dues = [self.recogniser.due_s]
+        if self.state.due_s is not None:
+            dues.append(self.stream.t_s(self.state.due_s))
+        return min((due for due in dues if due is not None), default=None)
+
+    def edge(self, edge: SwitchEdge) -> None:
+        """A switch went down or came up."""
+        self.advance(edge.t_s, before_an_edge=True)
+        self.recogniser, outputs = self.recogniser.feed(edge)
+        self._outputs(outputs)
+
+    def advance(self, t_s: float, before_an_edge: bool = False) -> None:
+        """Time has come to t_s. Feed every edge that has arrived before telling the time."""
+        if not before_an_edge:
+            self.recogniser, outputs = self.recogniser.tick(t_s)
+            self._outputs(outputs)
+        # A due moment that an edge's own time has passed comes before that edge.
+        while self.state.due_s is not None and self.state.due_s <= self.stream.heard_s(t_s):
+            self._happen(Due(self.state.due_s))
+
+    def input_changed(self, status: InputStatus) -> None:
+        """The pedal came, went or came back."""
+        heard_s = self.stream.heard_s(status.t_s)
+        self.input_words = status.words
+        match status.change:
+            case InputChange.FOUND:
+                self.input_name = status.device
+            case InputChange.LOST:
+                self.recogniser = self.recogniser.forget(status.device)
+                self.input_name = ""
+                self._happen(InputLost(heard_s, status.device))
+            case InputChange.BACK:
+                self.input_name = status.device
+                self._happen(InputBack(heard_s, status.device))
+            case InputChange.NONE:
+                self.input_name = ""
+
+    def sound_lost(self, stream: ClickStream, t_s: float, words: str) -> None:
+        """The sound device stopped for good: go on with another stream, silently."""
+        self.stream = stream
+        self._happen(SoundLost(stream.heard_s(t_s), words))
+
+    def shut(self, t_s: float) -> None:
+        """The window was closed from outside."""
+        if not self.closed:
+            self._happen(Shut(self.stream.heard_s(t_s)))
+
+    # --- events ---------------------------------------------------------------
+
+    def _outputs(self, outputs: tuple[Output, ...]) -> None:
+        for output in outputs:
+            match output:
+                case SwitchEdge():
+                    heard_s = self.stream.heard_s(output.t_s)
+                    self._happen(Pressed(heard_s, output.t_s, self._judge_of(output)))
+                case ControlGiven():
+                    self._happen(
+                        Given(
+                            heard_s=self.stream.heard_s(output.t_s),
+                            pressed_heard_s=self.stream.heard_s(output.pressed_s),
+                            pressed_s=output.pressed_s,
+                            control=output.control,
+                            judge=self.judge or output.judge,
+                        )
+                    )
+
+    def _judge_of(self, edge: SwitchEdge) -> str:
+        binding = self.recogniser.bindings.find(edge.device, edge.switch)
+        return self.judge or (binding.judge if binding else "foot")
+
+    def _happen(self, event: Event) -> None:
+        self._unsaved.append(event_to_json(event))
+        self.state, effects = session.step(self.state, event)
+        for effect in effects:
+            self._carry_out(effect)
+
+    # --- effects --------------------------------------------------------------
+
+    def _carry_out(self, effect: Effect) -> None:
+        match effect:
+            case PlayRun(run):
+                self.stream.play(click_plan(run, self.state.settings.rate))
+            case StopClick():
+                self.stream.stop_plan()
+            case SoundCue(cue):
+                self.stream.sound(Sound(cue.value))
+            case RecordTake(answered):
+                self._record(answered)
+            case CancelTake(serial, reason):
+                self._cancel(serial, reason)
+            case CautionsSeen() | SightChosen():
+                self.on_settings(effect)
+            case Close():
+                self._save_inputs()
+
+    def _record(self, answered: Answered) -> None:
+        row = take_row(answered, self.state, self.book)
+        self.book.log.append_take(row)
+        self._take_ids[answered.run.serial] = row.id
+        self._save_inputs()
+        self.on_take(row)
+
+    def _cancel(self, serial: int, reason: str) -> None:
+        self.book.log.cancel_take(self._take_ids[serial], self.book.utc(self.state.now_s), reason)
+
+    def _save_inputs(self) -> None:
+        if self._unsaved:
+            self.book.log.append_inputs(self.book.session_id, self._unsaved)
+            self._unsaved = []
+
+
+def click_plan(run: Run, rate: int) -> ClickPlan:
+    """The clicks of a take, on the samples of the stream."""
+    return ClickPlan(
+        start_sample=round(run.start_s * rate),
+        tempo_bpm=run.tempo_bpm,
+        count_in_beats=run.count_in_beats,
+        beats=run.beats,
+        beats_per_bar=run.beats_per_bar,
+        beats_per_chord=run.drill.beats_per_chord,
+    )
+
+
+def take_row(answered: Answered, state: State, book: Book) -> TakeRow:
+    """An answered take as the log keeps it."""
+    run, take, settings = answered.run, answered.take, state.settings
+    return TakeRow(
+        id=new_id(),
+        session_id=book.session_id,
+        player=book.player,
+        drill=run.drill.key,
+        chords=run.drill.chords,
+        beats_per_chord=run.drill.beats_per_chord,
+        metre=run.beats_per_bar,
+        tempo_bpm=float(run.tempo_bpm),
+        landings=run.landings,
+        outcome=str(take.outcome),
+        first_miss=take.first_miss,
+        judge=answered.judge,
+        answer_style=str(AnswerStyle(settings.answer_style)),
+        ladder=settings.ladder,
+        started_utc=book.utc(run.start_s),
+        ended_utc=book.utc(answered.ended_s),
+        pressed_s=answered.pressed_s,
+        heard_press_s=answered.heard_press_s,
+        reaction_ms=settings.reaction_s * 1000,
+        duration_s=max(0.0, answered.ended_s - run.start_s),
+    )

@@ -1,0 +1,47 @@
+"""What a session has found, in words and as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from pedaltrainer.session_state import DrillResult, State
+
+
+def in_words(state: State, true_bpm: float | None = None) -> str:
+    """A line a drill, as printed when the stage has closed."""
+    if not state.results:
+        return "No take was answered; nothing was added to the log."
+    lines = [_line(one) for one in state.results]
+    if true_bpm is not None:
+        lines.append(f"The made-up player's true clean tempo was {true_bpm:g} BPM.")
+    return "\n".join(lines)
+
+
+def as_json(state: State, true_bpm: float | None = None) -> str:
+    """The same as a JSON object; true_bpm only where it is known."""
+    found: dict[str, Any] = {"drills": [_plain(one) for one in state.results]}
+    if true_bpm is not None:
+        found["true_clean_tempo_bpm"] = true_bpm
+    return json.dumps(found, indent=2)
+
+
+def _line(one: DrillResult) -> str:
+    takes = f"{one.takes} take{'' if one.takes == 1 else 's'}"
+    if one.result.best_bpm is None:
+        return f"{one.drill.title}: no take came out clean yet ({takes}; {one.result.why_ended})."
+    return (
+        f"{one.drill.title}: {one.result.best_bpm} BPM is the fastest rung passed "
+        f"({takes}; {one.result.why_ended})."
+    )
+
+
+def _plain(one: DrillResult) -> Mapping[str, Any]:
+    return {
+        "drill": one.drill.key,
+        "chords": list(one.drill.chords),
+        "best_bpm": one.result.best_bpm,
+        "takes": one.takes,
+        "why_ended": one.result.why_ended,
+    }
