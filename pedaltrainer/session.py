@@ -130,20 +130,17 @@ def _due(state: State) -> Step:
 
 def _input_lost(state: State, name: str) -> Step:
     """The pedal went. A take that was on is void, and everything before it stands."""
-    was_playing = state.phase in CLICKING
-    state, effects = void_run(state, judge="pedal lost")
-    state = replace(state, lost_input=name)
-    if not was_playing:
-        return state, effects
-    paused, more = pause(state)
-    return paused, (*effects, *more)
+    return _interrupt(replace(state, lost_input=name), "pedal lost")
 
 
 def _sound_lost(state: State, words: str) -> Step:
-    was_playing = state.phase in CLICKING
-    state, effects = void_run(state, judge="sound lost")
-    state = replace(state, notices=(*state.notices, words))
-    if not was_playing:
-        return state, effects
-    paused, more = pause(state)
-    return paused, (*effects, *more)
+    return _interrupt(replace(state, notices=(*state.notices, words)), "sound lost")
+
+
+def _interrupt(state: State, judge: str) -> Step:
+    """Void the take that sounds, if one does, and wait for the player. A question stays open."""
+    if state.phase not in CLICKING:
+        return state, ()
+    state, voided = void_run(state, judge)
+    state, paused = pause(state)
+    return state, (*voided, *paused)
