@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pygame
 
+from pedaltrainer.screen.fit import Sizes, fit_chord
 from pedaltrainer.screen.ink import measure, write, write_chord
-from pedaltrainer.screen.layout import Sizes, fit_chord
 from pedaltrainer.screen.paint import stamp
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, STONE
 from pedaltrainer.screen.view import BoxView
@@ -32,7 +32,11 @@ def barres(box: BoxView) -> list[tuple[int, int, int, int]]:
     """(fret, finger, first string, last string) wherever one finger holds several strings of a fret."""
     found = []
     for finger in sorted(set(box.fingers) - {0}):
-        at = [i for i, (fret, own) in enumerate(zip(box.frets, box.fingers, strict=True)) if own == finger and fret]
+        at = [
+            i
+            for i, (fret, own) in enumerate(zip(box.frets, box.fingers, strict=True))
+            if own == finger and fret
+        ]
         for fret in sorted({box.frets[i] or 0 for i in at}):
             strings = [i for i in at if box.frets[i] == fret]
             if len(strings) > 1:
@@ -48,10 +52,12 @@ def paint_study(surface: pygame.Surface, chord: str, box: BoxView | None, sizes:
         write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, width / 2, (height + fit.cap) / 2, 0.5)
         return
     if width > height * 1.05:
-        name_w = width * 0.40
+        name_w = width * 0.29
         wanted = round(min(sizes.suffix_needed * 1.25, height * 0.4))
-        fit = fit_chord(chord, name_w, height * 0.5, sizes, measure, wanted)
-        write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, name_w / 2, (height + fit.cap) / 2, 0.5)
+        fit = fit_chord(chord, name_w * 0.94, height * 0.5, sizes, measure, wanted)
+        write_chord(
+            surface, chord, fit.cap, fit.suffix_ratio, CREAM, name_w * 0.47, (height + fit.cap) / 2, 0.5
+        )
         draw_box(surface, box, pygame.Rect(round(name_w), 0, round(width - name_w), height), sizes)
         return
     name_h = height * 0.27
@@ -65,22 +71,22 @@ def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Si
     strings, rows = len(box.frets), rows_needed(box)
     base = first_fret(box)
     # In units of the string gap: margin for a position number, dots over the edge, the x/o row.
-    side = 1.35
-    unit = min(room.w / (strings - 1 + 2 * side), room.h / (rows * 1.12 + 1.75))
+    before, after = 1.25, 0.6
+    unit = min(room.w / (strings - 1 + before + after), room.h / (rows * 1.12 + 1.75))
     fret_h = unit * 1.12
-    left = room.x + (room.w - unit * (strings - 1)) / 2
+    left = room.x + (room.w - unit * (strings - 1 + before + after)) / 2 + unit * before
     top = room.y + (room.h - unit * (rows * 1.12 + 1.55)) / 2 + unit * 1.15
     right, bottom = left + unit * (strings - 1), top + rows * fret_h
     thin = max(2, round(unit * 0.035))
 
     for row in range(rows + 1):
-        y = round(top + row * fret_h)
-        pygame.draw.rect(surface, STONE, (round(left), y - thin // 2, round(right - left) + thin, thin))
+        wire_y = round(top + row * fret_h)
+        pygame.draw.rect(surface, STONE, (round(left), wire_y - thin // 2, round(right - left) + thin, thin))
     for string in range(strings):
         # Low strings are thicker, as on the neck: the picture says which way round it is.
         wire = max(2, round(thin * (1.9 - 0.9 * string / max(1, strings - 1))))
-        x = round(left + string * unit)
-        pygame.draw.rect(surface, STONE, (x - wire // 2, round(top), wire, round(bottom - top)))
+        wire_x = round(left + string * unit)
+        pygame.draw.rect(surface, STONE, (wire_x - wire // 2, round(top), wire, round(bottom - top)))
     if base == 1:
         nut = max(4, round(unit * 0.15))
         nut_box = (round(left - thin), round(top) - nut, round(right - left) + 3 * thin, nut)
@@ -88,7 +94,16 @@ def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Si
     else:
         cap = round(min(unit * 0.62, sizes.words))
         # A position number is read before the dots: it stands beside the first row.
-        write(surface, str(base), cap, CREAM, left - unit * 0.62, top + fret_h / 2 + cap / 2, bold=True, align=1.0)
+        write(
+            surface,
+            str(base),
+            cap,
+            CREAM,
+            left - unit * 0.55,
+            top + fret_h / 2 + cap / 2,
+            bold=True,
+            align=1.0,
+        )
 
     for string, fret in enumerate(box.frets):
         x, size = left + string * unit, unit * 0.5
@@ -97,10 +112,12 @@ def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Si
         elif fret == 0:
             stamp(surface, "open string", size, CREAM, x - size / 2, top - unit * 0.32 - size)
 
-    dot = unit * 0.80
+    dot = unit * 0.84
     for fret, _finger, first, last in barres(box):
         y = top + (fret - base + 0.5) * fret_h
-        bar = pygame.Rect(round(left + first * unit), round(y - dot * 0.36), round((last - first) * unit), round(dot * 0.72))
+        bar = pygame.Rect(
+            round(left + first * unit), round(y - dot * 0.36), round((last - first) * unit), round(dot * 0.72)
+        )
         pygame.draw.rect(surface, CREAM, bar)
     for string, (fret, finger) in enumerate(zip(box.frets, box.fingers, strict=True)):
         if not fret:
@@ -112,6 +129,6 @@ def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Si
             stamp(surface, "ring", ring, LAMP, x - ring / 2, y - ring / 2)
         stamp(surface, "disc", dot, CREAM, x - dot / 2, y - dot / 2)
         if finger:
-            cap = round(dot * 0.54)
+            cap = round(dot * 0.56)
             name = "T" if finger == THUMB else str(finger)
             write(surface, name, cap, GROUND, x, y + cap / 2, bold=True, align=0.5)

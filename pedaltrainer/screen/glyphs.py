@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
+from itertools import pairwise
 from math import cos, hypot, pi, sin
 
 import pygame
@@ -36,7 +37,7 @@ class Pen:
 
     def stroke(self, points: list[Point], width: float) -> None:
         """A line with round ends and joints."""
-        for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+        for (x0, y0), (x1, y1) in pairwise(points):
             length = hypot(x1 - x0, y1 - y0) or 1.0
             nx, ny = (y0 - y1) / length * width / 2, (x1 - x0) / length * width / 2
             self.fill([(x0 + nx, y0 + ny), (x1 + nx, y1 + ny), (x1 - nx, y1 - ny), (x0 - nx, y0 - ny)])
@@ -64,18 +65,18 @@ def _curve(start: Point, first: Point, second: Point, end: Point, steps: int = 2
 def _flat(pen: Pen) -> None:
     outer = _curve((0.02, 0.62), (0.14, 0.42), (0.47, 0.42), (0.43, 0.65))
     outer += _curve((0.43, 0.65), (0.40, 0.80), (0.20, 0.90), (0.02, 1.0))
-    inner = _curve((0.10, 0.66), (0.17, 0.53), (0.32, 0.50), (0.29, 0.66))
-    inner += _curve((0.29, 0.66), (0.27, 0.75), (0.18, 0.82), (0.10, 0.88))
+    inner = _curve((0.115, 0.67), (0.17, 0.55), (0.30, 0.52), (0.275, 0.66))
+    inner += _curve((0.275, 0.66), (0.25, 0.74), (0.18, 0.81), (0.115, 0.87))
     pen.fill(outer)
     pen.fill(inner, clear=True)
-    pen.bar(0.02, 0.0, 0.10, 0.995)
+    pen.bar(0.02, 0.0, 0.115, 0.995)
 
 
 def _sharp(pen: Pen) -> None:
-    pen.bar(0.14, 0.06, 0.215, 1.0)
-    pen.bar(0.345, 0.0, 0.42, 0.94)
+    pen.bar(0.12, 0.06, 0.21, 1.0)
+    pen.bar(0.345, 0.0, 0.435, 0.94)
     for y in (0.30, 0.60):
-        pen.fill([(0.0, y + 0.07), (0.56, y - 0.03), (0.56, y + 0.10), (0.0, y + 0.20)])
+        pen.fill([(0.0, y + 0.07), (0.56, y - 0.03), (0.56, y + 0.11), (0.0, y + 0.21)])
 
 
 def _check(pen: Pen) -> None:
@@ -114,7 +115,9 @@ def _down_bow(pen: Pen) -> None:
 
 
 def _up_bow(pen: Pen) -> None:
-    pen.fill([(0.02, 0.03), (0.19, 0.03), (0.425, 0.72), (0.66, 0.03), (0.83, 0.03), (0.485, 0.98), (0.365, 0.98)])
+    pen.fill(
+        [(0.02, 0.03), (0.19, 0.03), (0.425, 0.72), (0.66, 0.03), (0.83, 0.03), (0.485, 0.98), (0.365, 0.98)]
+    )
 
 
 def _peg(pen: Pen) -> None:
@@ -155,14 +158,6 @@ def _press(pen: Pen) -> None:
     pen.disc((0.5, 0.5), 0.42)
 
 
-def _dashed_ring(pen: Pen) -> None:
-    dashes = 14
-    for dash in range(dashes):
-        start = 2 * pi * dash / dashes
-        arc = [start + step * pi / dashes / 8 * 1.1 for step in range(9)]
-        pen.stroke([(0.5 + 0.455 * cos(a), 0.5 + 0.455 * sin(a)) for a in arc], 0.055)
-
-
 def _ring(pen: Pen) -> None:
     pen.disc((0.5, 0.5), 0.5)
     pen.disc((0.5, 0.5), 0.425, clear=True)
@@ -195,7 +190,6 @@ SIGNS: dict[str, tuple[float, Callable[[Pen], None]]] = {
     "lean": (0.56, _lean),
     "trouble": (1.0, _trouble),
     "press": (1.0, _press),
-    "dashed ring": (1.0, _dashed_ring),
     "ring": (1.0, _ring),
     "open string": (1.0, _open_string),
     "disc": (1.0, _disc),
@@ -213,8 +207,42 @@ def glyph(name: str, height_px: int, colour: Colour) -> pygame.Surface:
     aspect, drawing = SIGNS[name]
     height_px = max(2, height_px)
     width_px = max(2, round(aspect * height_px))
-    over = 4 if height_px <= 160 else 2
+    over = 4 if height_px <= 420 else 3
     large = pygame.Surface((width_px * over, height_px * over), pygame.SRCALPHA, 32)
     large.fill((*colour, 0))
     drawing(Pen(large, height_px * over, colour))
     return pygame.transform.smoothscale(large, (width_px, height_px))
+
+
+@lru_cache(maxsize=64)
+def dashed_ring(width_px: int, height_px: int, thick_px: int, colour: Colour) -> pygame.Surface:
+    """A dashed ring, long enough to hold a numeral: half circles joined by straight sides."""
+    over = 3
+    picture = pygame.Surface((width_px * over, height_px * over), pygame.SRCALPHA, 32)
+    picture.fill((*colour, 0))
+    pen = Pen(picture, over, colour)
+    radius = (height_px - thick_px) / 2
+    middle_y, straight = height_px / 2, max(0.0, width_px - height_px)
+    around = 2 * straight + 2 * pi * radius
+
+    def point(along: float) -> Point:
+        along %= around
+        left, right = height_px / 2, height_px / 2 + straight
+        if along < straight:
+            return left + along, middle_y - radius
+        along -= straight
+        if along < pi * radius:
+            angle = along / radius - pi / 2
+            return right + radius * cos(angle), middle_y + radius * sin(angle)
+        along -= pi * radius
+        if along < straight:
+            return right - along, middle_y + radius
+        angle = (along - straight) / radius + pi / 2
+        return left + radius * cos(angle), middle_y + radius * sin(angle)
+
+    dashes = max(8, round(around / (thick_px * 5.5)))
+    for dash in range(dashes):
+        start = around * dash / dashes
+        steps = [start + around / dashes * 0.55 * step / 8 for step in range(9)]
+        pen.stroke([point(along) for along in steps], thick_px)
+    return pygame.transform.smoothscale(picture, (width_px, height_px))

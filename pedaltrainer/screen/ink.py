@@ -85,10 +85,16 @@ def write_chord(
     pieces, width = set_chord(name, suffix_ratio, measure)
     left = x - align * width * cap_px
     for piece in pieces:
-        at, foot, cap = left + piece.x * cap_px, baseline - piece.y * cap_px, max(1, round(piece.cap * cap_px))
+        at, foot, cap = (
+            left + piece.x * cap_px,
+            baseline - piece.y * cap_px,
+            max(1, round(piece.cap * cap_px)),
+        )
         if piece.run.sign:
             surface.blit(glyph(piece.run.text, cap, colour), (round(at), round(foot) - cap))
         else:
             face = font(True, cap)
-            surface.blit(face.render(piece.run.text, True, colour), (round(at), round(foot) - face.get_ascent()))
+            surface.blit(
+                face.render(piece.run.text, True, colour), (round(at), round(foot) - face.get_ascent())
+            )
     return width * cap_px

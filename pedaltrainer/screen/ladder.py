@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import pygame
 
+from pedaltrainer.screen.fit import Sizes
+from pedaltrainer.screen.glyphs import dashed_ring
 from pedaltrainer.screen.ink import measure, write
-from pedaltrainer.screen.layout import Sizes
 from pedaltrainer.screen.paint import stamp
-from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colour
+from pedaltrainer.screen.palette import CREAM, LAMP, SHADE, STONE, Colour
 from pedaltrainer.screen.view import LadderView, RungMark, RungView
 
 
@@ -31,6 +32,14 @@ def rungs_in_sight(ladder: LadderView, room_for: int) -> tuple[RungView, ...]:
     here = tempi.index(ladder.now_bpm)
     first = max(0, min(here - room_for // 2, len(tempi) - room_for))
     return tuple(rungs[tempo] for tempo in tempi[first : first + room_for])
+
+
+_MARKS: dict[RungMark, tuple[str, ...]] = {
+    RungMark.PASSED: ("check",),
+    RungMark.FAILED: ("cross",),
+    RungMark.MIXED: ("check", "cross"),
+    RungMark.NONE: (),
+}
 
 
 def height_of(tempo_bpm: float, rungs: tuple[RungView, ...], ys: list[float]) -> float:
@@ -56,23 +65,23 @@ def paint_ladder(surface: pygame.Surface, ladder: LadderView, sizes: Sizes) -> N
 
     widest = max(measure(str(rung.tempo_bpm), True) for rung in rungs)
     now_cap = int(min(cap * 1.32, pitch * 0.8))
-    side_w = cap * 0.85
-    while widest * now_cap + side_w + now_cap > width * 0.78 and now_cap > cap:
+    side_w = cap * 1.4
+    while widest * now_cap + side_w + now_cap > width * 0.86 and now_cap > cap:
         now_cap -= 1
     rail = max(4, round(cap * 0.11))
     numeral_right = widest * now_cap + cap * 0.25
-    left_rail = numeral_right + cap * 0.45
+    left_rail = numeral_right + cap * 0.55
     right_rail = width - side_w - rail
-    if right_rail - left_rail < cap * 0.9:
-        right_rail = width - rail
 
     if ladder.band_bpm:
         low, high = (height_of(tempo, rungs, ys) for tempo in ladder.band_bpm)
-        band = pygame.Rect(round(left_rail), round(high), round(right_rail - left_rail), max(4, round(low - high)))
+        band = pygame.Rect(
+            round(left_rail), round(high), round(right_rail - left_rail), max(4, round(low - high))
+        )
         pygame.draw.rect(surface, SHADE, band)
         edge = max(3, rail // 2)
-        for y in (band.top, band.bottom - edge):
-            pygame.draw.rect(surface, LAMP, (band.left, y, band.width, edge))
+        for edge_y in (band.top, band.bottom - edge):
+            pygame.draw.rect(surface, LAMP, (band.left, edge_y, band.width, edge))
     for x in (left_rail, right_rail):
         pygame.draw.rect(surface, STONE, (round(x), 0, rail, height), border_radius=rail // 2)
 
@@ -84,26 +93,27 @@ def paint_ladder(surface: pygame.Surface, ladder: LadderView, sizes: Sizes) -> N
         text = str(rung.tempo_bpm)
         write(surface, text, size, ink, numeral_right, y + size / 2, bold=True, align=1.0)
         x = right_rail + rail + cap * 0.16
-        if rung.tempo_bpm == ladder.if_pass_bpm and not here:
-            stamp(surface, "arrow up", cap * 0.8, CREAM, x, y - cap * 0.4)
-        elif rung.tempo_bpm == ladder.if_fail_bpm and not here:
-            stamp(surface, "arrow down", cap * 0.8, STONE, x, y - cap * 0.4)
-        elif rung.tempo_bpm == ladder.best_bpm:
-            stamp(surface, "pennant", cap * 0.8, CREAM, x, y - cap * 0.55)
+        if not here and rung.tempo_bpm in (ladder.if_pass_bpm, ladder.if_fail_bpm):
+            up = rung.tempo_bpm == ladder.if_pass_bpm
+            stamp(
+                surface,
+                "arrow up" if up else "arrow down",
+                cap * 0.8,
+                CREAM if up else STONE,
+                x,
+                y - cap * 0.4,
+            )
+        if rung.tempo_bpm == ladder.best_bpm:
+            stamp(surface, "pennant", cap * 0.66, CREAM, x + cap * 0.66, y - cap * 0.5)
         if rung.tempo_bpm == ladder.if_pass_bpm:
-            _dashed_outline(surface, text, size, numeral_right, y, cap)
+            _target(surface, text, size, numeral_right, y, cap)
 
 
-def _dashed_outline(surface: pygame.Surface, text: str, size: int, right: float, y: float, cap: int) -> None:
-    """A dashed ring, drawn long enough to hold the numeral: the target."""
+def _target(surface: pygame.Surface, text: str, size: int, right: float, y: float, cap: int) -> None:
+    """The dashed ring round the numeral a pass leads to."""
     width = measure(text, True) * size
-    frame = pygame.Rect(round(right - width - cap * 0.22), round(y - size * 0.78), 0, round(size * 1.56))
-    frame.width = round(right + cap * 0.2) - frame.left
-    thick, dash = max(2, round(cap * 0.055)), max(5, round(cap * 0.2))
-    pygame.draw.rect(surface, CREAM, frame, thick, border_radius=round(frame.height * 0.45))
-    for x in range(frame.left + dash, frame.right, dash * 2):
-        pygame.draw.rect(surface, GROUND, (x, frame.top, dash * 0.8, thick))
-        pygame.draw.rect(surface, GROUND, (x, frame.bottom - thick, dash * 0.8, thick))
+    ring = dashed_ring(round(width + cap * 0.62), round(size * 1.6), max(3, round(cap * 0.065)), CREAM)
+    surface.blit(ring, (round(right + cap * 0.28 - ring.get_width()), round(y - ring.get_height() / 2)))
 
 
 def _rung(
@@ -111,31 +121,22 @@ def _rung(
 ) -> None:
     thick = max(4, round(cap * (0.16 if here else 0.11)))
     ink: Colour = LAMP if here else STONE
+    marks = _MARKS[rung.mark]
+    size = min(cap * (0.62 if len(marks) < 2 else 0.5), (right - left) * (0.6 if len(marks) < 2 else 0.36))
     top, middle = round(y - thick / 2), (left + right) / 2
-    if rung.mark in (RungMark.FAILED, RungMark.MIXED):
-        gap = cap * (0.85 if rung.mark is RungMark.FAILED else 1.2)
-        # Broken: both halves sag towards the break.
-        sag = cap * 0.16
-        for start, end in ((left, middle - gap / 2), (right, middle + gap / 2)):
-            points = [(start, top), (end, top + sag), (end, top + sag + thick), (start, top + thick)]
-            pygame.draw.polygon(surface, ink, points)
-    else:
-        pygame.draw.rect(surface, ink, (round(left), top, round(right - left), thick))
-    size = cap * 0.62
-    marks = {
-        RungMark.PASSED: ("check",),
-        RungMark.FAILED: ("cross",),
-        RungMark.MIXED: ("check", "cross"),
-        RungMark.NONE: (),
-    }[rung.mark]
-    x = middle - size * len(marks) / 2
+    half_gap = size * 0.62 * len(marks)
+    # A failed rung is broken: its halves sag towards the break. A mixed one is broken on one side only.
+    for start, end, sags in (
+        (left, middle - half_gap, rung.mark is RungMark.FAILED),
+        (right, middle + half_gap, rung.mark in (RungMark.FAILED, RungMark.MIXED)),
+    ):
+        sag = cap * 0.2 if sags else 0
+        points = [(start, top), (end, top + sag), (end, top + sag + thick), (start, top + thick)]
+        pygame.draw.polygon(surface, ink, points)
+    x = middle - size * 1.1 * len(marks) / 2
     for mark in marks:
-        if mark == "check":
-            plate = size * 1.3
-            stamp(surface, "disc", plate, GROUND, x + size / 2 - plate / 2, y - plate / 2)
-        small = size * (1.0 if len(marks) == 1 else 0.86)
-        stamp(surface, mark, small, CREAM, x + (size - small) / 2, y - small / 2)
-        x += size
+        stamp(surface, mark, size, CREAM, x + size * 0.05, y - size / 2)
+        x += size * 1.1
     if here:
-        peg = cap * 0.66
-        stamp(surface, "peg", peg, LAMP, left - cap * 0.56, y - peg / 2)
+        peg = cap * 0.6
+        stamp(surface, "peg", peg, LAMP, left - cap * 0.6, y - peg / 2)

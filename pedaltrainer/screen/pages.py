@@ -4,8 +4,17 @@ from __future__ import annotations
 
 import pygame
 
+from pedaltrainer.screen.fit import (
+    Sizes,
+    Zone,
+    fit_words,
+    menu_cap,
+    page_cap,
+    page_text_room,
+    small_cap,
+    wrap,
+)
 from pedaltrainer.screen.ink import measure, write
-from pedaltrainer.screen.layout import Sizes, Zone, fit_words, menu_cap, page_cap, page_text_room, small_cap, wrap
 from pedaltrainer.screen.paint import stamp
 from pedaltrainer.screen.palette import CREAM, LAMP, SHADE, STONE
 from pedaltrainer.screen.view import PageView
@@ -21,13 +30,14 @@ def paint_page(surface: pygame.Surface, page: PageView, sizes: Sizes) -> None:
     if page.figure:
         beside = left > 0
         room_w, room_h = (left - sizes.gap * 3, height) if beside else (width, top)
-        figure = fit_words(page.figure, room_w, int(min(sizes.chord_needed, room_h * 0.5)), measure, True)
-        words = fit_words(page.figure_words, room_w, sizes.words, measure)
-        y = (room_h - figure - words * 1.9) / 2 + figure
-        write(surface, page.figure, figure, LAMP, room_w / 2, y, bold=True, align=0.5)
-        write(surface, page.figure_words, words, STONE, room_w / 2, y + words * 1.9, align=0.5)
+        _figure(surface, page, room_w, room_h, sizes)
         if beside:
-            rule = (round(left - sizes.gap * 1.5), round(height * 0.06), max(2, cap // 24), round(height * 0.88))
+            rule = (
+                round(left - sizes.gap * 1.5),
+                round(height * 0.06),
+                max(2, cap // 24),
+                round(height * 0.88),
+            )
             pygame.draw.rect(surface, SHADE, rule)
             left += sizes.gap
             text_w -= sizes.gap
@@ -47,6 +57,19 @@ def paint_page(surface: pygame.Surface, page: PageView, sizes: Sizes) -> None:
         y += 1.7 * small
 
 
+def _figure(surface: pygame.Surface, page: PageView, room_w: float, room_h: float, sizes: Sizes) -> None:
+    """The figure: its first word as large as it goes, its unit smaller on the same base line."""
+    number, _, unit = page.figure.partition(" ")
+    unit_w = measure(unit, False) * sizes.words + sizes.words * 0.5 if unit else 0.0
+    cap = fit_words(number, room_w - unit_w, int(min(sizes.chord_needed * 0.8, room_h * 0.5)), measure, True)
+    words = fit_words(page.figure_words, room_w, sizes.words, measure)
+    baseline = (room_h - cap - words * 2.1) / 2 + cap
+    left = (room_w - measure(number, True) * cap - unit_w) / 2
+    number_w = write(surface, number, cap, LAMP, left, baseline, bold=True)
+    write(surface, unit, sizes.words, STONE, left + number_w + sizes.words * 0.5, baseline)
+    write(surface, page.figure_words, words, STONE, room_w / 2, baseline + words * 2.1, align=0.5)
+
+
 def paint_menu(surface: pygame.Surface, choices: tuple[str, ...], marked: int, sizes: Sizes) -> None:
     """The choices; the chosen one is larger in weight, has a peg before it and lies on a plank."""
     width, height = surface.get_size()
@@ -62,10 +85,15 @@ def paint_menu(surface: pygame.Surface, choices: tuple[str, ...], marked: int, s
         baseline = y + (row_h + cap) / 2 - cap * 0.1
         if chosen:
             stamp(surface, "peg", cap, LAMP, 0, baseline - cap)
-            plank = pygame.Rect(round(cap * 1.4), round(baseline + cap * 0.36), round(width - cap * 1.4), round(cap * 0.18))
+            plank = pygame.Rect(
+                round(cap * 1.4), round(baseline + cap * 0.36), round(width - cap * 1.4), round(cap * 0.18)
+            )
             pygame.draw.rect(surface, LAMP, plank, border_radius=2)
         write(surface, choice, cap, CREAM if chosen else STONE, cap * 1.6, baseline, bold=chosen)
         y += row_h
-    for more, sign, at in ((first > 0, "arrow up", 0), (first + room_for < len(choices), "arrow down", height - cap)):
+    for more, sign, at in (
+        (first > 0, "arrow up", 0),
+        (first + room_for < len(choices), "arrow down", height - cap),
+    ):
         if more:
             stamp(surface, sign, cap * 0.9, STONE, width - cap, at)

@@ -8,9 +8,18 @@ from __future__ import annotations
 
 import pygame
 
+from pedaltrainer.screen.fit import (
+    CHORD_BASELINE,
+    CHORD_SHARE,
+    Sizes,
+    Zone,
+    fit_chord,
+    fit_notice,
+    fit_words,
+    wrap,
+)
 from pedaltrainer.screen.glyphs import SIGNS, glyph, glyph_width
 from pedaltrainer.screen.ink import measure, write, write_chord
-from pedaltrainer.screen.layout import Sizes, fit_chord, fit_words, wrap
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colour
 from pedaltrainer.screen.view import AckKind, AckView, HintView
 
@@ -31,18 +40,24 @@ def stamp(surface: pygame.Surface, sign: str, height: float, colour: Colour, x: 
 
 
 def paint_words(
-    surface: pygame.Surface, text: str, cap: int, align: float, colour: Colour, bold: bool, sign: str = ""
+    surface: pygame.Surface, text: str, cap: int, align: float, colour: Colour, bold: bool
 ) -> None:
-    """One line in the middle of the panel's height; a sign, if any, stands before it."""
+    """One line in the middle of the panel's height, at the left, middle or right (align 0, 0.5, 1)."""
     width, height = surface.get_size()
-    lead = glyph_width(sign, cap * 1.15) + cap * 0.5 if sign else 0
-    cap = fit_words(text, width - lead, cap, measure, bold)
-    baseline = (height + cap) / 2
-    whole = measure(text, bold) * cap + lead
-    left = align * (width - whole)
-    if sign:
-        stamp(surface, sign, cap * 1.15, LAMP, left, baseline - cap * 1.08)
-    write(surface, text, cap, colour, left + lead, baseline, bold=bold)
+    cap = fit_words(text, width, cap, measure, bold)
+    write(surface, text, cap, colour, align * width, (height + cap) / 2, bold=bold, align=align)
+
+
+def paint_notice(surface: pygame.Surface, text: str, cap: int) -> None:
+    """A trouble, behind its sign, in one line or two."""
+    width, height = surface.get_size()
+    lines, cap = fit_notice(text, Zone(0, 0, width, height), cap, measure)
+    whole = max(measure(line, False) for line in lines) * cap + cap * 1.7
+    left, y = (width - whole) / 2, (height - (len(lines) - 1) * cap * 1.6 + cap) / 2
+    stamp(surface, "trouble", cap * 1.15, LAMP, left, (height - cap * 1.15) / 2)
+    for line in lines:
+        write(surface, line, cap, CREAM, left + cap * 1.7, y)
+        y += cap * 1.6
 
 
 def paint_tempo(surface: pygame.Surface, tempo_bpm: int, cap: int) -> None:
@@ -84,40 +99,40 @@ def paint_ack(surface: pygame.Surface, kind: AckKind, words: str, step: int, cap
     write(surface, words, cap, ink, left + lead, baseline, bold=True)
 
 
-def paint_now(surface: pygame.Surface, chord: str, sizes: Sizes, label: str = "") -> None:
+def paint_now(surface: pygame.Surface, chord: str, sizes: Sizes) -> None:
     """The chord to land: as large as the panel lets it be."""
     width, height = surface.get_size()
-    fit = fit_chord(chord, width - sizes.gap, height, sizes, measure, round(max(sizes.chord_needed, height * 0.82)))
-    # Room under the base line for "j" and the slash; the rest is above.
-    baseline = height - max((height - fit.cap) * 0.62, fit.cap * 0.10)
-    write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, 0, baseline)
+    fit = fit_chord(chord, width - sizes.gap, height, sizes, measure, height)
+    write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, 0, height * CHORD_BASELINE)
 
 
 def paint_next(surface: pygame.Surface, chord: str, sizes: Sizes, leaning: bool) -> None:
-    """The chord to aim for; while the hand is in the air it leans in towards the place of the first."""
+    """The chord to aim for, behind a bar line on the base line of the first.
+
+    While the hand is in the air the bar line is gone and the chord leans in.
+    """
     width, height = surface.get_size()
     words = sizes.words
-    lead = words * 0.95
-    room = width - lead - words * 0.7
-    wanted = round(min(max(words * 1.2, height * 0.42), sizes.suffix_needed * 1.1))
-    fit = fit_chord(chord, room, height * 0.8, sizes, measure, wanted)
-    whole = lead
-    left = words * 0.15 if leaning else words * 0.7
-    ink = LAMP if leaning else STONE
-    baseline = height - max((height - fit.cap) * 0.5, fit.cap * 0.12)
-    sign_h = min(fit.cap * 0.62, words * 1.2)
-    stamp(surface, "lean" if leaning else "press", sign_h if leaning else sign_h * 0.45, ink,
-          left, baseline - fit.cap / 2 - (sign_h if leaning else sign_h * 0.45) / 2)  # fmt: skip
-    write_chord(surface, chord, fit.cap, fit.suffix_ratio, ink, left + whole, baseline)
+    left, lead = (0.0, words * 0.9) if leaning else (words * 0.5, words * 0.75)
+    wanted = round(min(max(words * 1.2, height * 0.42), sizes.suffix_needed * 1.2))
+    fit = fit_chord(chord, width - words * 1.35, height, sizes, measure, wanted)
+    baseline = height * CHORD_BASELINE
+    if leaning:
+        sign_h = min(fit.cap * 0.7, words * 1.2)
+        stamp(surface, "lean", sign_h, LAMP, left, baseline - fit.cap / 2 - sign_h / 2)
+    else:
+        line = (round(left), round(baseline - fit.cap * 1.12), max(3, words // 14), round(fit.cap * 1.24))
+        pygame.draw.rect(surface, STONE, line)
+    write_chord(surface, chord, fit.cap, fit.suffix_ratio, LAMP if leaning else STONE, left + lead, baseline)
 
 
 def paint_count(surface: pygame.Surface, count: int, sizes: Sizes) -> None:
     """The number being counted in, as tall as the panel lets it be."""
     width, height = surface.get_size()
-    cap = min(round(height * 0.82), int((width - sizes.words * 0.5) / max(1.0, measure(str(count), True))))
-    cap = min(cap, sizes.chord_needed if sizes.chord_needed > height * 0.5 else round(height * 0.8))
-    baseline = height - max((height - cap) * 0.62, cap * 0.10)
-    write(surface, str(count), cap, LAMP, width / 2, baseline, bold=True, align=0.5)
+    cap = min(
+        int(height * CHORD_SHARE), int((width - sizes.words * 0.5) / max(1.0, measure(str(count), True)))
+    )
+    write(surface, str(count), cap, LAMP, width / 2, height * CHORD_BASELINE, bold=True, align=0.5)
 
 
 def paint_beat(surface: pygame.Surface, down: bool, beat: int, sizes: Sizes) -> None:
@@ -162,7 +177,9 @@ def paint_dots(surface: pygame.Surface, landing: int, landings: int, cap: int) -
             stamp(surface, "open string", size * 0.74, STONE, x + size * 0.13, (height - size * 0.74) / 2)
 
 
-def _gesture(surface: pygame.Surface, gesture: str, cap: float, ink: Colour, x: float, middle: float) -> float:
+def _gesture(
+    surface: pygame.Surface, gesture: str, cap: float, ink: Colour, x: float, middle: float
+) -> float:
     """The gesture's sign, or its name on a key cap when it is a key or another switch."""
     if gesture in SIGNS:
         return stamp(surface, gesture, cap * 1.25, ink, x, middle - cap * 0.66)
@@ -186,7 +203,9 @@ def paint_hints(surface: pygame.Surface, hints: tuple[HintView, ...], cap: int, 
     pygame.draw.rect(surface, SHADE, (0, 0, width, max(2, cap // 24)))
     if not hints:
         return
-    widths = [gesture_width(hint.gesture, cap) + cap * 0.5 + measure(hint.words, True) * cap for hint in hints]
+    widths = [
+        gesture_width(hint.gesture, cap) + cap * 0.5 + measure(hint.words, True) * cap for hint in hints
+    ]
     if sum(widths) > width and not upright:
         cap = max(6, int(cap * width / sum(widths)))
         widths = [w * width / sum(widths) for w in widths]
@@ -205,12 +224,16 @@ def paint_answers(surface: pygame.Surface, hints: tuple[HintView, ...], sizes: S
     if not hints:
         return
     row_h = height / len(hints)
-    wanted = int(min(sizes.words * 1.9, row_h * 0.46))
+    wanted = int(min(sizes.words * 1.9, row_h * 0.52))
     for cap in range(wanted, 6, -1):
         sign_w = max(gesture_width(hint.gesture, cap) for hint in hints)
         room = width - sign_w - cap * 0.9
         if all(measure(hint.words, True) * cap <= room for hint in hints):
             break
+    # The gestures are spelt out as well where every row has room for it.
+    spare = min(room - measure(hint.words, True) * cap for hint in hints) - cap * 0.6
+    small = fit_words(max((hint.gesture for hint in hints), key=len), spare, sizes.words, measure)
+    spell = small >= sizes.words * 0.75
     for row, hint in enumerate(hints):
         middle = row_h * (row + 0.5)
         if row:
@@ -219,42 +242,47 @@ def paint_answers(surface: pygame.Surface, hints: tuple[HintView, ...], sizes: S
         _gesture(surface, hint.gesture, cap, LAMP, (sign_w - own) / 2, middle)
         x = sign_w + cap * 0.9
         write(surface, hint.words, cap, CREAM, x, middle + cap / 2, bold=True)
-        small = min(sizes.words, round(cap * 0.6))
-        taken = x + measure(hint.words, True) * cap + cap
-        if hint.gesture in SIGNS and taken + measure(hint.gesture, False) * small < width:
+        if spell and hint.gesture in SIGNS:
             write(surface, hint.gesture, small, STONE, width, middle + cap / 2, align=1.0)
 
 
-def paint_caption(surface: pygame.Surface, left: str, right: str, notice: str, cap: int) -> None:
-    """The drill at the left, the time left at the right; a trouble takes the whole line."""
+def paint_caption(surface: pygame.Surface, left: str, right: str, cap: int) -> None:
+    """The drill at the left, the time left at the right."""
     width = surface.get_width()
-    if notice:
-        paint_words(surface, notice, cap, 0.0, CREAM, False, "trouble")
-        return
     right_w = measure(right, False) * cap + cap if right else 0
     baseline = (surface.get_height() + cap) / 2
-    if right:
-        write(surface, right, cap, STONE, width, baseline, align=1.0)
+    write(surface, right, cap, STONE, width, baseline, align=1.0)
     fitted = fit_words(left, width - right_w, cap, measure)
+    if fitted < cap * 0.75:
+        # What is drilled matters more than the time left.
+        surface.fill(GROUND)
+        fitted = fit_words(left, width, cap, measure)
     write(surface, left, fitted, STONE, 0, baseline)
 
 
-def paint_block(surface: pygame.Surface, text: str, cap: int, colour: Colour, sign: str = "") -> None:
-    """A few words over as many lines as they need, a large sign at their left."""
+def paint_verdict(surface: pygame.Surface, text: str, cap: int, sign: str, fresh: bool) -> None:
+    """How it went: a large sign (on a plate while fresh) and the words, in as few lines as they need."""
     width, height = surface.get_size()
-    sign_h = min(height * 0.72, width * 0.24) if sign else 0
-    left = glyph_width(sign, sign_h) + cap * 0.8 if sign else 0
+    sign_h = min(height * 0.74, width * 0.2) if sign else 0
+    left = sign_h * 1.15 + cap * 0.6 if sign else 0
+    least = round(cap * 0.72)
     while cap > 8:
         lines = wrap(text, width - left, cap, measure, True)
         widest = max((measure(line, True) * cap for line in lines), default=0)
-        if len(lines) * cap * 1.6 <= height and widest <= width - left:
+        allowed = 1 if cap >= least else 3
+        if len(lines) <= allowed and len(lines) * cap * 1.6 <= height and widest <= width - left:
             break
         cap -= 1
     if sign:
-        stamp(surface, sign, sign_h, LAMP, 0, (height - sign_h) / 2)
+        plate = pygame.Rect(0, round((height - sign_h) / 2), round(sign_h), round(sign_h))
+        if fresh:
+            pygame.draw.rect(surface, LAMP, plate, border_radius=round(sign_h * 0.14))
+        inner = sign_h * 0.72
+        offset = (sign_h - glyph_width(sign, inner)) / 2
+        stamp(surface, sign, inner, GROUND if fresh else LAMP, offset, (height - inner) / 2)
     y = (height - (len(lines) - 1) * cap * 1.6 - cap) / 2 + cap
     for line in lines:
-        write(surface, line, cap, colour, left, y, bold=True)
+        write(surface, line, cap, CREAM, left, y, bold=True)
         y += cap * 1.6
 
 

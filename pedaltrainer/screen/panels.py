@@ -7,18 +7,19 @@ stage repaints only what changed and can keep pictures for the next time.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pedaltrainer.screen import paint
 from pedaltrainer.screen.chordbox import paint_study
+from pedaltrainer.screen.fit import Zone, fit_words, hint_cap
 from pedaltrainer.screen.ink import measure
 from pedaltrainer.screen.ladder import paint_ladder
-from pedaltrainer.screen.layout import Layout, Zone, fit_words, hint_cap
+from pedaltrainer.screen.layout import Layout
 from pedaltrainer.screen.pages import paint_menu, paint_page
 from pedaltrainer.screen.palette import CREAM, LAMP, STONE
 from pedaltrainer.screen.plank import paint_track, plank_top
-from pedaltrainer.screen.view import AckView, PageView, Phase, PlayView, StageView
+from pedaltrainer.screen.view import PageView, Phase, PlayView, StageView
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +49,8 @@ def _headline(view: StageView, zone: Zone, layout: Layout, text: str) -> Panel:
     step = paint.ack_step(view.ack)
     if step is not None and view.ack is not None:
         return Panel("headline", zone, paint.paint_ack, (view.ack.kind, view.ack.words, step, cap))
-    if view.notices and text != "":
-        text, sign = view.notices[0], "trouble"
-        return Panel("headline", zone, paint.paint_words, (text, cap, 0.5, CREAM, False, sign))
+    if isinstance(view, PlayView) and view.notices:
+        return Panel("headline", zone, paint.paint_notice, (view.notices[0], cap))
     return Panel("headline", zone, paint.paint_words, (text, cap, 0.5, STONE, True))
 
 
@@ -64,33 +64,38 @@ def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
     zones, sizes = layout.zones, layout.sizes
     cap = sizes.words
     playing = view.phase in (Phase.COUNT_IN, Phase.TAKE)
-    panels = [Panel("tempo", zones["tempo"], paint.paint_tempo, (view.tempo_bpm, cap))]
-    target = (view.target, cap, 1.0, CREAM, False)
-    panels.append(Panel("target", zones["target"], paint.paint_words, target))
-
-    if playing:
-        panels.append(_headline(view, zones["headline"], layout, view.headline or " "))
-    elif view.phase is Phase.READY:
-        panels.append(_headline(view, zones["headline"], layout, view.headline if not view.notices else ""))
+    panels = []
+    if "tempo" in zones:
+        target = (view.target, cap, 1.0, CREAM, False)
+        panels.append(Panel("tempo", zones["tempo"], paint.paint_tempo, (view.tempo_bpm, cap)))
+        panels.append(Panel("target", zones["target"], paint.paint_words, target))
+    if view.phase in (Phase.ASKING, Phase.BREATH):
+        # The headline has the stage to itself below; a breath shows the acknowledgement there as well.
+        shown = replace(view, ack=None) if view.phase is Phase.BREATH else view
+        panels.append(_headline(shown, zones["headline"], layout, view.drill))
     else:
-        # The headline has the stage to itself below; above it only an acknowledgement shows.
-        panels.append(_headline(view, zones["headline"], layout, ""))
+        panels.append(_headline(view, zones["headline"], layout, view.headline))
     if "caption" in zones:
-        notice = view.notices[0] if view.notices else ""
-        panels.append(Panel("caption", zones["caption"], paint.paint_caption, (view.drill, view.time_left, notice, cap)))
+        left = "" if view.phase is Phase.BREATH else view.drill
+        panels.append(Panel("caption", zones["caption"], paint.paint_caption, (left, view.time_left, cap)))
     if "ladder" in zones:
         panels.append(Panel("ladder", zones["ladder"], paint_ladder, (view.ladder, sizes)))
 
     if playing:
         panels += _playing(view, layout)
     elif view.phase is Phase.READY:
-        for name, chord, box in (("now study", view.now_chord, view.now_box), ("next study", view.next_chord, view.next_box)):
+        for name, chord, box in (
+            ("now study", view.now_chord, view.now_box),
+            ("next study", view.next_chord, view.next_box),
+        ):
             if name in zones:
                 panels.append(Panel(name, zones[name], paint_study, (chord, box, sizes)))
     elif view.phase is Phase.ASKING:
         question = zones["question"]
         large = fit_words(view.headline, question.w, int(min(cap * 1.7, question.h * 0.7)), measure, True)
-        panels.append(Panel("question", question, paint.paint_words, (view.headline, large, 0.0, CREAM, True)))
+        panels.append(
+            Panel("question", question, paint.paint_words, (view.headline, large, 0.0, CREAM, True))
+        )
         panels.append(Panel("hints", zones["hints"], paint.paint_answers, (view.hints, sizes)))
         return panels
     else:
@@ -121,10 +126,11 @@ def _playing(view: PlayView, layout: Layout) -> list[Panel]:
 
 def _breath(view: PlayView, layout: Layout) -> list[Panel]:
     zones, cap = layout.zones, layout.sizes.words
-    sign = paint.ACK_SIGN[view.ack.kind] if isinstance(view.ack, AckView) else ""
-    verdict = (view.headline, round(cap * 1.6), CREAM, sign)
+    sign = paint.ACK_SIGN[view.ack.kind] if view.ack is not None else ""
+    fresh = paint.ack_step(view.ack) == 0
+    verdict = (view.headline, round(cap * 1.6), sign, fresh)
     return [
-        Panel("verdict", zones["verdict"], paint.paint_block, verdict),
+        Panel("verdict", zones["verdict"], paint.paint_verdict, verdict),
         Panel("coming", zones["coming"], paint.paint_coming, (view.target, view.now_chord, layout.sizes)),
     ]
 
@@ -141,8 +147,7 @@ def _words(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
         if paint.ack_step(view.ack) is not None and upright:
             panels.append(_headline(view, zones["notice"], layout, ""))
         elif view.notices:
-            notice = (view.notices[0], cap, 0.0, CREAM, False, "trouble")
-            panels.append(Panel("notice", zones["notice"], paint.paint_words, notice))
+            panels.append(Panel("notice", zones["notice"], paint.paint_notice, (view.notices[0], cap)))
     if isinstance(view, PageView):
         plain = PageView(view.title, view.lines, (), view.figure, view.figure_words, view.small_print)
         panels.append(Panel("body", zones["body"], paint_page, (plain, sizes)))

@@ -18,7 +18,7 @@ _EDGE: Colour = (255, 214, 148)
 
 
 def plank_thickness(height: int) -> int:
-    return max(10, round(height * 0.19))
+    return max(10, round(height * 0.22))
 
 
 def floor_y(height: int) -> int:
@@ -40,7 +40,12 @@ def _board(width: int, height: int) -> pygame.Surface:
     board.fill(GROUND)
     bevel = max(2, height // 6)
     face = [(0, bevel), (bevel, 0), (width - bevel, 0), (width - 1, bevel)]
-    face += [(width - 1, height - bevel), (width - bevel, height - 1), (bevel, height - 1), (0, height - bevel)]
+    face += [
+        (width - 1, height - bevel),
+        (width - bevel, height - 1),
+        (bevel, height - 1),
+        (0, height - bevel),
+    ]
     pygame.draw.polygon(board, LAMP, face)
     # Grain: long shallow lines, none whole, set by a fixed rule so that pictures repeat.
     line = max(1, height // 22)
@@ -53,8 +58,8 @@ def _board(width: int, height: int) -> pygame.Surface:
             pygame.draw.line(board, _GRAIN, (x, y), (end, y + ((row + x) % 3 - 1)), line)
             x += run + 30 + (row * 53 + x) % 120
     pygame.draw.rect(board, _EDGE, (bevel, 0, width - 2 * bevel, max(2, height // 14)))
-    for x in (height * 0.55, width - height * 0.55):
-        pygame.draw.circle(board, GROUND, (round(x), height // 2), max(3, round(height * 0.1)))
+    for hole_x in (height * 0.55, width - height * 0.55):
+        pygame.draw.circle(board, GROUND, (round(hole_x), height // 2), max(3, round(height * 0.1)))
     return board.convert() if pygame.display.get_surface() else board
 
 

@@ -19,8 +19,9 @@ from typing import Any
 import pygame
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.screen.fit import Zone
 from pedaltrainer.screen.ink import measure
-from pedaltrainer.screen.layout import Layout, Zone, arrange
+from pedaltrainer.screen.layout import Layout, arrange
 from pedaltrainer.screen.palette import GROUND
 from pedaltrainer.screen.panels import Panel, compose
 from pedaltrainer.screen.view import Phase, PlankView, PlayView, Sight, StageView
@@ -75,7 +76,9 @@ class Stage:
     Raises InputError when there is no screen to open it on.
     """
 
-    def __init__(self, size: tuple[int, int] | None = None, windowed: bool = False, sight: Sight | None = None) -> None:
+    def __init__(
+        self, size: tuple[int, int] | None = None, windowed: bool = False, sight: Sight | None = None
+    ) -> None:
         self.sight = sight or Sight()
         # A plain shared-memory window: presenting a strip must not cost a whole texture.
         os.environ.setdefault("SDL_FRAMEBUFFER_ACCELERATION", "0")
@@ -160,7 +163,7 @@ class Stage:
         return dirty
 
     def warm(self, view: StageView) -> None:
-        """Make ready the pictures a drill will need, so that no letter is drawn for the first time mid-take."""
+        """Make ready the pictures a drill will need: no letter is drawn for the first time mid-take."""
         self._to_warm = _panels_to_come(view, self.size, self.sight)
         self._warmed_for = view
         for panel in self._to_warm:
@@ -214,7 +217,7 @@ class Stage:
 
 
 def _panels_to_come(view: StageView, size: tuple[int, int], sight: Sight) -> Iterator[Panel]:
-    """The panels a drill is about to need: both chords in both places, the counts, the beats, the landings."""
+    """The panels a drill will need: both chords in both places, the counts, the beats, the landings."""
     if not isinstance(view, PlayView):
         return
     beats = view.plank.beats_per_bar if view.plank else 4

@@ -25,7 +25,10 @@ GAP = 0.06
 _NAME = re.compile(r"([A-G])([#b♯♭]?)(.*?)(?:/([A-G])([#b♯♭]?))?$")
 _QUALITY = re.compile(r"(?:(?![b♭]\d)[A-Za-zøΔ°+])*")
 _SIGN_IN_SUFFIX = re.compile(r"([b#♭♯])(?=\d)")
-_SIGN_IN_WORDS = re.compile(r"(?<![A-Za-z])([A-G])([#b♯♭])(?=$|[^a-z#]|m(?![a-z])|maj|sus|dim|add|aug)")
+_SIGN_IN_WORDS = re.compile(
+    r"(?<![A-Za-z])([A-G])([#b♯♭])(?=$|[^a-z#]|m(?![a-z])|maj|sus|dim|add|aug)"
+    r"|(?<=\d)([b#♭♯])(?=\d)"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,9 @@ def set_chord(name: str, suffix_ratio: float, measure: Measure) -> tuple[tuple[P
         if run.role == "root sign":
             cap, y = ROOT_SIGN_HEIGHT, 1.04 - ROOT_SIGN_HEIGHT
         elif run.role == "raised":
-            cap, y = suffix_ratio, 1.0 - suffix_ratio
+            # Behind "maj" the 7 rises half-way: at the cap line it would float away from its word.
+            lift = 0.55 if any(piece.run.role == "quality" for piece in pieces) else 1.0
+            cap, y = suffix_ratio, (1.0 - suffix_ratio) * lift
         elif run.role in ("quality", "bass"):
             cap = suffix_ratio
         if run.sign:
@@ -106,8 +111,9 @@ def word_runs(text: str) -> tuple[tuple[str, bool], ...]:
     runs: list[tuple[str, bool]] = []
     end = 0
     for match in _SIGN_IN_WORDS.finditer(text):
-        runs.append((text[end : match.end(1)], False))
-        runs.append((ACCIDENTALS[match.group(2)], True))
+        sign = 2 if match.group(2) else 3
+        runs.append((text[end : match.start(sign)], False))
+        runs.append((ACCIDENTALS[match.group(sign)], True))
         end = match.end()
     if end < len(text) or not runs:
         runs.append((text[end:], False))

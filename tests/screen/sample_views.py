@@ -64,7 +64,12 @@ TAKE = PlayView(
 )
 LIFTED = replace(TAKE, plank=PlankView(1.0, 3, 4, changing=True))
 COUNT_IN = replace(
-    TAKE, phase=Phase.COUNT_IN, headline="Count-in", count=3, landing=0, plank=PlankView(0.0, 3, 4, counting=True)
+    TAKE,
+    phase=Phase.COUNT_IN,
+    headline="Count-in",
+    count=3,
+    landing=0,
+    plank=PlankView(0.0, 3, 4, counting=True),
 )
 READY = replace(
     TAKE,
@@ -82,8 +87,12 @@ READY = replace(
 READY_BARRE = replace(
     READY, drill="F – Bb", now_chord="F", next_chord="Bb", now_box=F_BARRE, next_box=B_FLAT_HIGH
 )
-READY_ONE = replace(READY, drill="F, landed again", now_chord="F", next_chord="F", now_box=F_BARRE, next_box=F_BARRE)
-READY_BARE = replace(READY, drill="F#m7 – Bbmaj7", now_chord="F#m7", next_chord="Bbmaj7", now_box=None, next_box=None)
+READY_ONE = replace(
+    READY, drill="F, landed again", now_chord="F", next_chord="F", now_box=F_BARRE, next_box=F_BARRE
+)
+READY_BARE = replace(
+    READY, drill="F#m7 – Bbmaj7", now_chord="F#m7", next_chord="Bbmaj7", now_box=None, next_box=None
+)
 ASKING = replace(TAKE, phase=Phase.ASKING, headline="How was it?", plank=None, landing=8, hints=ANSWERS)
 BREATH = replace(
     TAKE,
@@ -100,7 +109,9 @@ BREATH_FAIL = replace(
     target="then 80",
     ack=AckView(AckKind.FAIL, "Missed at 84", 0.5),
 )
-LONG_NAMES = replace(TAKE, now_chord="Bbmaj7", next_chord="Bm7b5", drill="Bbmaj7 – Bm7b5", headline="Bbmaj7 – Bm7b5")
+LONG_NAMES = replace(
+    TAKE, now_chord="Bbmaj7", next_chord="Bm7b5", drill="Bbmaj7 – Bm7b5", headline="Bbmaj7 – Bm7b5"
+)
 SLASH = replace(TAKE, now_chord="C/G", next_chord="F#m7", drill="C/G – F#m7", headline="C/G – F#m7")
 SPEAK_UP = replace(TAKE, hints=(HintView("tap", "that was a miss"), HintView("hold", "pause")),
                    ack=AckView(AckKind.FAIL, "Miss at landing 3", 0.1))  # fmt: skip
