@@ -177,7 +177,7 @@ def page_cap(view: PageView, body: Zone, sizes: Sizes, measure: Measure) -> int:
         rows = sum(len(wrap(line, width - 1.2 * cap, cap, measure)) for line in view.lines)
         extra = sum(len(wrap(line, width, small_cap(cap), measure)) for line in view.small_print)
         widest = max((measure(word, False) * cap for line in view.lines for word in line.split()), default=0)
-        used = rows * 1.62 * cap + len(view.lines) * 0.45 * cap + extra * 1.7 * small_cap(cap)
+        used = rows * 1.62 * cap + len(view.lines) * 0.4 * cap + extra * 1.7 * small_cap(cap)
         if used <= height and widest <= width - 1.2 * cap:
             return cap
     return 6

@@ -22,10 +22,10 @@ _PROBE_PX = 400
 
 @lru_cache(maxsize=2)
 def _cap_ratio(bold: bool) -> float:
-    """Cap height divided by font size, measured on a rendered H."""
+    """Cap height divided by font size, measured on a rendered E, the lowest of the flat-topped capitals."""
     pygame.font.init()
     probe = pygame.font.Font(_FILES[bold], _PROBE_PX)
-    return probe.render("H", True, (255, 255, 255)).get_bounding_rect(min_alpha=128).height / _PROBE_PX
+    return probe.render("E", True, (255, 255, 255)).get_bounding_rect(min_alpha=128).height / _PROBE_PX
 
 
 @lru_cache(maxsize=96)

@@ -241,7 +241,7 @@ def _shortfalls(
         if view.notices:
             _, cap = fit_notice(view.notices[0], zones["headline"], sizes.words, measure)
             check("notice", cap, sizes.words_needed)
-        else:
+        elif view.phase not in (Phase.ASKING, Phase.BREATH):
             check(
                 "headline",
                 fit_words(view.headline, zones["headline"].w, sizes.words, measure, True),

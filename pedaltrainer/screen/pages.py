@@ -44,14 +44,14 @@ def paint_page(surface: pygame.Surface, page: PageView, sizes: Sizes) -> None:
     small = small_cap(cap)
     rows = [wrap(line, text_w - 1.2 * cap, cap, measure) for line in page.lines]
     prints = [part for line in page.small_print for part in wrap(line, text_w, small, measure)]
-    used = sum(len(lines) * 1.62 * cap + 0.45 * cap for lines in rows) + len(prints) * 1.7 * small
+    used = sum(len(lines) * 1.62 * cap + 0.4 * cap for lines in rows) + len(prints) * 1.7 * small
     y = top + max(0.0, (text_h - used) / 2) + cap * 1.15
     for lines in rows:
         stamp(surface, "press", cap * 0.4, LAMP, left, y - cap * 0.7)
         for line in lines:
             write(surface, line, cap, CREAM, left + cap * 1.05, y)
             y += 1.62 * cap
-        y += 0.45 * cap
+        y += 0.4 * cap
     for line in prints:
         write(surface, line, small, STONE, left, y - cap + small)
         y += 1.7 * small

@@ -11,7 +11,7 @@ from __future__ import annotations
 Colour = tuple[int, int, int]
 
 GROUND: Colour = (21, 17, 14)
-SHADE: Colour = (46, 37, 28)
+SHADE: Colour = (40, 32, 24)
 """A lifted ground: the clean-tempo band, the fret board of a chord box."""
 CREAM: Colour = (245, 235, 216)
 STONE: Colour = (188, 175, 154)
