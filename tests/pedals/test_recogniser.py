@@ -90,6 +90,8 @@ def test_the_space_bar_has_the_three_gestures() -> None:
 def test_two_key_presses_read_in_one_late_frame_are_two() -> None:
     late = [key(1.0, "right", is_down) for is_down in (True, False, True, False)]
     assert controls(run(*late)) == [Control.PASS_, Control.PASS_]
+    late_space = [key(1.0, "space", is_down) for is_down in (True, False, True, False)]
+    assert controls(run(*late_space)) == [Control.FAIL]
 
 
 def test_an_unbound_key_gives_nothing() -> None:
@@ -119,6 +121,11 @@ def test_one_kick_on_two_switches_is_one_press() -> None:
 def test_a_switch_that_never_comes_up_does_not_block_the_others() -> None:
     outputs = run(down(1.0), 3.0, down(5.0, SOFT), up(5.1, SOFT), 6.0)
     assert controls(outputs) == [Control.NEXT, Control.PASS_]
+
+
+def test_letting_go_of_an_older_switch_does_not_end_the_press_of_a_newer_one() -> None:
+    outputs = run(down(1.0), 1.8, down(2.0, SOFT), up(2.1), 3.0)
+    assert controls(outputs) == [Control.NEXT, Control.NEXT]
 
 
 def test_two_devices_are_two_feet() -> None:
