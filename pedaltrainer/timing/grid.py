@@ -1,0 +1,58 @@
+"""The beat grid: which sample a beat falls on.
+
+A beat is computed from the start of its take each time it is needed, never
+from the beat before it: one rounding, at most half a sample (10 microseconds
+at 48 kHz), and no drift however long the take.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pedaltrainer.errors import InputError
+
+RATE = 48_000
+TEMPO_MIN_BPM = 20.0
+TEMPO_MAX_BPM = 300.0
+
+
+def check_tempo(tempo_bpm: float) -> float:
+    """The tempo itself, when it can be played.
+
+    Raises InputError unless TEMPO_MIN_BPM <= tempo_bpm <= TEMPO_MAX_BPM.
+    """
+    if not TEMPO_MIN_BPM <= tempo_bpm <= TEMPO_MAX_BPM:
+        raise InputError(
+            f"A tempo of {tempo_bpm:g} BPM cannot be played; give one from "
+            f"{TEMPO_MIN_BPM:g} to {TEMPO_MAX_BPM:g}."
+        )
+    return tempo_bpm
+
+
+def beat_sample(start_sample: int, beat: float, tempo_bpm: float, rate: int = RATE) -> int:
+    """The sample on which beat number `beat` (0-based, fractions allowed) begins.
+
+    Raises InputError for a tempo outside 20-300 BPM.
+    """
+    check_tempo(tempo_bpm)
+    return round(start_sample + beat * 60 * rate / tempo_bpm)
+
+
+@dataclass(frozen=True, slots=True)
+class BeatGrid:
+    """Beats at one tempo; beat 0 is on start_sample. Raises InputError for a tempo outside 20-300 BPM."""
+
+    start_sample: int
+    tempo_bpm: float
+    rate: int = RATE
+
+    def __post_init__(self) -> None:
+        check_tempo(self.tempo_bpm)
+
+    def sample(self, beat: float) -> int:
+        """The sample on which a beat begins."""
+        return beat_sample(self.start_sample, beat, self.tempo_bpm, self.rate)
+
+    def beat_at(self, sample: float) -> float:
+        """The beat, with its fraction, at a sample; negative before the start."""
+        return (sample - self.start_sample) * self.tempo_bpm / (60 * self.rate)

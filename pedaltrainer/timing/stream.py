@@ -1,0 +1,290 @@
+"""The click as it is heard: one audio callback, and a silent stand-in.
+
+Session time in the whole program is `heard_s`: seconds of the stream that
+have reached the ear. The callback does nothing but note the time, mix and
+copy; it takes no lock. What it knows it publishes as one tuple, replaced
+whole, so a reader never sees half of an update.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+import time
+from dataclasses import dataclass
+from typing import Any, NamedTuple, Protocol
+
+import numpy as np
+
+from pedaltrainer.timing.click import ClickPlan, Mixer, Sound, SoundBank, onsets
+from pedaltrainer.timing.clock import ClockMap, DelayLockedLoop, LoopState
+from pedaltrainer.timing.grid import RATE
+
+FRAMES = 512
+CHANNELS = 2
+BUFFERS_TO_THE_EAR = 2
+STARTING_CALLBACKS = 16
+LOST_S = 1.0
+START_PATIENCE_S = 3.0
+NO_DEVICE = "No sound device was found: the click is silent."
+
+_PLAN = "plan"
+# Devices that died are kept: letting one go makes SDL wait for a thread that never ends.
+_left_open: list[Any] = []
+
+
+@dataclass(frozen=True, slots=True)
+class StreamHealth:
+    """How steadily the device asked for sound.
+
+    Lateness is the gap between two callbacks less one buffer, once the stream
+    has started (STARTING_CALLBACKS); late_callbacks were late by more than one
+    buffer. underruns counts stalls after which the clock was found afresh;
+    trouble is the last exception in the callback, in words.
+    """
+
+    callbacks: int = 0
+    worst_late_ms: float = 0.0
+    late_callbacks: int = 0
+    underruns: int = 0
+    seconds: float = 0.0
+    missed_clicks: int = 0
+    trouble: str = ""
+
+
+class ClickStream(Protocol):
+    """What the program needs of a stream, heard or silent."""
+
+    @property
+    def rate(self) -> int: ...
+    @property
+    def latency_s(self) -> float: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def silent(self) -> bool: ...
+    @property
+    def lost(self) -> bool: ...
+    def heard_s(self, t_s: float) -> float:
+        """Seconds of the stream heard at an instant; never less for a later instant."""
+
+    def t_s(self, heard_s: float) -> float:
+        """The instant at which a second of the stream is (or will be) heard."""
+
+    def play(self, plan: ClickPlan) -> None:
+        """Play a plan, in place of the one that was playing."""
+
+    def stop_plan(self) -> None:
+        """Drop the clicks not yet written; what sounds rings out."""
+
+    def sound(self, sound: Sound) -> None:
+        """Let a sound be heard as soon as possible."""
+
+    def health(self) -> StreamHealth: ...
+    def close(self) -> None: ...
+
+
+class _Seen(NamedTuple):
+    """What the callback publishes: its line, samples handed over, and when it last ran."""
+
+    line: ClockMap
+    written: int
+    at_s: float
+
+
+class AudioStream:
+    """One SDL audio device, 48 kHz, 16 bit, stereo. Raises pygame.error when none can be opened.
+
+    latency_s is the time from a callback to the ear. Unless the player has
+    measured it (sound_delay_s) it is taken as two buffers, 21 ms: while SDL
+    asks for one, another is playing and one is queued before it.
+    """
+
+    silent = False
+
+    def __init__(
+        self,
+        volume: float,
+        frames: int = FRAMES,
+        sound_delay_s: float | None = None,
+        acks: bool = True,
+    ) -> None:
+        from pygame._sdl2 import audio, sdl2
+
+        self.rate = RATE
+        self.latency_s = BUFFERS_TO_THE_EAR * frames / RATE if sound_delay_s is None else sound_delay_s
+        self._frames = frames
+        self._acks = acks
+        self._mixer = Mixer(SoundBank(RATE, volume))
+        self._loop = DelayLockedLoop(RATE)
+        self._loop_state: LoopState | None = None
+        self._seen: _Seen | None = None
+        self._written = 0
+        self._callbacks = 0
+        self._worst_late_s = 0.0
+        self._late_callbacks = 0
+        self._trouble = ""
+        self._last_read = (float("-inf"), 0.0)
+        self._reading = threading.Lock()
+        self._closing = False
+        self._quiet = threading.Event()
+        self._closed = False
+        sdl2.init_subsystem(sdl2.INIT_AUDIO)
+        names = list(audio.get_audio_device_names(False))
+        wanted = os.environ.get("SDL_AUDIO_DEVICE_NAME", "")
+        device_name = wanted if wanted in names else (names[0] if names else "")
+        self._device = audio.AudioDevice(
+            devicename=device_name,
+            iscapture=False,
+            frequency=RATE,
+            audioformat=audio.AUDIO_S16,
+            numchannels=CHANNELS,
+            chunksize=frames,
+            allowed_changes=0,
+            callback=self._callback,
+        )
+        self.name = device_name
+        self._opened_s = time.perf_counter()
+        self._device.pause(0)
+
+    def _callback(self, device: Any, memory: Any) -> None:
+        now_s = time.perf_counter()
+        try:
+            out = np.frombuffer(memory, dtype=np.int16).reshape(-1, CHANNELS)
+            out[:] = self._mixer.mix(self._written, len(out))[:, np.newaxis]
+            self._note(now_s, len(out))
+        except Exception as error:  # An exception cannot leave a callback; it is kept for the doctor.
+            self._trouble = f"{type(error).__name__}: {error}"
+        if self._closing:
+            # Pausing from the main thread can deadlock: it would hold Python's lock and want SDL's
+            # while this thread holds SDL's and wants Python's. SDL's is re-entrant, so do it here.
+            device.pause(1)
+            self._quiet.set()
+
+    def _note(self, now_s: float, frames: int) -> None:
+        if self._seen is not None and self._callbacks >= STARTING_CALLBACKS:
+            late_s = now_s - self._seen.at_s - frames / self.rate
+            self._worst_late_s = max(self._worst_late_s, late_s)
+            self._late_callbacks += late_s > frames / self.rate
+        self._loop_state = self._loop.update(self._loop_state, now_s, self._written)
+        self._written += frames
+        self._callbacks += 1
+        self._seen = _Seen(self._loop_state.line, self._written, now_s)
+
+    def heard_s(self, t_s: float) -> float:
+        """Seconds heard at t_s. It waits (and never guesses ahead) while the device stalls."""
+        seen = self._seen
+        if seen is None:
+            return 0.0
+        # No more can be heard than was handed over; the buffers on their way cover a late callback.
+        most = seen.written + BUFFERS_TO_THE_EAR * self._frames
+        heard = max(0.0, min(seen.line.sample_at(t_s), most) / self.rate - self.latency_s)
+        with self._reading:
+            last_t_s, last_heard = self._last_read
+            if t_s < last_t_s:
+                return min(heard, last_heard)
+            heard = max(heard, last_heard)
+            self._last_read = (t_s, heard)
+        return heard
+
+    def t_s(self, heard_s: float) -> float:
+        """The instant at which a second is heard; before the device has asked for sound, a forecast."""
+        seen = self._seen
+        if seen is None:
+            return time.perf_counter() + self.latency_s + heard_s
+        return seen.line.t_s_at((heard_s + self.latency_s) * self.rate)
+
+    def play(self, plan: ClickPlan) -> None:
+        self._mixer.drop_after(0, _PLAN)
+        self._mixer.schedule(onsets(plan, self.rate), _PLAN)
+
+    def stop_plan(self) -> None:
+        self._mixer.drop_after(0, _PLAN)
+
+    def sound(self, sound: Sound) -> None:
+        if self._acks:
+            self._mixer.soon(sound)
+
+    def health(self) -> StreamHealth:
+        state = self._loop_state
+        return StreamHealth(
+            callbacks=self._callbacks,
+            worst_late_ms=round(self._worst_late_s * 1000, 3),
+            late_callbacks=self._late_callbacks,
+            underruns=state.resets if state else 0,
+            seconds=self._written / self.rate,
+            missed_clicks=self._mixer.missed,
+            trouble=self._trouble,
+        )
+
+    @property
+    def lost(self) -> bool:
+        """True when no callback came for a second, or for three while the stream was starting."""
+        last_s = self._opened_s if self._seen is None else self._seen.at_s
+        starting = self._callbacks < STARTING_CALLBACKS
+        waited_s = time.perf_counter() - last_s
+        return not self._closed and waited_s > (START_PATIENCE_S if starting else LOST_S)
+
+    def close(self) -> None:
+        """Let the device go; may be called twice. Call it before pygame.quit()."""
+        if self._closed:
+            return
+        was_lost = self.lost
+        self._closed = True
+        self._closing = True
+        if was_lost or not self._quiet.wait(START_PATIENCE_S):
+            _left_open.append(self._device)
+            return
+        # The callback has paused the device but may still be on its way out of SDL's lock.
+        time.sleep(0.002)
+        self._device.close()
+
+
+class SilentStream:
+    """A stream that is never heard: its time is perf_counter's, from start_s on."""
+
+    rate = RATE
+    latency_s = 0.0
+    name = "no sound"
+    silent = True
+    lost = False
+
+    def __init__(self, start_s: float = 0.0) -> None:
+        self._offset_s = start_s - time.perf_counter()
+        self._start_s = start_s
+
+    def heard_s(self, t_s: float) -> float:
+        return t_s + self._offset_s
+
+    def t_s(self, heard_s: float) -> float:
+        return heard_s - self._offset_s
+
+    def play(self, plan: ClickPlan) -> None:
+        """Nothing is played; the plan's beats still have their places in heard time."""
+
+    def stop_plan(self) -> None:
+        """Nothing was playing."""
+
+    def sound(self, sound: Sound) -> None:
+        """Nothing is heard."""
+
+    def health(self) -> StreamHealth:
+        return StreamHealth(seconds=self.heard_s(time.perf_counter()) - self._start_s)
+
+    def close(self) -> None:
+        """Nothing to let go."""
+
+
+def open_stream(
+    volume: float, sound_delay_s: float | None = None, acks: bool = True
+) -> tuple[ClickStream, str | None]:
+    """The sound device, or a silent stream with one sentence for the player when there is none.
+
+    Raises InputError for a volume outside 0-1.
+    """
+    import pygame
+
+    try:
+        return AudioStream(volume, sound_delay_s=sound_delay_s, acks=acks), None
+    except (pygame.error, ImportError):
+        return SilentStream(), NO_DEVICE
