@@ -126,7 +126,7 @@ def main() -> int:
     arguments.add_argument("--draw", action="store_true")
     arguments.add_argument("--json", action="store_true")
     asked = arguments.parse_args()
-    server = JackServer()
+    server = JackServer(synchronous=True)
     os.environ.update(server.environment)
     try:
         with VirtualPedal(server.environment) as pedal:
