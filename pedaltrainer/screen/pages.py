@@ -62,12 +62,20 @@ def _figure(surface: pygame.Surface, page: PageView, room_w: float, room_h: floa
     number, _, unit = page.figure.partition(" ")
     unit_w = measure(unit, False) * sizes.words + sizes.words * 0.5 if unit else 0.0
     cap = fit_words(number, room_w - unit_w, int(min(sizes.chord_needed * 0.8, room_h * 0.5)), measure, True)
-    words = fit_words(page.figure_words, room_w, sizes.words, measure)
-    baseline = (room_h - cap - words * 2.1) / 2 + cap
+    words = sizes.words
+    while True:
+        lines = wrap(page.figure_words, room_w, words, measure)
+        fits = all(measure(line, False) * words <= room_w for line in lines)
+        if words < 8 or (fits and cap + len(lines) * words * 1.6 + words <= room_h):
+            break
+        words -= 1
+    baseline = (room_h - cap - words * (0.5 + 1.6 * len(lines))) / 2 + cap
     left = (room_w - measure(number, True) * cap - unit_w) / 2
     number_w = write(surface, number, cap, LAMP, left, baseline, bold=True)
     write(surface, unit, sizes.words, STONE, left + number_w + sizes.words * 0.5, baseline)
-    write(surface, page.figure_words, words, STONE, room_w / 2, baseline + words * 2.1, align=0.5)
+    for row, line in enumerate(lines):
+        y = baseline + words * (2.1 + 1.6 * row)
+        write(surface, line, words, STONE, room_w / 2, y, align=0.5)
 
 
 def paint_menu(surface: pygame.Surface, choices: tuple[str, ...], marked: int, sizes: Sizes) -> None:

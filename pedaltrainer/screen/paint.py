@@ -146,6 +146,8 @@ def paint_beat(surface: pygame.Surface, down: bool, beat: int, sizes: Sizes) -> 
     left += (glyph_width("down bow", sign_h) - glyph_width(sign, sign_h)) / 2
     top = (height - sign_h - gap - cap) / 2
     # The sign keeps the plank's side: low when down, high when up.
+    if not beat:
+        return
     if down:
         stamp(surface, sign, sign_h, LAMP, left, top + cap + gap)
         write(surface, str(beat), cap, CREAM, width / 2, top + cap, bold=True, align=0.5)
@@ -219,31 +221,30 @@ def paint_hints(surface: pygame.Surface, hints: tuple[HintView, ...], cap: int, 
 
 
 def paint_answers(surface: pygame.Surface, hints: tuple[HintView, ...], sizes: Sizes) -> None:
-    """The answers a foot can give, one a row, sign and words as large as they go."""
+    """The answers a foot can give, one a row: the sign large, the words large, the gesture's name below."""
     width, height = surface.get_size()
     if not hints:
         return
     row_h = height / len(hints)
-    wanted = int(min(sizes.words * 1.9, row_h * 0.52))
-    for cap in range(wanted, 6, -1):
-        sign_w = max(gesture_width(hint.gesture, cap) for hint in hints)
-        room = width - sign_w - cap * 0.9
-        if all(measure(hint.words, True) * cap <= room for hint in hints):
-            break
-    # The gestures are spelt out as well where every row has room for it.
-    spare = min(room - measure(hint.words, True) * cap for hint in hints) - cap * 0.6
-    small = fit_words(max((hint.gesture for hint in hints), key=len), spare, sizes.words, measure)
-    spell = small >= sizes.words * 0.75
+    sign_cap = min(sizes.words * 1.7, row_h * 0.55)
+    sign_w = max(gesture_width(hint.gesture, sign_cap) for hint in hints)
+    x = sign_w + sizes.words * 0.9
+    wanted = round(min(sizes.words * 1.7, max(row_h * 0.42, min(sizes.words, row_h * 0.6))))
+    cap = min(fit_words(hint.words, width - x, wanted, measure, True) for hint in hints)
+    # A gesture's name is for the first evening; where it would crowd the words, the sign must do.
+    small = round(min(sizes.words * 0.8, row_h * 0.22))
+    spelt = row_h >= cap * 1.5 + small * 1.4 and small >= sizes.words * 0.6
     for row, hint in enumerate(hints):
         middle = row_h * (row + 0.5)
         if row:
             pygame.draw.rect(surface, SHADE, (0, round(row_h * row), width, max(2, cap // 30)))
-        own = gesture_width(hint.gesture, cap)
-        _gesture(surface, hint.gesture, cap, LAMP, (sign_w - own) / 2, middle)
-        x = sign_w + cap * 0.9
-        write(surface, hint.words, cap, CREAM, x, middle + cap / 2, bold=True)
-        if spell and hint.gesture in SIGNS:
-            write(surface, hint.gesture, small, STONE, width, middle + cap / 2, align=1.0)
+        own = gesture_width(hint.gesture, sign_cap)
+        _gesture(surface, hint.gesture, sign_cap, LAMP, (sign_w - own) / 2, middle)
+        named = spelt and hint.gesture in SIGNS
+        baseline = middle + cap / 2 - (small * 0.95 if named else 0)
+        write(surface, hint.words, cap, CREAM, x, baseline, bold=True)
+        if named:
+            write(surface, hint.gesture, small, STONE, x, baseline + cap * 0.40 + small)
 
 
 def paint_caption(surface: pygame.Surface, left: str, right: str, cap: int) -> None:
@@ -265,7 +266,7 @@ def paint_verdict(surface: pygame.Surface, text: str, cap: int, sign: str, fresh
     width, height = surface.get_size()
     sign_h = min(height * 0.74, width * 0.2) if sign else 0
     left = sign_h * 1.15 + cap * 0.6 if sign else 0
-    least = round(cap * 0.72)
+    least = round(cap * 0.6)
     while cap > 8:
         lines = wrap(text, width - left, cap, measure, True)
         widest = max((measure(line, True) * cap for line in lines), default=0)

@@ -24,13 +24,18 @@ from pedaltrainer.screen.view import PageView, Phase, PlayView, StageView
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One zone of the stage. `moving` panels are drawn straight to the screen, not kept as pictures."""
+    """One zone of the stage.
+
+    moving: drawn straight to the screen, not kept as a picture. passing: will
+    not look like this again (a clock runs in it), so its picture is not kept.
+    """
 
     name: str
     zone: Zone
     painter: Callable[..., None]
     arguments: tuple[Any, ...]
     moving: bool = False
+    passing: bool = False
 
     @property
     def key(self) -> tuple[Any, ...]:
@@ -74,10 +79,12 @@ def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
         shown = replace(view, ack=None) if view.phase is Phase.BREATH else view
         panels.append(_headline(shown, zones["headline"], layout, view.drill))
     else:
-        panels.append(_headline(view, zones["headline"], layout, view.headline))
+        panels.append(_headline(view, zones["headline"], layout, view.headline or view.drill))
     if "caption" in zones:
         left = "" if view.phase is Phase.BREATH else view.drill
-        panels.append(Panel("caption", zones["caption"], paint.paint_caption, (left, view.time_left, cap)))
+        panels.append(
+            Panel("caption", zones["caption"], paint.paint_caption, (left, view.time_left, cap), passing=True)
+        )
     if "ladder" in zones:
         panels.append(Panel("ladder", zones["ladder"], paint_ladder, (view.ladder, sizes)))
 
@@ -128,10 +135,14 @@ def _breath(view: PlayView, layout: Layout) -> list[Panel]:
     zones, cap = layout.zones, layout.sizes.words
     sign = paint.ACK_SIGN[view.ack.kind] if view.ack is not None else ""
     fresh = paint.ack_step(view.ack) == 0
-    verdict = (view.headline, round(cap * 1.6), sign, fresh)
+    # With no target of its own, what comes next is the headline, and the answer speaks for itself.
+    said, coming = view.headline, view.target
+    if not coming and view.ack is not None:
+        said, coming = view.ack.words, view.headline
+    verdict = (said, round(cap * 1.6), sign, fresh)
     return [
         Panel("verdict", zones["verdict"], paint.paint_verdict, verdict),
-        Panel("coming", zones["coming"], paint.paint_coming, (view.target, view.now_chord, layout.sizes)),
+        Panel("coming", zones["coming"], paint.paint_coming, (coming, view.now_chord, layout.sizes)),
     ]
 
 
@@ -150,7 +161,7 @@ def _words(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
             panels.append(Panel("notice", zones["notice"], paint.paint_notice, (view.notices[0], cap)))
     if isinstance(view, PageView):
         plain = PageView(view.title, view.lines, (), view.figure, view.figure_words, view.small_print)
-        panels.append(Panel("body", zones["body"], paint_page, (plain, sizes)))
+        panels.append(Panel("body", zones["body"], paint_page, (plain, sizes), passing=True))
     else:
         panels.append(Panel("body", zones["body"], paint_menu, (view.choices, view.chosen, sizes)))
     panels.append(_hints(view, layout, upright))

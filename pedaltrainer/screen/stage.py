@@ -13,6 +13,7 @@ from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -67,6 +68,10 @@ def render(view: StageView, size: tuple[int, int], sight: Sight | None = None) -
 def save_png(view: StageView, path: Path, size: tuple[int, int], sight: Sight | None = None) -> None:
     """Render a view into a PNG file."""
     pygame.image.save(render(view, size, sight), str(path))
+
+
+_LOOKED_AT = 12
+"""Panels looked at in an idle frame for one whose picture is not there yet."""
 
 
 class Stage:
@@ -164,9 +169,7 @@ class Stage:
 
     def warm(self, view: StageView) -> None:
         """Make ready the pictures a drill will need: no letter is drawn for the first time mid-take."""
-        self._to_warm = _panels_to_come(view, self.size, self.sight)
-        self._warmed_for = view
-        for panel in self._to_warm:
+        for panel in _panels_to_come(view, self.size, self.sight):
             self._picture(panel)
 
     def close(self) -> None:
@@ -177,20 +180,23 @@ class Stage:
         """In an idle frame while the player studies or answers, make one picture ahead of need."""
         if not isinstance(view, PlayView) or view.phase in (Phase.TAKE, Phase.COUNT_IN):
             return
-        steady = replace(view, ack=None)
+        steady = _what_a_drill_needs(view)
         if steady != self._warmed_for:
             self._to_warm, self._warmed_for = _panels_to_come(steady, self.size, self.sight), steady
-        panel = next(self._to_warm, None)
-        if panel is not None:
-            self._picture(panel)
+        for panel in islice(self._to_warm, _LOOKED_AT):
+            if _picture_key(panel) not in self._kept:
+                self._picture(panel)
+                return
 
     def _picture(self, panel: Panel) -> pygame.Surface:
-        key = (panel.painter, panel.zone.w, panel.zone.h, panel.arguments)
+        key = _picture_key(panel)
         picture = self._kept.get(key)
         if picture is not None:
             self._kept.move_to_end(key)
             return picture
         picture = _paint(panel).convert()
+        if panel.passing:
+            return picture
         self._kept[key] = picture
         self._kept_px += panel.zone.w * panel.zone.h
         while self._kept_px > _KEPT_PX and len(self._kept) > 1:
@@ -216,6 +222,17 @@ class Stage:
             self._window.fill(GROUND, (zone.x, zone.y + top, zone.w, min(band, zone.h - top)))
 
 
+def _picture_key(panel: Panel) -> tuple[Any, ...]:
+    return (panel.painter, panel.zone.w, panel.zone.h, panel.arguments)
+
+
+def _what_a_drill_needs(view: PlayView) -> PlayView:
+    """The view without what passes: two views alike in this need the same pictures."""
+    return replace(
+        view, phase=Phase.READY, landing=0, plank=None, count=None, ack=None, time_left="", target=""
+    )
+
+
 def _panels_to_come(view: StageView, size: tuple[int, int], sight: Sight) -> Iterator[Panel]:
     """The panels a drill will need: both chords in both places, the counts, the beats, the landings."""
     if not isinstance(view, PlayView):
@@ -232,7 +249,8 @@ def _panels_to_come(view: StageView, size: tuple[int, int], sight: Sight) -> Ite
             landing = replace(take, landing=min(steps, view.landings), plank=plank)
             for shown in (counting, landing):
                 layout = layout_of(shown, size, sight)
-                yield from (panel for panel in compose(shown, layout, upright) if not panel.moving)
+                panels = compose(shown, layout, upright)
+                yield from (panel for panel in panels if not (panel.moving or panel.passing))
 
 
 def _most_of_the_desktop() -> tuple[int, int]:

@@ -302,3 +302,25 @@ def test_warming_makes_every_picture_a_take_will_need(stage):
             stage.draw(replace(sample_views.TAKE, landing=landing, plank=plank))
     assert len(stage._kept) == kept
     assert isinstance(sample_views.TAKE, PlayView)
+
+
+def test_idle_frames_while_the_player_studies_make_a_takes_pictures_ahead_of_need(stage):
+    minute_of_study = [
+        replace(sample_views.READY, time_left=f"4:{59 - frame // 60:02d}") for frame in range(900)
+    ]
+    for view in minute_of_study:
+        stage.draw(view)
+    kept = len(stage._kept)
+    take = replace(sample_views.READY, phase=sample_views.TAKE.phase, landing=2, target="")
+    for now, following in (("C", "Am"), ("Am", "C")):
+        stage.draw(replace(take, now_chord=now, next_chord=following, plank=PlankView(0.0, 2, 4)))
+    # Only what stands in the words of a take (its own target, its hints) is new.
+    assert len(stage._kept) - kept <= 2
+
+
+def test_a_running_clock_does_not_push_out_the_pictures_that_are_needed(stage):
+    stage.draw(sample_views.REST)
+    kept = len(stage._kept)
+    for seconds in range(30):
+        stage.draw(replace(sample_views.REST, figure=f"1:{seconds:02d}"))
+    assert len(stage._kept) == kept

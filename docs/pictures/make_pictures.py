@@ -1,0 +1,84 @@
+"""Make the guide's pictures with the program itself: `python docs/pictures/make_pictures.py [FOLDER]`.
+
+A made-up player practises "Am E" and "C G" by `session.step`; each picture is
+what `present` and the stage make of the state it was in.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from pedaltrainer import session
+from pedaltrainer.neck.shapes import read_shape_book
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.present import Surroundings, present
+from pedaltrainer.rehearsal import MadeUpPlayer, first_miss
+from pedaltrainer.screen.stage import save_png
+from pedaltrainer.session_state import Due, Given, Opened, Phase, Settings, State
+
+SIZE = (1366, 768)
+SHAPES = Path(__file__).parents[2] / "configs" / "shapes.toml"
+PLAYER = MadeUpPlayer(skill_bpm=84, seed=3)
+TAKES_BEFORE = 4
+"""The pictures of a take show a ladder that has been climbed a little."""
+
+
+def states() -> Iterator[State]:
+    """Every state of a session in order, from the cautions to the summary."""
+    drills = (parse_drill("Am E"), parse_drill("C G"))
+    settings = Settings(drills=drills, starts_bpm=(72, 60), show_cautions=True, seed=PLAYER.seed)
+    state, _ = session.step(session.begin(settings), Opened(0.0))
+    while state.phase is not Phase.FINISHED:
+        yield state
+        if state.due_s is not None:
+            state, _ = session.step(state, Due(state.due_s))
+            continue
+        missed = state.phase is Phase.ASKING and first_miss(PLAYER, state)
+        answer = Control.FAIL if missed else Control.PASS_
+        now_s = state.now_s + 0.7
+        state, _ = session.step(state, Given(now_s, now_s, now_s, answer, "rehearsal"))
+    yield state
+
+
+def paused(state: State) -> State:
+    """The state after the player asked for a pause."""
+    now_s = state.now_s + 3.0
+    return session.step(state, Given(now_s, now_s, now_s, Control.PAUSE, "key"))[0]
+
+
+def moments(played: list[State]) -> dict[str, tuple[State, float]]:
+    """Picture name -> the state to show, and the heard second at which to show it."""
+    first = {state.phase: state for state in reversed(played)}
+    later = [state for state in played if state.phase is Phase.TAKE and len(state.answers) >= TAKES_BEFORE]
+    take = later[0]
+    asked = played[played.index(take) + 1]
+    answered = next(state for state in played[played.index(asked) :] if state.phase is Phase.BREATH)
+    beat_s = 60 / take.ladder.tempo_bpm
+    return {
+        "cautions": (first[Phase.CAUTIONS], 0.0),
+        "stage-ready": (first[Phase.READY], first[Phase.READY].now_s + 2),
+        "stage-take": (take, take.now_s + 2.1 * beat_s),
+        "stage-lifted": (take, take.now_s + 2.68 * beat_s),
+        "stage-asking": (asked, asked.now_s + 1),
+        "stage-breath": (answered, answered.now_s + 0.1),
+        "menu": (paused(first[Phase.READY]), first[Phase.READY].now_s + 6),
+        "summary": (first[Phase.FINISHED], first[Phase.FINISHED].now_s + 3),
+        "drill-done": (first[Phase.DRILL_DONE], first[Phase.DRILL_DONE].now_s + 3),
+    }
+
+
+def main() -> None:
+    folder = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent
+    around = Surroundings(read_shape_book(SHAPES), input_name="one foot switch")
+    for name, (state, heard_s) in moments(list(states())).items():
+        view = present(state, heard_s, around)
+        save_png(replace(view, ack=None) if name == "menu" else view, folder / f"{name}.png", SIZE)
+        print(f"{name}.png: {state.phase}")
+
+
+if __name__ == "__main__":
+    main()
