@@ -22,9 +22,10 @@ WIDE_HZ = 2.0
 NARROW_HZ = 0.1
 OMEGA_MAX = 0.3
 STALL_S = 0.2
+SETTLED_S = 5.0
 SHIFTED_S = 0.02
 SHIFTED_CALLBACKS = 16
-RATE_TOLERANCE = 0.05
+RATE_TOLERANCE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +82,12 @@ class DelayLockedLoop:
         predicted_s = line.t_s_at(samples_written)
         error_s = t_s - predicted_s
         off = (error_s > SHIFTED_S) - (error_s < -SHIFTED_S)
+        locked_s = (samples_written - state.locked_sample) / self.rate
         shifted = state.shifted + off if off * state.shifted >= 0 and off else off
         if abs(error_s) > STALL_S or abs(shifted) >= SHIFTED_CALLBACKS:
-            return self._begin(t_s, samples_written, line.seconds_per_sample, state.resets + 1)
-        locked_s = (samples_written - state.locked_sample) / self.rate
+            # A pace found in a few blocks is mostly jitter; only a settled one outlives a stall.
+            pace = line.seconds_per_sample if locked_s >= SETTLED_S else 1 / self.rate
+            return self._begin(t_s, samples_written, pace, state.resets + 1)
         bandwidth_hz = max(NARROW_HZ, min(WIDE_HZ, WIDE_HZ / max(locked_s, 1.0)))
         omega = min(OMEGA_MAX, 2 * pi * bandwidth_hz * step / self.rate)
         pace = line.seconds_per_sample + omega**2 * error_s / step

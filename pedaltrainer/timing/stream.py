@@ -93,7 +93,7 @@ class _Seen(NamedTuple):
 
 
 class AudioStream:
-    """One SDL audio device, 48 kHz, 16 bit, stereo. Raises pygame.error when none can be opened.
+    """One SDL audio device, 48 kHz, 16 bit, stereo. Raises RuntimeError when none can be opened.
 
     latency_s is the time from a callback to the ear. Unless the player has
     measured it (sound_delay_s) it is taken as two buffers, 21 ms: while SDL
@@ -282,9 +282,7 @@ def open_stream(
 
     Raises InputError for a volume outside 0-1.
     """
-    import pygame
-
     try:
         return AudioStream(volume, sound_delay_s=sound_delay_s, acks=acks), None
-    except (pygame.error, ImportError):
+    except (RuntimeError, ImportError):  # SDL's errors reach us as RuntimeErrors of two classes
         return SilentStream(), NO_DEVICE
