@@ -5,4 +5,9 @@ Three functions tell the story: `app.run` joins devices, clock and log;
 into the next tempo.
 """
 
+import os
+
+# What the libraries print about themselves would get between the player and the output.
+os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
+
 __version__ = "0.1.0"

@@ -277,7 +277,7 @@ class _Theatre:
 
     def _draw(self) -> None:
         conductor = self._conductor
-        around = Surroundings(self._shapes, conductor.input_name or "keyboard", self._notices)
+        around = Surroundings(self._shapes, conductor.input_name, self._notices)
         if self._stage.sight != self._sight:
             self._stage.sight = self._sight
             self._stage.expose()

@@ -78,7 +78,6 @@ class Conductor:
     """Who answers, when it is neither foot nor key (a rehearsal)."""
     recogniser: Recogniser = field(default_factory=Recogniser)
     input_name: str = ""
-    input_words: str = ""
     on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
     on_take: Callable[[TakeRow], None] = lambda row: None
     _unsaved: list[dict[str, object]] = field(default_factory=list)
@@ -117,7 +116,6 @@ class Conductor:
     def input_changed(self, status: InputStatus) -> None:
         """The pedal came, went or came back."""
         heard_s = self.stream.heard_s(status.t_s)
-        self.input_words = status.words
         match status.change:
             case InputChange.FOUND:
                 self.input_name = status.device

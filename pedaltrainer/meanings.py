@@ -134,6 +134,9 @@ def words(state: State, action: Action) -> str:
 
 
 def hints(state: State) -> tuple[tuple[Control, Action], ...]:
-    """The three controls of one switch with their meanings now; silent ones are left out."""
-    pairs = ((control, meaning(state, control)) for control in (PASS_, FAIL, NEXT))
-    return tuple((control, action) for control, action in pairs if action is not Action.NOTHING)
+    """What one switch can say now: each action once, by its shortest gesture."""
+    shown: dict[Action, Control] = {}
+    for control in (PASS_, FAIL, NEXT):
+        shown.setdefault(meaning(state, control), control)
+    shown.pop(Action.NOTHING, None)
+    return tuple((control, action) for action, control in shown.items())

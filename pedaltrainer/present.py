@@ -48,7 +48,6 @@ _PLAY_PHASES = {
 }
 
 _HEADLINES = {
-    Phase.READY: "When you are ready",
     Phase.COUNT_IN: "Count-in",
     Phase.TAKE: "",
     Phase.ASKING: "How was it?",
@@ -88,7 +87,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
     tempo_bpm = run.tempo_bpm if run else state.ladder.tempo_bpm
     return v.PlayView(
         phase=_PLAY_PHASES[state.phase],
-        headline=_headline(state),
+        headline=_headline(state, around),
         drill=state.drill.title,
         now_chord=now_chord,
         next_chord=next_chord,
@@ -109,7 +108,9 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
     )
 
 
-def _headline(state: State) -> str:
+def _headline(state: State, around: Surroundings) -> str:
+    if state.phase is Phase.READY:
+        return f"Foot: {around.input_name}" if around.input_name else "Space is the foot"
     if state.phase is Phase.TAKE and state.settings.answer_style is AnswerStyle.SPEAK_UP:
         return "Press at a miss"
     if state.phase is Phase.BREATH:

@@ -144,10 +144,6 @@ def _arrow_on(pen: Pen) -> None:
     pen.stroke([(0.76, 0.18), (1.10, 0.5), (0.76, 0.82)], 0.13)
 
 
-def _lean(pen: Pen) -> None:
-    pen.stroke([(0.44, 0.12), (0.12, 0.5), (0.44, 0.88)], 0.15)
-
-
 def _trouble(pen: Pen) -> None:
     pen.fill([(0.5, 0.02), (1.0, 0.96), (0.0, 0.96)])
     pen.fill([(0.44, 0.34), (0.56, 0.34), (0.54, 0.66), (0.46, 0.66)], clear=True)
@@ -187,7 +183,6 @@ SIGNS: dict[str, tuple[float, Callable[[Pen], None]]] = {
     "arrow up": (0.72, _arrow_up),
     "arrow down": (0.72, _arrow_down),
     "arrow on": (1.2, _arrow_on),
-    "lean": (0.56, _lean),
     "trouble": (1.0, _trouble),
     "press": (1.0, _press),
     "ring": (1.0, _ring),

@@ -99,31 +99,25 @@ def paint_ack(surface: pygame.Surface, kind: AckKind, words: str, step: int, cap
     write(surface, words, cap, ink, left + lead, baseline, bold=True)
 
 
-def paint_now(surface: pygame.Surface, chord: str, sizes: Sizes) -> None:
-    """The chord to land: as large as the panel lets it be."""
+def paint_now(surface: pygame.Surface, chord: str, sizes: Sizes, in_the_air: bool = False) -> None:
+    """The chord to land: as large as the panel lets it be, and lit while the hand is on its way to it."""
     width, height = surface.get_size()
     fit = fit_chord(chord, width - sizes.gap, height, sizes, measure, height)
-    write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, 0, height * CHORD_BASELINE)
+    ink = LAMP if in_the_air else CREAM
+    write_chord(surface, chord, fit.cap, fit.suffix_ratio, ink, 0, height * CHORD_BASELINE)
 
 
-def paint_next(surface: pygame.Surface, chord: str, sizes: Sizes, leaning: bool) -> None:
-    """The chord to aim for, behind a bar line on the base line of the first.
-
-    While the hand is in the air the bar line is gone and the chord leans in.
-    """
+def paint_next(surface: pygame.Surface, chord: str, sizes: Sizes) -> None:
+    """The chord to aim for, behind a bar line on the base line of the first."""
     width, height = surface.get_size()
     words = sizes.words
-    left, lead = (0.0, words * 0.9) if leaning else (words * 0.5, words * 0.75)
+    left, lead = words * 0.5, words * 0.75
     wanted = round(min(max(words * 1.2, height * 0.42), sizes.suffix_needed * 1.2))
     fit = fit_chord(chord, width - words * 1.35, height, sizes, measure, wanted)
     baseline = height * CHORD_BASELINE
-    if leaning:
-        sign_h = min(fit.cap * 0.7, words * 1.2)
-        stamp(surface, "lean", sign_h, LAMP, left, baseline - fit.cap / 2 - sign_h / 2)
-    else:
-        line = (round(left), round(baseline - fit.cap * 1.12), max(3, words // 14), round(fit.cap * 1.24))
-        pygame.draw.rect(surface, STONE, line)
-    write_chord(surface, chord, fit.cap, fit.suffix_ratio, LAMP if leaning else STONE, left + lead, baseline)
+    line = (round(left), round(baseline - fit.cap * 1.12), max(3, words // 14), round(fit.cap * 1.24))
+    pygame.draw.rect(surface, STONE, line)
+    write_chord(surface, chord, fit.cap, fit.suffix_ratio, STONE, left + lead, baseline)
 
 
 def paint_count(surface: pygame.Surface, count: int, sizes: Sizes) -> None:

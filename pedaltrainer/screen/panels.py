@@ -113,13 +113,13 @@ def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
 
 def _playing(view: PlayView, layout: Layout) -> list[Panel]:
     zones, sizes = layout.zones, layout.sizes
-    panels = [Panel("now", zones["now"], paint.paint_now, (view.now_chord, sizes))]
     plank = view.plank
+    in_the_air = plank is not None and plank.changing
+    panels = [Panel("now", zones["now"], paint.paint_now, (view.now_chord, sizes, in_the_air))]
     if view.count is not None:
         panels.append(Panel("next", zones["next"], paint.paint_count, (view.count, sizes)))
     elif view.next_chord:
-        leaning = plank is not None and plank.changing
-        panels.append(Panel("next", zones["next"], paint.paint_next, (view.next_chord, sizes, leaning)))
+        panels.append(Panel("next", zones["next"], paint.paint_next, (view.next_chord, sizes)))
     if plank is not None:
         down = plank.height < 0.5
         panels.append(Panel("beat", zones["beat"], paint.paint_beat, (down, plank.beat, sizes)))

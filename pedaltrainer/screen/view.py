@@ -114,7 +114,9 @@ class PlayView:
     drill: str
     """The drill in words: "Am – E", "F, landed again"."""
     now_chord: str
+    """The chord to land: from half a beat before its landing, when the hand lifts for it."""
     next_chord: str
+    """The chord to aim for after it."""
     tempo_bpm: int
     target: str
     """The next target in words: "then 88", "last rung"."""

@@ -201,13 +201,20 @@ def test_down_and_up_are_told_by_sign_and_place_as_well():
     assert up_box.bottom < down_box.top
 
 
-def test_while_the_hand_is_in_the_air_the_next_chord_leans_in():
-    zone = layout_of(sample_views.TAKE, FULL, Sight()).zones["next"]
-    at_rest, leaning = (
-        drawn(render(replace(sample_views.TAKE, plank=PlankView(1.0, 1, 4, changing=c)), FULL), zone)
+def test_while_the_hand_is_in_the_air_the_chord_to_land_is_lit():
+    zone = layout_of(sample_views.TAKE, FULL, Sight()).zones["now"]
+    landed, in_the_air = (
+        pygame.mask.from_threshold(
+            render(replace(sample_views.TAKE, plank=PlankView(1.0, 1, 4, changing=c)), FULL).subsurface(
+                pygame.Rect(zone)
+            ),
+            LAMP,
+            (2, 2, 2, 255),
+        ).count()
         for c in (False, True)
     )
-    assert leaning.left < at_rest.left
+    assert landed == 0
+    assert in_the_air > 10_000
 
 
 def test_an_answer_is_acknowledged_at_once_then_steps_back_and_leaves():
