@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import platform
 import queue
 import statistics
@@ -17,6 +16,7 @@ from importlib import metadata
 from pathlib import Path
 
 import mido
+import pygame
 
 from pedaltrainer import __version__
 from pedaltrainer.app import SWITCH_INTERVAL_S
@@ -26,6 +26,7 @@ from pedaltrainer.pedals.events import SwitchEdge
 from pedaltrainer.pedals.midi_input import InputStatus, MidiInput, list_inputs
 from pedaltrainer.pedals.recogniser import Recogniser
 from pedaltrainer.records.log import FILE_NAME, Log
+from pedaltrainer.screen.stage import open_display
 from pedaltrainer.timing.stream import StreamHealth, open_stream
 
 LIBRARIES = ("mido", "python-rtmidi", "pygame", "pygame-ce", "numpy")
@@ -242,11 +243,8 @@ def _libraries() -> Iterator[tuple[str, str]]:
 
 
 def _screen() -> tuple[str, str | None]:
-    os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-    import pygame
-
     try:
-        pygame.display.init()
+        open_display()
         width, height = pygame.display.get_desktop_sizes()[0]
         driver = pygame.display.get_driver()
         refresh = _refresh_hz()
@@ -260,8 +258,6 @@ def _screen() -> tuple[str, str | None]:
 
 def _refresh_hz(frames: int = 30) -> float | None:
     """The screen's refresh, timed over frames that wait for it; None where nothing waits."""
-    import pygame
-
     try:
         pygame.display.set_mode((320, 200), pygame.SCALED, vsync=1)
     except pygame.error:

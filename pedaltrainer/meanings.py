@@ -52,7 +52,7 @@ _WORDS = {
     Action.GO_NOW: "go now",
     Action.UNDO: "undo",
     Action.PAUSE: "pause",
-    Action.MOVE: "move on",
+    Action.MOVE: "move",
     Action.CHOOSE: "choose",
     Action.GO_BACK: "go back",
     Action.KEEP: "keep it",

@@ -43,6 +43,9 @@ def played(tmp_path):
     return folder
 
 
+SCREENS = {"DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"}
+
+
 # --- what it prints --------------------------------------------------------------
 
 
@@ -179,6 +182,15 @@ def test_bad_input_is_one_sentence_and_exit_code_2(words, said):
 
 def test_no_display_is_one_sentence(tmp_path):
     done = pedaltrainer("play", "--data", tmp_path, SDL_VIDEODRIVER="none-such", SDL_AUDIODRIVER="dummy")
+    assert "There is no screen" in refused(done)
+
+
+def test_a_computer_without_any_display_is_not_drawn_into_memory(tmp_path):
+    there = {name: value for name, value in os.environ.items() if name not in SCREENS}
+    done = subprocess.run(
+        [sys.executable, "-m", "pedaltrainer", "play", "--data", tmp_path],
+        capture_output=True, text=True, timeout=60, check=False, env=there | {"SDL_AUDIODRIVER": "dummy"},
+    )  # fmt: skip
     assert "There is no screen" in refused(done)
 
 

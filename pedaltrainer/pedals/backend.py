@@ -12,18 +12,19 @@ another was plugged in, nor that its own was pulled out.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import re
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
 import mido
 from mido.backends.backend import Backend
+
+from pedaltrainer.quiet import quiet_stderr
 
 RTMIDI, PORTMIDI = "mido.backends.rtmidi", "mido.backends.pygame"
 CLIENT_NAME = "pedaltrainer"
@@ -139,29 +140,6 @@ def _rtmidi_system_names() -> dict[int, str]:
     }
 
 
-_stderr_lock = threading.Lock()
-
-
-@contextlib.contextmanager
-def _quiet_stderr() -> Iterator[None]:
-    """Keep C libraries that print their troubles off the terminal: we say them in one sentence."""
-    with _stderr_lock:
-        sys.stderr.flush()
-        try:
-            kept = os.dup(2)
-        except OSError:
-            yield
-            return
-        try:
-            nowhere = os.open(os.devnull, os.O_WRONLY)
-            os.dup2(nowhere, 2)
-            os.close(nowhere)
-            yield
-        finally:
-            os.dup2(kept, 2)
-            os.close(kept)
-
-
 class _RtMidiPorts:
     """One long-lived client lists the ports; each open port is a client of its own."""
 
@@ -169,7 +147,7 @@ class _RtMidiPorts:
         import rtmidi
 
         number = getattr(rtmidi, f"API_{api}") if api else rtmidi.API_UNSPECIFIED
-        with _quiet_stderr():
+        with quiet_stderr():
             self._lister = rtmidi.MidiIn(number, name=CLIENT_NAME)
         system = self._lister.get_current_api()
         self.api = next(
@@ -181,7 +159,7 @@ class _RtMidiPorts:
         return list(self._lister.get_ports())
 
     def open(self, name: str, on_message: OnMessage) -> Port:
-        with _quiet_stderr():
+        with quiet_stderr():
             port: Port = self._backend.open_input(name, callback=on_message)
         return port
 
@@ -203,12 +181,12 @@ class _AskedPorts:
             if sys.platform == "linux" and not ALSA_SEQUENCER.exists():
                 # PortMidi would start all the same, and never see a device.
                 raise OSError("the ALSA sequencer is missing (kernel module snd-seq)")
-        with _quiet_stderr():
+        with quiet_stderr():
             self._backend.load()
             self._backend.get_input_names()
 
     def names(self) -> list[str]:
-        with self._lock, _quiet_stderr():
+        with self._lock, quiet_stderr():
             self._open = [port for port in self._open if not port.closed]
             if self._restarts and not self._open:
                 import pygame.midi
@@ -217,7 +195,7 @@ class _AskedPorts:
             return list(self._backend.get_input_names())
 
     def open(self, name: str, on_message: OnMessage) -> Port:
-        with self._lock, _quiet_stderr():
+        with self._lock, quiet_stderr():
             port = _AskedPort(self._backend.open_input(name), on_message)
             self._open.append(port)
             return port

@@ -55,7 +55,7 @@ def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
     chords = tuple(str(parse_chord(word)) for word in words.split())
     if not 1 <= len(chords) <= 2:
         raise InputError(
-            f"“{words}” names {len(chords)} chords; a drill has one or two, such as \"F\" or \"Am E\", "
+            f'“{words}” names {len(chords)} chords; a drill has one or two, such as "F" or "Am E", '
             "each drill in quotation marks of its own."
         )
     if len(chords) == 2 and chords[0] != chords[1]:

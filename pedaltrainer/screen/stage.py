@@ -20,6 +20,7 @@ from typing import Any
 import pygame
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.quiet import quiet_stderr
 from pedaltrainer.screen.fit import Zone
 from pedaltrainer.screen.ink import measure
 from pedaltrainer.screen.layout import Layout, arrange
@@ -28,6 +29,7 @@ from pedaltrainer.screen.panels import Panel, compose
 from pedaltrainer.screen.view import Phase, PlankView, PlayView, Sight, StageView
 
 TITLE = "pedaltrainer"
+UNSEEN_DRIVERS = frozenset({"offscreen", "dummy"})
 _BAND_PX = 160_000
 """Pixels copied in one call: about 0.1 ms on a small computer."""
 _KEPT_PX = 24_000_000
@@ -74,6 +76,16 @@ _LOOKED_AT = 12
 """Panels looked at in an idle frame for one whose picture is not there yet."""
 
 
+def open_display() -> None:
+    """Connect to the screen. Raises pygame.error when there is none that a person could see."""
+    with quiet_stderr():
+        pygame.display.init()
+    # Without a screen SDL falls back on drawing into memory, which nobody would ever see.
+    if pygame.display.get_driver() in UNSEEN_DRIVERS and "SDL_VIDEODRIVER" not in os.environ:
+        pygame.display.quit()
+        raise pygame.error("no display was found")
+
+
 class Stage:
     """The player's window.
 
@@ -89,7 +101,7 @@ class Stage:
         os.environ.setdefault("SDL_FRAMEBUFFER_ACCELERATION", "0")
         os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
         try:
-            pygame.display.init()
+            open_display()
             pygame.font.init()
             if windowed:
                 wanted = size or _most_of_the_desktop()

@@ -8,14 +8,17 @@ whole, so a reader never sees half of an update.
 
 from __future__ import annotations
 
+import ctypes
 import os
 import threading
 import time
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
+from pedaltrainer.quiet import quiet_stderr
 from pedaltrainer.timing.click import ClickPlan, Mixer, Sound, SoundBank, onsets
 from pedaltrainer.timing.clock import ClockMap, DelayLockedLoop, LoopState
 from pedaltrainer.timing.grid import RATE
@@ -130,9 +133,7 @@ class AudioStream:
         self._quiet = threading.Event()
         self._closed = False
         sdl2.init_subsystem(sdl2.INIT_AUDIO)
-        names = list(audio.get_audio_device_names(False))
-        wanted = os.environ.get("SDL_AUDIO_DEVICE_NAME", "")
-        device_name = wanted if wanted in names else (names[0] if names else "")
+        device_name = _device_name(list(audio.get_audio_device_names(False)))
         self._device = audio.AudioDevice(
             devicename=device_name,
             iscapture=False,
@@ -283,6 +284,40 @@ def open_stream(
     Raises InputError for a volume outside 0-1.
     """
     try:
-        return AudioStream(volume, sound_delay_s=sound_delay_s, acks=acks), None
+        with quiet_stderr():
+            return AudioStream(volume, sound_delay_s=sound_delay_s, acks=acks), None
     except (RuntimeError, ImportError):  # SDL's errors reach us as RuntimeErrors of two classes
         return SilentStream(), NO_DEVICE
+
+
+def _device_name(names: list[str]) -> str:
+    """Which device to open: the one the environment names, else the system's default, else the first.
+
+    pygame opens devices by name only and does not say which is the default; SDL does, when asked directly.
+    """
+    for name in (os.environ.get("SDL_AUDIO_DEVICE_NAME", ""), _default_device_name()):
+        if name in names:
+            return name
+    return names[0] if names else ""
+
+
+def _default_device_name() -> str:
+    """SDL's name for the default output; empty where SDL or the system does not tell."""
+    import pygame
+    from pygame._sdl2 import audio
+
+    windows_library = Path(pygame.__file__).parent / "SDL2.dll"
+    try:
+        library = ctypes.CDLL(str(windows_library if windows_library.exists() else audio.__file__))
+        ask = library.SDL_GetDefaultAudioInfo
+        give_back = library.SDL_free
+    except (OSError, AttributeError):
+        return ""
+    # The second argument is an SDL_AudioSpec, of which nothing is used; 256 bytes are room enough.
+    name, spec = ctypes.c_void_p(), ctypes.create_string_buffer(256)
+    if ask(ctypes.byref(name), spec, 0) != 0 or not name.value:
+        return ""
+    found = ctypes.string_at(name.value).decode("utf-8", "replace")
+    give_back.argtypes = [ctypes.c_void_p]
+    give_back(name)
+    return found
