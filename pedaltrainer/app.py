@@ -45,6 +45,7 @@ SWITCH_INTERVAL_S = 0.0005
 """How soon a thread that has a press to judge may take the interpreter from the one that draws."""
 LOOK_AROUND_S = 0.5
 """How often the decider wakes without a reason, to see whether the sound device still runs."""
+TRY_THE_LOG_AGAIN_S = 5.0
 SOUND_GONE = "The sound device has stopped: the click is silent"
 
 
@@ -137,6 +138,7 @@ class _Theatre:
         self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
         self._trouble: BaseException | None = None
         self._keys = KeysHeld()
+        self._log_tried_s = time.perf_counter()
         self._draw_opening()
         stream, notice = open_stream(options.volume, options.sound_delay_s, options.answer_sounds)
         self._notices = (notice,) if notice else ()
@@ -157,6 +159,8 @@ class _Theatre:
     def play(self) -> Conductor:
         """Run the session; the main thread draws."""
         sys.setswitchinterval(SWITCH_INTERVAL_S)
+        # Before any press can arrive: one that is older than the session would be shown but not obeyed.
+        self._conductor.open(time.perf_counter())
         midi = self._open_input()
         decider = threading.Thread(target=self._decide, name="decider", daemon=True)
         # What start-up made stays for good: it need not be looked through again in mid-take.
@@ -173,6 +177,7 @@ class _Theatre:
             self._conductor.stream.close()
         if self._trouble is not None:
             raise self._trouble
+        self._conductor.finish()
         return self._conductor
 
     # --- opening ------------------------------------------------------------
@@ -218,7 +223,6 @@ class _Theatre:
         try:
             if self._options.made_up is not None:
                 pedal = VirtualPedal(self._options.made_up, conductor.stream.t_s, self._queue.put)
-            conductor.open(time.perf_counter())
             while not conductor.closed:
                 if pedal is not None:
                     pedal.see(conductor.state)
@@ -226,6 +230,7 @@ class _Theatre:
                     conductor.shut(time.perf_counter())
                     return
                 conductor.advance(time.perf_counter())
+                self._look_after_the_log()
                 self._look_after_the_sound()
         except BaseException as trouble:
             self._trouble = trouble
@@ -254,6 +259,13 @@ class _Theatre:
             self._conductor.edge(message)
         else:
             self._conductor.input_changed(message)
+
+    def _look_after_the_log(self) -> None:
+        """Now and then try again what the log refused: each try may wait for another program's lock."""
+        now_s = time.perf_counter()
+        if now_s - self._log_tried_s >= TRY_THE_LOG_AGAIN_S:
+            self._log_tried_s = now_s
+            self._conductor.write_waiting()
 
     def _look_after_the_sound(self) -> None:
         stream = self._conductor.stream

@@ -7,17 +7,22 @@ from a simulated clock; both run the same code.
 
 from __future__ import annotations
 
+import tempfile
+from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from pathlib import Path
 
 from pedaltrainer import session
+from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.events import ControlGiven, SwitchEdge
 from pedaltrainer.pedals.midi_input import InputChange, InputStatus
 from pedaltrainer.pedals.recogniser import Output, Recogniser
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import TakeRow, new_id, utc_text
+from pedaltrainer.records.table import as_json
 from pedaltrainer.replay import event_to_json
 from pedaltrainer.session_state import (
     Answered,
@@ -30,6 +35,8 @@ from pedaltrainer.session_state import (
     Given,
     InputBack,
     InputLost,
+    LogBack,
+    LogLost,
     Opened,
     Phase,
     PlayRun,
@@ -80,7 +87,11 @@ class Conductor:
     input_name: str = ""
     on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
     on_take: Callable[[TakeRow], None] = lambda row: None
+    _writes: deque[Callable[[], None]] = field(default_factory=deque)
+    """Writes that wait for the log, in order: none may overtake another."""
+    _writing: bool = False
     _unsaved: list[dict[str, object]] = field(default_factory=list)
+    _rows_waiting: list[TakeRow] = field(default_factory=list)
     _take_ids: dict[int, str] = field(default_factory=dict)
 
     def open(self, t_s: float) -> None:
@@ -167,6 +178,44 @@ class Conductor:
         self.state, effects = session.step(self.state, event)
         for effect in effects:
             self._carry_out(effect)
+        if self._writes and not self._writing and self.state.log_trouble is None:
+            self._write()
+
+    def _write(self) -> None:
+        """Write all that waits; when the log refuses, tell the session once and keep the rest."""
+        self._writing = True
+        try:
+            while self._writes:
+                self._writes[0]()
+                self._writes.popleft()
+        except InputError as trouble:
+            if self.state.log_trouble is None:
+                self._happen(LogLost(self.state.now_s, str(trouble)))
+        else:
+            if self.state.log_trouble is not None:
+                self._happen(LogBack(self.state.now_s))
+        finally:
+            self._writing = False
+
+    def write_waiting(self) -> None:
+        """Try again to write what the log refused before; takes as long as a lock is waited for."""
+        if self._writes:
+            self._write()
+
+    def finish(self) -> None:
+        """Write what still waits.
+
+        Raises InputError, naming the file they are kept in, when takes cannot be written.
+        """
+        self._save_inputs()
+        self._write()
+        if not self._writes or self.state.log_trouble is None:
+            return
+        path = keep_aside(self._rows_waiting)
+        raise InputError(
+            f"{self.state.log_trouble} {len(self._rows_waiting)} takes that it would not have "
+            f"are kept in {path}."
+        )
 
     # --- effects --------------------------------------------------------------
 
@@ -185,22 +234,41 @@ class Conductor:
             case CautionsSeen() | SightChosen():
                 self.on_settings(effect)
             case Close():
-                self._save_inputs()
+                pass
 
     def _record(self, answered: Answered) -> None:
         row = take_row(answered, self.state, self.book)
-        self.book.log.append_take(row)
         self._take_ids[answered.run.serial] = row.id
+        self._rows_waiting.append(row)
+
+        def write() -> None:
+            self.book.log.append_take(row)
+            self._rows_waiting.remove(row)
+            self.on_take(row)
+
+        self._writes.append(write)
         self._save_inputs()
-        self.on_take(row)
 
     def _cancel(self, serial: int, reason: str) -> None:
-        self.book.log.cancel_take(self._take_ids[serial], self.book.utc(self.state.now_s), reason)
+        take_id, at_utc = self._take_ids[serial], self.book.utc(self.state.now_s)
+        self._writes.append(lambda: self._cancel_in_log(take_id, at_utc, reason))
+
+    def _cancel_in_log(self, take_id: str, at_utc: str, reason: str) -> None:
+        self.book.log.cancel_take(take_id, at_utc, reason)
 
     def _save_inputs(self) -> None:
         if self._unsaved:
-            self.book.log.append_inputs(self.book.session_id, self._unsaved)
-            self._unsaved = []
+            inputs, self._unsaved = self._unsaved, []
+            self._writes.append(lambda: self.book.log.append_inputs(self.book.session_id, inputs))
+
+
+def keep_aside(rows: list[TakeRow]) -> Path:
+    """Write takes that the log would not have to a file of its own, as JSON; returns its path."""
+    with tempfile.NamedTemporaryFile(
+        "w", prefix="pedaltrainer-takes-", suffix=".json", delete=False, encoding="utf-8"
+    ) as file:
+        file.write(as_json(rows))
+        return Path(file.name)
 
 
 def click_plan(run: Run, rate: int) -> ClickPlan:

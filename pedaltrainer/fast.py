@@ -68,6 +68,7 @@ def rehearse(options: Options, log: Log, on_take: Callable[[TakeRow], None] = la
     )
     conductor.open(0.0)
     _play(conductor, options.made_up)
+    conductor.finish()
     return conductor
 
 

@@ -262,7 +262,8 @@ def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
     lost = (
         (f"{state.lost_input} has gone: use the keyboard, or plug it in again",) if state.lost_input else ()
     )
-    return (*lost, *state.notices, *around.notices)
+    log = (state.log_trouble,) if state.log_trouble else ()
+    return (*log, *lost, *state.notices, *around.notices)
 
 
 def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView:

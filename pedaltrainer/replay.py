@@ -9,31 +9,16 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
-from typing import Any
+from typing import Any, get_args
 
 from pedaltrainer import session
 from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.take import AnswerStyle
-from pedaltrainer.session_state import (
-    Due,
-    Effect,
-    Event,
-    Given,
-    InputBack,
-    InputLost,
-    Opened,
-    Pressed,
-    Settings,
-    Shut,
-    SoundLost,
-    State,
-)
+from pedaltrainer.session_state import Effect, Event, Settings, State
 
-_EVENTS: dict[str, type[Event]] = {
-    kind.__name__: kind for kind in (Opened, Pressed, Given, Due, InputLost, InputBack, SoundLost, Shut)
-}
+_EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Event)}
 
 
 def event_to_json(event: Event) -> dict[str, Any]:

@@ -38,6 +38,8 @@ from pedaltrainer.session_state import (
     Given,
     InputBack,
     InputLost,
+    LogBack,
+    LogLost,
     Opened,
     Phase,
     Pressed,
@@ -73,6 +75,11 @@ def step(state: State, event: Event) -> Step:
             ), ()
         case SoundLost():
             return _sound_lost(state, event.words)
+        case LogLost():
+            return _log_lost(state, event.words)
+        case LogBack():
+            back = acknowledge(state, AckKind.OTHER, "The log is written again")
+            return replace(state, log_trouble=None, ack=back), ()
         case Shut():
             state, effects = void_run(state)
             return enter(state, Phase.CLOSED), (*effects, Close())
@@ -135,6 +142,17 @@ def _input_lost(state: State, name: str) -> Step:
 
 def _sound_lost(state: State, words: str) -> Step:
     return _interrupt(replace(state, notices=(*state.notices, words)), "sound lost")
+
+
+def _log_lost(state: State, words: str) -> Step:
+    """Nothing more is counted in until the player has seen that the log cannot be written."""
+    first_time = state.log_trouble is None
+    state = replace(state, log_trouble=words)
+    if not first_time or state.phase not in PLAYING:
+        return state, ()
+    state, voided = void_run(state, "log lost")
+    state, paused = pause(state)
+    return state, (*voided, *paused)
 
 
 def _interrupt(state: State, judge: str) -> Step:

@@ -146,13 +146,28 @@ class SoundLost:
 
 
 @dataclass(frozen=True, slots=True)
+class LogLost:
+    """The log cannot be written for now; what was answered is kept in memory and tried again."""
+
+    heard_s: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class LogBack:
+    """Everything answered is on disk again."""
+
+    heard_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Shut:
     """The window was closed from outside: a take that is on is void."""
 
     heard_s: float
 
 
-Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost | Shut
+Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost | LogLost | LogBack | Shut
 
 
 # --- the take that is on ----------------------------------------------------
@@ -325,6 +340,7 @@ class State:
     rests: int = 0
     ack: Ack | None = None
     lost_input: str | None = None
+    log_trouble: str | None = None
     notices: tuple[str, ...] = field(default=())
 
     @property
