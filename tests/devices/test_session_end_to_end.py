@@ -1,0 +1,164 @@
+"""A real session from the command to its end: a real window, real sound, a pedal on a real MIDI port."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pedaltrainer import app
+from pedaltrainer.present import Surroundings, present
+from pedaltrainer.screen.fit import Zone
+from pedaltrainer.screen.stage import layout_of
+from pedaltrainer.screen.view import Sight
+from pedaltrainer.timing.stream import NO_DEVICE
+from tests.devices.jack import JackServer, VirtualPedal, jack_is_here, wait_until
+from tests.devices.window import ACKNOWLEDGED_S, RealSession, Screen, missing_programs
+from tests.playing import Playing, settings
+
+START_BPM, LANDINGS, COUNT_IN = 200, 4, 4
+WORDS = ("play", "Am E", "--windowed", "--start", START_BPM, "--landings", LANDINGS)
+NO_MIDI = {"MIDO_BACKEND": "none.such"}
+DOUBLE = ("b0 40 7f", "@0.06", "b0 40 00", "@0.1", "b0 40 7f", "@0.06", "b0 40 00")
+HOLD = ("b0 40 7f", "@0.9", "b0 40 00")
+
+
+@pytest.fixture
+def screen(tmp_path: Path) -> Iterator[Screen]:
+    missing = missing_programs() + ([] if jack_is_here() else ["jackd"])
+    if missing:
+        if os.environ.get("CI"):
+            pytest.fail(f"missing, and CI must run whole sessions: {', '.join(missing)}")
+        pytest.skip(f"not installed: {', '.join(missing)}")
+    opened = Screen(tmp_path)
+    try:
+        yield opened
+    finally:
+        opened.close()
+
+
+class PedalOfItsOwn(VirtualPedal):
+    """A pedal that knows the server it is plugged into."""
+
+    def __init__(self, server: dict[str, str]) -> None:
+        super().__init__(server)
+        self.server = server
+
+
+@pytest.fixture
+def pedal(screen: Screen) -> Iterator[PedalOfItsOwn]:
+    """A pedal on a JACK server that loses no press."""
+    server = JackServer(synchronous=True)
+    try:
+        with PedalOfItsOwn(server.environment) as plugged_in:
+            yield plugged_in
+    finally:
+        server.stop()
+
+
+def ready_view(notices: tuple[str, ...] = (), input_name: str = ""):
+    state = Playing(settings("Am E", starts_bpm=(START_BPM,), landings=LANDINGS)).state
+    return present(state, 0.0, Surroundings(app.shape_book(), input_name, notices))
+
+
+def track_zone(size: tuple[int, int]) -> Zone:
+    """Where the plank moves, at this size, while a take is on."""
+    play = Playing(settings("Am E", starts_bpm=(START_BPM,), landings=LANDINGS))
+    run = play.begin_take()
+    view = present(play.state, run.beat_s(1), Surroundings(app.shape_book()))
+    return layout_of(view, size, Sight()).zones["track"]
+
+
+def clicks(start: int, tempo_bpm: int) -> list[int]:
+    """Where a take's clicks belong: every beat, and the lift half a beat before each landing.
+
+    The whole-number form of round(start + k * 60 * 48000 / b); the tempos used here have no ties.
+    """
+    lifts = [Fraction(2 * (COUNT_IN + landing) - 1, 2) for landing in range(LANDINGS)]
+    beats = [Fraction(beat) for beat in range(COUNT_IN + LANDINGS)]
+    return sorted(start + round(beat * 60 * 48_000 / tempo_bpm) for beat in beats + lifts)
+
+
+def wait_for_the_question(session: RealSession, track: Zone, takes_played: int) -> None:
+    """The plank moves while the take sounds; once it has sounded to its end the track is still."""
+    assert wait_until(lambda: len(session.recording.takes()) >= takes_played, within_s=20)
+    session.wait_for_movement(track)
+    whole = COUNT_IN + 2 * LANDINGS
+    assert wait_until(lambda: len(session.recording.takes()[takes_played - 1]) >= whole, within_s=20)
+    session.wait_for_stillness(track)
+
+
+def test_a_whole_session_by_foot_alone(screen, pedal, tmp_path):
+    words = (*WORDS, "--input", pedal.client, "--no-answer-sounds")
+    with RealSession(screen, tmp_path / "data", *words, **pedal.server) as session:
+        session.find_window()
+        assert session.shows(ready_view(input_name=pedal.name))
+        track = track_zone(session.size)
+
+        before = session.picture().copy()
+        pedal.press()
+        assert wait_until(lambda: not np.array_equal(session.picture(), before), ACKNOWLEDGED_S)
+        pedal.send("@0.05", "b0 40 00")
+        wait_for_the_question(session, track, takes_played=1)
+        pedal.tap()
+        session.wait_for_takes(1)
+
+        wait_for_the_question(session, track, takes_played=2)
+        pedal.send(*DOUBLE)
+        session.wait_for_takes(2)
+        pedal.send(*DOUBLE)  # in the breath: taken back, and asked again
+        assert wait_until(lambda: session.takes()[1].cancelled)
+        session.wait_for_stillness()
+        pedal.tap()
+        session.wait_for_takes(3)
+
+        # Two beats of the take have sounded: the foot holds, which means pause.
+        cut_short = COUNT_IN + 3
+        assert wait_until(lambda: len(session.recording.takes()) == 3, within_s=20)
+        assert wait_until(lambda: len(session.recording.takes()[2]) >= cut_short, within_s=20)
+        pedal.press()
+        session.wait_for_takes(4)
+        pedal.send("b0 40 00", "@0.5")
+        for _ in range(4):  # from “Go on” to “Finish”
+            pedal.tap()
+            pedal.send("@0.5")
+        pedal.send(*DOUBLE, "@0.5")
+        pedal.send(*HOLD)  # close
+        code, _, err = session.wait_for_end()
+    assert code == 0, err
+    takes = session.takes()
+    assert [(t.tempo_bpm, t.outcome, t.judge, t.cancelled) for t in takes] == [
+        (200, "pass", "foot", False),
+        (208, "fail", "foot", True),
+        (208, "pass", "foot", False),
+        (216, "void", "interrupted", False),
+    ]
+    heard = session.recording.takes()
+    assert len(heard) == 3
+    for onsets, tempo_bpm in zip(heard, (200, 208, 216), strict=True):
+        belong = clicks(int(onsets[0]), tempo_bpm)
+        assert onsets.tolist() == belong[: len(onsets)]
+        assert len(onsets) == len(belong) or tempo_bpm == 216
+
+
+def test_without_midi_and_without_sound_the_keys_play_and_the_stage_says_so(screen, tmp_path):
+    silent = NO_MIDI | {"SDL_AUDIODRIVER": "nosuch"}
+    with RealSession(screen, tmp_path / "data", *WORDS, **silent) as session:
+        session.find_window()
+        assert session.shows(ready_view(notices=(NO_DEVICE,)))
+        track = track_zone(session.size)
+        session.keys("keydown", "space", "sleep", 0.05, "keyup", "space")
+        session.wait_for_movement(track)
+        session.wait_for_stillness(track)
+        session.keys("key", "Right")
+        (take,) = session.wait_for_takes(1)
+        session.keys("key", "q")
+        session.wait_for_stillness()
+        session.keys("key", "q")
+        code, _, err = session.wait_for_end()
+    assert code == 0, err
+    assert (take.tempo_bpm, take.outcome, take.judge) == (200, "pass", "key")
