@@ -1,0 +1,216 @@
+"""From state and heard time to the stage: what the player sees, and when."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from pedaltrainer.app import shape_book
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.present import Surroundings, plank_height, present
+from pedaltrainer.screen import view as v
+from pedaltrainer.session_state import InputLost, LogLost, Phase
+from tests.playing import Playing, settings
+
+AROUND = Surroundings(shape_book(), input_name="old board")
+
+
+def seen(play: Playing, at_s: float | None = None) -> v.StageView:
+    return present(play.state, play.now_s if at_s is None else at_s, AROUND)
+
+
+# --- the plank ---------------------------------------------------------------
+
+
+def test_the_plank_lies_flat_exactly_on_the_beat_and_through_its_first_half():
+    assert plank_height(0.0) == plank_height(0.25) == plank_height(0.49) == 0.0
+
+
+def test_the_plank_is_up_between_the_half_and_the_next_beat():
+    assert plank_height(0.7) == 1.0
+
+
+def test_the_plank_falls_so_as_to_lie_flat_on_the_next_beat():
+    assert 0 < plank_height(0.95) < plank_height(0.85) < 1.0
+    assert plank_height(0.9999) == pytest.approx(0.0, abs=1e-3)
+
+
+def test_the_plank_moves_without_a_jump():
+    heights = [plank_height(step / 1000) for step in range(1000)]
+    assert max(abs(b - a) for a, b in zip(heights, [*heights[1:], 0.0], strict=True)) < 0.02
+
+
+# --- a take ------------------------------------------------------------------
+
+
+def test_the_count_in_counts_to_four():
+    play = Playing(settings("Am E", starts_bpm=(60,)))
+    play.give(Control.PASS_)
+    run = play.runs[0]
+    counts = [seen(play, run.start_s + beat + 0.1).count for beat in range(4)]
+    assert counts == [1, 2, 3, 4]
+
+
+def test_nothing_is_counted_before_the_first_click_is_heard():
+    play = Playing(settings())
+    play.give(Control.PASS_)
+    view = seen(play, play.runs[0].start_s - 0.05)
+    assert view.count is None
+    assert view.plank.height == 0
+
+
+def test_the_chord_to_land_changes_at_the_lift_half_a_beat_before_its_landing():
+    play = Playing(settings("Am E", starts_bpm=(60,)))
+    run = play.begin_take()
+    before, after = seen(play, run.beat_s(0.49)), seen(play, run.beat_s(0.51))
+    assert (before.now_chord, before.next_chord) == ("Am", "E")
+    assert (after.now_chord, after.next_chord) == ("E", "Am")
+    assert not before.plank.changing
+    assert after.plank.changing
+
+
+def test_with_four_beats_a_chord_the_hand_stays_down_but_for_the_last_half_beat_of_the_bar():
+    play = Playing(settings("Am E", beats=4, starts_bpm=(60,)))
+    run = play.begin_take()
+    changing = [seen(play, run.beat_s(half / 2 + 0.1)).plank.changing for half in range(8)]
+    assert changing == [False] * 7 + [True]
+    strums = [seen(play, run.beat_s(beat + 0.7)).plank.height for beat in range(3)]
+    assert strums == [1.0, 1.0, 1.0]
+
+
+def test_after_the_last_landing_there_is_nothing_more_to_lift_for():
+    play = Playing(settings("Am E", starts_bpm=(60,)))
+    run = play.begin_take()
+    view = seen(play, run.beat_s(7.45))
+    assert view.landing == 8
+    assert not seen(play, run.beat_s(7.6)).plank.changing
+    assert seen(play, run.beat_s(7.6)).plank.height == 0
+
+
+def test_beats_are_numbered_within_the_bar():
+    play = Playing(settings("Am E", beats_per_bar=3, starts_bpm=(60,)))
+    run = play.begin_take()
+    assert [seen(play, run.beat_s(beat + 0.1)).plank.beat for beat in range(5)] == [1, 2, 3, 1, 2]
+
+
+def test_the_stage_says_where_a_clean_take_and_a_missed_one_lead():
+    play = Playing(settings("Am E", starts_bpm=(60,), step_bpm=8))
+    view = seen(play)
+    assert view.target == "then 68"
+    assert (view.ladder.if_fail_bpm, view.ladder.now_bpm, view.ladder.if_pass_bpm) == (52, 60, 68)
+
+
+def test_rungs_carry_what_happened_on_them():
+    play = Playing(settings("Am E", starts_bpm=(60,), step_bpm=8))
+    play.answer(Control.PASS_)
+    play.answer(Control.FAIL)
+    marks = {rung.tempo_bpm: rung.mark for rung in seen(play).ladder.rungs}
+    assert marks[60] is v.RungMark.PASSED
+    assert marks[68] is v.RungMark.FAILED
+    assert seen(play).ladder.best_bpm == 60
+
+
+def test_every_hint_is_what_the_gesture_does_now():
+    play = Playing(settings())
+    play.play_take()
+    assert [(hint.gesture, hint.words) for hint in seen(play).hints] == [
+        ("tap", "clean"),
+        ("double tap", "missed"),
+        ("hold", "finish"),
+    ]
+
+
+def test_speaking_up_says_press_at_a_miss():
+    play = Playing(settings(style=AnswerStyle.SPEAK_UP))
+    play.begin_take()
+    assert seen(play).headline == "Press at a miss"
+    assert seen(play).hints[0].words == "missed"
+
+
+def test_an_answer_is_acknowledged_in_words_and_ages():
+    play = Playing(settings(starts_bpm=(60,)))
+    play.answer(Control.FAIL)
+    ack = seen(play, play.now_s + 0.25).ack
+    assert (ack.kind, ack.words) == (v.AckKind.FAIL, "Missed at 60")
+    assert ack.age_s == pytest.approx(0.25)
+
+
+def test_an_unknown_chord_plays_without_a_box():
+    play = Playing(settings("G13 C"))
+    view = seen(play)
+    assert view.now_box is None
+    assert view.next_box is not None
+
+
+def test_fingers_that_stay_are_marked_in_both_boxes():
+    view = seen(Playing(settings("C Am")))
+    assert view.now_box.stays == view.next_box.stays
+    assert 4 in view.now_box.stays
+
+
+def test_before_the_first_take_the_stage_names_the_foot():
+    assert seen(Playing(settings())).headline == "Foot: old board"
+    keys = present(Playing(settings()).state, 0.0, replace(AROUND, input_name=""))
+    assert keys.headline == "Space is the foot"
+
+
+# --- pages and troubles ----------------------------------------------------------
+
+
+def test_the_first_page_has_the_cautions_and_names_a_doctor_or_teacher():
+    view = seen(Playing(settings(show_cautions=True)))
+    assert any("pain, tingling or numbness" in line for line in view.lines)
+    assert "doctor" in view.small_print[0]
+    assert "teacher" in view.small_print[0]
+
+
+def test_the_summary_shows_the_fastest_rung_passed_and_the_cautions():
+    play = Playing(settings("Am E", "F", starts_bpm=(60, 60), minutes=0.2))
+    play.answer(Control.PASS_)
+    assert seen(play).figure == "60 BPM"
+    assert "Next: F, landed again" in seen(play).lines
+    play.give(Control.PASS_)
+    play.answer(Control.FAIL)
+    view = seen(play)
+    assert play.state.phase is Phase.FINISHED
+    assert view.figure == "–"
+    assert "Am – E: 60 BPM, 1 take" in view.lines
+    assert "pain" in view.small_print[0]
+
+
+def test_a_rest_counts_down():
+    play = Playing(settings(rest_after_s=5))
+    play.answer(Control.PASS_)
+    play.wait(2)
+    play.give(Control.PASS_)
+    assert [seen(play, play.now_s + gone).figure for gone in (0, 60, 119.5)] == ["2:00", "1:00", "0:01"]
+
+
+def test_a_lost_pedal_and_a_log_that_refuses_are_said_on_the_stage():
+    play = Playing(settings())
+    play.happen(InputLost(0.0, "old board"))
+    play.happen(LogLost(0.0, "The log is locked."))
+    assert seen(play).notices[0] == "The log is locked."
+    assert seen(play).notices[1].startswith("old board has gone")
+
+
+def test_every_phase_can_be_shown():
+    shown: set[Phase] = set()
+    play = Playing(settings("Am E", "F", show_cautions=True, ask_sight=True, rest_after_s=30, minutes=1))
+    for _ in range(400):
+        play.now_s = max(play.now_s, play.state.now_s)
+        shown.add(play.state.phase)
+        assert seen(play) is not None
+        if play.state.phase is Phase.CLOSED:
+            break
+        if play.state.due_s is not None:
+            play.until(play.state.due_s)
+        elif play.state.phase is Phase.READY and Phase.PAUSED not in shown:
+            play.give(Control.PAUSE)
+        elif play.state.phase in {Phase.PAUSED, Phase.FINISHED, Phase.SCREEN_SIZE}:
+            play.give(Control.NEXT if play.state.phase is not Phase.SCREEN_SIZE else Control.FAIL)
+        else:
+            play.give(Control.PASS_)
+    assert shown == set(Phase)
