@@ -20,7 +20,7 @@ from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 
-NAMES = 4
+NAMES = 6
 BACKEND = "mido.backends.rtmidi/UNIX_JACK"
 ROOT = Path(__file__).parents[2]
 
@@ -123,6 +123,20 @@ class VirtualPedal:
         """Pull out: SIGKILL, nothing is tidied up."""
         if self._process is not None:
             self._process.send_signal(signal.SIGKILL)
+        self._forget()
+
+    def leave(self) -> None:
+        """Say good-bye to the server: one that waits for its clients would wait for a dead one."""
+        if self._process is not None and self._process.stdin is not None:
+            self._process.stdin.close()
+            try:
+                self._process.wait(5)
+            except subprocess.TimeoutExpired:
+                self.kill()
+        self._forget()
+
+    def _forget(self) -> None:
+        if self._process is not None:
             self._process.wait()
             for pipe in (self._process.stdin, self._process.stdout):
                 if pipe is not None:
@@ -158,7 +172,7 @@ class VirtualPedal:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self.kill()
+        self.leave()
 
 
 def _be_a_pedal(client: str, port: str) -> None:

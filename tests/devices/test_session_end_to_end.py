@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
+import time
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
@@ -11,12 +14,16 @@ import numpy as np
 import pytest
 
 from pedaltrainer import app
+from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.present import Surroundings, present
+from pedaltrainer.records.log import Log
+from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.screen.fit import Zone
 from pedaltrainer.screen.stage import layout_of
-from pedaltrainer.screen.view import Sight
+from pedaltrainer.screen.view import Sight, StageView
+from pedaltrainer.session_state import InputLost
 from pedaltrainer.timing.stream import NO_DEVICE
-from tests.devices.jack import JackServer, VirtualPedal, jack_is_here, wait_until
+from tests.devices.jack import ROOT, JackServer, VirtualPedal, jack_is_here, wait_until
 from tests.devices.window import ACKNOWLEDGED_S, RealSession, Screen, missing_programs
 from tests.playing import Playing, settings
 
@@ -60,9 +67,41 @@ def pedal(screen: Screen) -> Iterator[PedalOfItsOwn]:
         server.stop()
 
 
-def ready_view(notices: tuple[str, ...] = (), input_name: str = ""):
-    state = Playing(settings("Am E", starts_bpm=(START_BPM,), landings=LANDINGS)).state
+@pytest.fixture
+def loose_pedal(screen: Screen) -> Iterator[PedalOfItsOwn]:
+    """A pedal whose plug can be pulled: its server does not wait for the dead."""
+    server = JackServer()
+    try:
+        with PedalOfItsOwn(server.environment) as plugged_in:
+            yield plugged_in
+    finally:
+        server.stop()
+
+
+def ready_view(
+    notices: tuple[str, ...] = (),
+    input_name: str = "",
+    start_bpm: int = START_BPM,
+    style: AnswerStyle = AnswerStyle.ASK,
+) -> StageView:
+    state = Playing(settings("Am E", style=style, starts_bpm=(start_bpm,), landings=LANDINGS)).state
     return present(state, 0.0, Surroundings(app.shape_book(), input_name, notices))
+
+
+def paused_view(lost_input: str) -> StageView:
+    """The stage after a pedal has gone, once what was acknowledged has faded."""
+    play = Playing(settings("Am E", starts_bpm=(START_BPM,), landings=LANDINGS))
+    play.begin_take()
+    play.happen(InputLost(play.now_s, lost_input))
+    return present(play.state, play.now_s + 60, Surroundings(app.shape_book()))
+
+
+def wait_for_landings(session: RealSession, landings: int) -> None:
+    """Begin a take with the space bar, and let so many landings sound."""
+    session.keys("keydown", "space", "sleep", 0.05, "keyup", "space")
+    assert wait_until(lambda: session.recording.frames > 0, within_s=20)
+    wanted = COUNT_IN + 2 * landings
+    assert wait_until(lambda: len(session.recording.onsets()) >= wanted, within_s=20)
 
 
 def track_zone(size: tuple[int, int]) -> Zone:
@@ -162,3 +201,100 @@ def test_without_midi_and_without_sound_the_keys_play_and_the_stage_says_so(scre
         code, _, err = session.wait_for_end()
     assert code == 0, err
     assert (take.tempo_bpm, take.outcome, take.judge) == (200, "pass", "key")
+
+
+def test_speaking_up_ends_the_take_and_keeps_the_landing_and_the_raw_moment_of_the_press(
+    screen, pedal, tmp_path
+):
+    words = ("play", "Am E", "--windowed", "--start", 60, "--landings", LANDINGS, "--answer", "speak-up")
+    input_ = ("--input", pedal.client, "--no-answer-sounds")
+    with RealSession(screen, tmp_path / "data", *words, *input_, **pedal.server) as session:
+        session.find_window()
+        assert session.shows(ready_view(input_name=pedal.name, start_bpm=60, style=AnswerStyle.SPEAK_UP))
+        pedal.tap()
+        onset = session.recording.first_onset()
+        # The second landing is on beat 5 after the first click. With 250 ms off for the reaction, a
+        # press 0.75 beats later is half a second away from counting for another landing.
+        session.recording.wait_for(round(onset + (COUNT_IN + 1 + 0.75) * 48_000) + 1024)
+        before_s = time.perf_counter()
+        pedal.tap()
+        (take,) = session.wait_for_takes(1)
+        after_s = time.perf_counter()
+        session.keys("key", "q")
+        session.keys("key", "q")
+        code, _, err = session.wait_for_end()
+    assert code == 0, err
+    assert (take.outcome, take.first_miss, take.judge) == ("fail", 2, "foot")
+    # Both processes read the same clock.
+    assert take.pressed_s is not None
+    assert before_s <= take.pressed_s <= after_s
+    assert take.heard_press_s is not None
+    heard = session.recording.takes()[0]
+    belong = clicks(int(heard[0]), 60)
+    assert heard.tolist() == belong[: len(heard)]
+    assert len(heard) < len(belong), "the click went on after the miss"
+
+
+def test_a_pedal_that_is_pulled_out_mid_take_voids_it_and_the_keys_go_on(screen, loose_pedal, tmp_path):
+    words = (*WORDS[:-1], 16, "--input", loose_pedal.client, "--no-answer-sounds")
+    with RealSession(screen, tmp_path / "data", *words, **loose_pedal.server) as session:
+        session.find_window()
+        track = track_zone(session.size)
+        wait_for_landings(session, 2)
+        loose_pedal.kill()
+        (void,) = session.wait_for_takes(1)
+        assert (void.tempo_bpm, void.outcome, void.judge) == (200, "void", "pedal lost")
+        assert session.shows(paused_view(loose_pedal.name))
+
+        session.keys("key", "n")  # go back to playing: counted in afresh, at the same tempo
+        session.wait_for_movement(track)
+        assert wait_until(lambda: len(session.recording.takes()) == 2, within_s=20)
+        whole = COUNT_IN + 2 * 16
+        assert wait_until(lambda: len(session.recording.takes()[1]) >= whole, within_s=20)
+        session.wait_for_stillness(track)
+        session.keys("key", "Right")
+        _, played = session.wait_for_takes(2)
+        session.keys("key", "q")
+        session.keys("key", "q")
+        code, _, err = session.wait_for_end()
+    assert code == 0, err
+    assert (played.tempo_bpm, played.outcome, played.judge) == (200, "pass", "key")
+
+
+def test_closing_the_window_mid_take_voids_the_take_and_ends_well(screen, tmp_path):
+    with RealSession(screen, tmp_path / "data", *WORDS[:-1], 16, **NO_MIDI) as session:
+        session.find_window()
+        wait_for_landings(session, 2)
+        session.close_window()
+        code, _, err = session.wait_for_end()
+    assert (code, err) == (0, "")
+    (take,) = session.takes()
+    assert (take.tempo_bpm, take.outcome, take.judge) == (200, "void", "interrupted")
+
+
+@pytest.mark.parametrize("style", list(AnswerStyle))
+def test_a_rehearsal_in_real_time_comes_out_as_on_a_simulated_clock(screen, tmp_path, style):
+    """Nine seconds of practice: with this seed a pass, a miss, a pass, each a second clear of the limit."""
+    words = ("rehearse", "Am E", "--answer", style, "--start", 280, "--landings", LANDINGS)
+    player = ("--skill", 276, "--seed", 10, "--minutes", 0.15, "--json")
+    fast = subprocess.run(
+        [sys.executable, "-m", "pedaltrainer", *map(str, (*words, *player)), "--fast", "--data", tmp_path],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    with Log.open(tmp_path, read_only=True) as log:
+        simulated = log.takes(newest_first=False, include_cancelled=True)
+    with RealSession(screen, tmp_path / "real", *words, *player, "--windowed", **NO_MIDI) as session:
+        code, out, err = session.wait_for_end()
+    assert code == 0, err
+    assert told(session.takes()) == told(simulated)
+    assert [take.outcome for take in simulated] == ["pass", "fail", "pass"]
+    assert [take.first_miss is not None for take in simulated] == [False, style == "speak-up", False]
+    assert out == fast.stdout
+
+
+def told(takes: list[TakeRow]) -> list[tuple[str, float, str, int | None, str]]:
+    """What two logs of one rehearsal must agree on."""
+    return [(take.drill, take.tempo_bpm, take.outcome, take.first_miss, take.judge) for take in takes]

@@ -7,6 +7,8 @@ what is in the log.
 
 from __future__ import annotations
 
+import ctypes
+import ctypes.util
 import os
 import shutil
 import subprocess
@@ -82,6 +84,41 @@ class Screen:
     def close(self) -> None:
         self._server.terminate()
         self._server.wait(10)
+
+
+class _ClientMessage(ctypes.Structure):
+    """XClientMessageEvent of Xlib.h; the padding makes it the size of the union XEvent."""
+
+    _fields_ = (
+        ("type", ctypes.c_int),
+        ("serial", ctypes.c_ulong),
+        ("send_event", ctypes.c_int),
+        ("display", ctypes.c_void_p),
+        ("window", ctypes.c_ulong),
+        ("message_type", ctypes.c_ulong),
+        ("format", ctypes.c_int),
+        ("data", ctypes.c_long * 5),
+        ("padding", ctypes.c_long * 24),
+    )
+
+
+def ask_to_close(display: str, window: int) -> None:
+    """Send a window the message that a window manager sends for its closing button."""
+    client_message = 33  # X.h: ClientMessage
+    xlib = ctypes.CDLL(ctypes.util.find_library("X11") or "libX11.so.6")
+    xlib.XOpenDisplay.restype = ctypes.c_void_p
+    xlib.XInternAtom.restype = ctypes.c_ulong
+    connection = ctypes.c_void_p(xlib.XOpenDisplay(display.encode()))
+    assert connection.value, f"no display {display}"
+    protocols, delete = (
+        xlib.XInternAtom(connection, name, 0) for name in (b"WM_PROTOCOLS", b"WM_DELETE_WINDOW")
+    )
+    message = _ClientMessage(
+        type=client_message, window=window, message_type=protocols, format=32, data=(delete, 0, 0, 0, 0)
+    )
+    sent = xlib.XSendEvent(connection, ctypes.c_ulong(window), 0, ctypes.c_long(0), ctypes.byref(message))
+    xlib.XCloseDisplay(connection)
+    assert sent, "the X server would not pass the message on"
 
 
 class Recording:
@@ -216,6 +253,10 @@ class RealSession:
     def keys(self, *words: object) -> None:
         """Keys through the X server, as from a keyboard: "keydown", "space", "sleep", 0.1, ..."""
         self.screen.xdotool(*words)
+
+    def close_window(self) -> None:
+        """Ask the window to close, as the cross in its corner does (ICCCM 4.2.8.1, WM_DELETE_WINDOW)."""
+        ask_to_close(self.screen.display, int(self._window_id))
 
     # --- what is left ---------------------------------------------------------
 
