@@ -26,8 +26,9 @@ from pedaltrainer import __version__, session
 from pedaltrainer.conductor import Book, Conductor
 from pedaltrainer.neck.shapes import ShapeBook, read_shape_book
 from pedaltrainer.pedals.events import SwitchEdge
+from pedaltrainer.pedals.hub import InputHub
 from pedaltrainer.pedals.keys import KeysHeld
-from pedaltrainer.pedals.midi_input import InputStatus, MidiInput
+from pedaltrainer.pedals.midi_input import InputStatus
 from pedaltrainer.present import Surroundings, present
 from pedaltrainer.records import settings as remembered
 from pedaltrainer.records.log import Log
@@ -195,11 +196,11 @@ class _Theatre:
         while stream.heard_s(time.perf_counter()) <= first_s and time.perf_counter() < until_s:
             time.sleep(0.005)
 
-    def _open_input(self) -> MidiInput | None:
+    def _open_input(self) -> InputHub | None:
         if self._options.made_up is not None:
             self._conductor.input_name = "made-up player"
             return None
-        return MidiInput(self._queue.put, self._queue.put, self._options.input_wanted)
+        return InputHub(self._queue.put, self._queue.put, wanted=self._options.input_wanted)
 
     def _remember(self, chosen: CautionsSeen | SightChosen) -> None:
         folder = self._options.settings_folder

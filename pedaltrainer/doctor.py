@@ -21,9 +21,11 @@ import pygame
 from pedaltrainer import __version__
 from pedaltrainer.app import SWITCH_INTERVAL_S
 from pedaltrainer.errors import InputError
-from pedaltrainer.pedals.backend import choose_backend, is_selectable
+from pedaltrainer.pedals.backend import choose_backend
 from pedaltrainer.pedals.events import SwitchEdge
-from pedaltrainer.pedals.midi_input import InputStatus, MidiInput, list_inputs
+from pedaltrainer.pedals.hub import InputHub
+from pedaltrainer.pedals.midi_input import InputStatus, list_inputs
+from pedaltrainer.pedals.ports import is_selectable
 from pedaltrainer.pedals.recogniser import Recogniser
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.screen.stage import open_display
@@ -205,7 +207,7 @@ def _own_port(heard: queue.SimpleQueue[SwitchEdge | None]) -> Iterator[mido.port
     try:
         # A port needs a moment until other programs, ourselves among them, see it.
         time.sleep(0.2)
-        with MidiInput(heard.put, status, LOOP_NAME):
+        with InputHub(heard.put, status, wanted=LOOP_NAME):
             yield port
     except InputError:
         yield None

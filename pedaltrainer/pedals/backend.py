@@ -4,41 +4,34 @@ MIDO_BACKEND in the environment wins. Otherwise python-rtmidi, on the first
 system it can open (ALSA before JACK on Linux); where it is missing, PortMidi
 in pygame's wheel, through mido's own backend for it; else none, with a reason.
 
-RtMidi delivers by callback. PortMidi must be asked, so a thread asks it every
-millisecond; and it reads the list of devices only when it starts, so it is
-started afresh while no port is open. While one is open it cannot see that
-another was plugged in, nor that its own was pulled out.
+RtMidi delivers by callback (see `rtmidi_ports`).
+PortMidi must be asked, so a thread asks it every millisecond; and it reads the
+list of devices only when it starts, so it is started afresh while no port is
+open. While one is open it cannot see that another was plugged in, nor (unless
+reading fails) that its own was pulled out.
 """
 
 from __future__ import annotations
 
 import os
-import re
 import sys
 import threading
-from collections.abc import Callable
+import time
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 import mido
 from mido.backends.backend import Backend
 
+from pedaltrainer.pedals.ports import OnMessage, Output, Port, Ports, Statuses, output_of
 from pedaltrainer.quiet import quiet_stderr
 
 RTMIDI, PORTMIDI = "mido.backends.rtmidi", "mido.backends.pygame"
-CLIENT_NAME = "pedaltrainer"
 ASK_S = 0.001
+RESTART_S = 1.0
+"""How often PortMidi may be started afresh to look for new devices."""
 ALSA_SEQUENCER = Path("/dev/snd/seq")
-
-OnMessage = Callable[[Any], None]
-
-_NUMBERING = {
-    "LINUX_ALSA": re.compile(r" \d+:\d+$"),
-    "UNIX_JACK": re.compile(r"-\d\d(?=:)|(?<=\S) \[\d+\]"),
-    "WINDOWS_MM": re.compile(r" \d+$"),
-}
-"""What each system puts into a port's name that changes when it is plugged in again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,39 +44,6 @@ class BackendChoice:
     module: str | None
     api: str | None
     reason: str
-
-
-class Port(Protocol):
-    def close(self) -> None: ...
-
-
-class Ports(Protocol):
-    """The MIDI inputs of this computer. Every method may raise OSError or RuntimeError."""
-
-    api: str | None
-
-    def names(self) -> list[str]:
-        """Inputs there are now, in the system's order and words."""
-
-    def open(self, name: str, on_message: OnMessage) -> Port:
-        """Open one; on_message is called with mido messages from a thread of the library."""
-
-    def close(self) -> None: ...
-
-
-def plain_name(name: str, api: str | None) -> str:
-    """A port's name without the system's numbering, so that it is the same after a replug."""
-    pattern = _NUMBERING.get(api or "")
-    return pattern.sub("", name) if pattern else name
-
-
-def is_selectable(name: str) -> bool:
-    """Whether a port may be taken without being asked for by name.
-
-    "Midi Through" is the ALSA kernel's loop port: it is on every Linux
-    computer and no foot is ever on it. Our own ports are none either.
-    """
-    return not name.lower().startswith(("midi through", f"{CLIENT_NAME}:", f"{CLIENT_NAME} "))
 
 
 def choose_backend() -> BackendChoice:
@@ -117,7 +77,9 @@ def open_ports(choice: BackendChoice) -> Ports:
     if choice.module is None:
         raise OSError(choice.reason)
     if choice.module == RTMIDI:
-        return _RtMidiPorts(choice.api)
+        from pedaltrainer.pedals.rtmidi_ports import RtMidiPorts
+
+        return RtMidiPorts(choice.api)
     return _AskedPorts(choice.module, choice.api)
 
 
@@ -127,44 +89,11 @@ def _rtmidi_systems() -> list[str | None]:
         import rtmidi
     except ImportError:
         return [None]
-    names = _rtmidi_system_names()
+    from pedaltrainer.pedals.rtmidi_ports import system_names
+
+    names = system_names()
     compiled = [names[number] for number in rtmidi.get_compiled_api()]
     return [name for name in compiled if name != "RTMIDI_DUMMY"]
-
-
-def _rtmidi_system_names() -> dict[int, str]:
-    import rtmidi
-
-    return {
-        value: name.removeprefix("API_") for name, value in vars(rtmidi).items() if name.startswith("API_")
-    }
-
-
-class _RtMidiPorts:
-    """One long-lived client lists the ports; each open port is a client of its own."""
-
-    def __init__(self, api: str | None) -> None:
-        import rtmidi
-
-        number = getattr(rtmidi, f"API_{api}") if api else rtmidi.API_UNSPECIFIED
-        with quiet_stderr():
-            self._lister = rtmidi.MidiIn(number, name=CLIENT_NAME)
-        system = self._lister.get_current_api()
-        self.api = next(
-            name[4:] for name, value in vars(rtmidi).items() if name[:4] == "API_" and value == system
-        )
-        self._backend = Backend(RTMIDI, api=self.api, use_environ=False)
-
-    def names(self) -> list[str]:
-        return list(self._lister.get_ports())
-
-    def open(self, name: str, on_message: OnMessage) -> Port:
-        with quiet_stderr():
-            port: Port = self._backend.open_input(name, callback=on_message)
-        return port
-
-    def close(self) -> None:
-        self._lister.delete()
 
 
 class _AskedPorts:
@@ -173,8 +102,11 @@ class _AskedPorts:
     def __init__(self, module: str, api: str | None) -> None:
         self.api = api
         self._restarts = module == PORTMIDI
+        self.sees_changes = not self._restarts
+        self._restarted_s = float("-inf")
         self._lock = threading.Lock()
         self._open: list[_AskedPort] = []
+        self._outputs: list[Any] = []
         self._backend = Backend(module, api=api, use_environ=False)
         if self._restarts:
             os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
@@ -188,16 +120,33 @@ class _AskedPorts:
     def names(self) -> list[str]:
         with self._lock, quiet_stderr():
             self._open = [port for port in self._open if not port.closed]
-            if self._restarts and not self._open:
-                import pygame.midi
+            self._outputs = [port for port in self._outputs if not port.closed]
+            if self._restarts and not (self._open or self._outputs):
+                self._restart()
+            failed = {port.name for port in self._open if port.failed}
+            return [name for name in self._backend.get_input_names() if name not in failed]
 
-                pygame.midi.quit()
-            return list(self._backend.get_input_names())
+    def _restart(self) -> None:
+        now_s = time.perf_counter()
+        if now_s - self._restarted_s >= RESTART_S:
+            import pygame.midi
 
-    def open(self, name: str, on_message: OnMessage) -> Port:
+            pygame.midi.quit()
+            self._restarted_s = now_s
+
+    def open(self, name: str, on_message: OnMessage, statuses: Statuses = None) -> Port:
         with self._lock, quiet_stderr():
-            port = _AskedPort(self._backend.open_input(name), on_message)
+            port = _AskedPort(self._backend.open_input(name), name, on_message)
             self._open.append(port)
+            return port
+
+    def open_output(self, device: str) -> Output:
+        with self._lock, quiet_stderr():
+            name = output_of(device, self._backend.get_output_names(), self.api)
+            if name is None:
+                raise OSError(f'"{device}" has no MIDI output')
+            port: Output = self._backend.open_output(name)
+            self._outputs.append(port)
             return port
 
     def close(self) -> None:
@@ -206,7 +155,9 @@ class _AskedPorts:
 
 
 class _AskedPort:
-    def __init__(self, port: mido.ports.BaseInput, on_message: OnMessage) -> None:
+    def __init__(self, port: mido.ports.BaseInput, name: str, on_message: OnMessage) -> None:
+        self.name = name
+        self.failed = False
         self._port = port
         self._on_message = on_message
         self._stop = threading.Event()
@@ -226,5 +177,12 @@ class _AskedPort:
 
     def _ask(self) -> None:
         while not self._stop.wait(ASK_S):
-            for message in self._port.iter_pending():
-                self._on_message(message)
+            try:
+                messages = list(self._port.iter_pending())
+            except Exception:
+                # PortMidi says so in words of each system: the device was pulled out.
+                self.failed = True
+                return
+            t_s = time.perf_counter()
+            for message in messages:
+                self._on_message(message, t_s)

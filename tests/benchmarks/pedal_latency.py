@@ -29,7 +29,7 @@ import numpy as np
 
 from pedaltrainer.pedals.bindings import Binding, Bindings, default_bindings
 from pedaltrainer.pedals.events import Control, ControlGiven, GestureKind, SwitchEdge
-from pedaltrainer.pedals.midi_input import MidiInput
+from pedaltrainer.pedals.hub import InputHub
 from pedaltrainer.pedals.recogniser import Recogniser
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 
@@ -76,7 +76,7 @@ def measure(
         wait_until(lambda: len(decider.decided) == presses, within_s=2)
         finished.set()
 
-    with MidiInput(decider.inbox.put, lambda status: None, pedal.client):
+    with InputHub(decider.inbox.put, lambda status: None, wanted=pedal.client):
         player = threading.Thread(target=play, name="player")
         player.start()
         frames_per_s = meanwhile(finished)
@@ -159,7 +159,7 @@ def measure_waits(pedal: VirtualPedal, taps: int) -> list[float]:
     """Press-to-control delays of single taps under the default one-switch binding, seconds."""
     decider = Decider(default_bindings())
     decider.start()
-    with MidiInput(decider.inbox.put, lambda status: None, pedal.client):
+    with InputHub(decider.inbox.put, lambda status: None, wanted=pedal.client):
         for _ in range(taps):
             pedal.tap()
             pedal.send("@0.3")

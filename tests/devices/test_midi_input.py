@@ -1,4 +1,4 @@
-"""MidiInput on real ports: a JACK server and pedals in processes that can be killed."""
+"""One input of the hub on real ports: a JACK server and pedals in processes that can be killed."""
 
 from __future__ import annotations
 
@@ -12,9 +12,11 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.pedals.backend import choose_backend, is_selectable, plain_name
+from pedaltrainer.pedals.backend import choose_backend
 from pedaltrainer.pedals.events import Control, ControlGiven, SwitchEdge
-from pedaltrainer.pedals.midi_input import InputChange, InputStatus, MidiInput, list_inputs
+from pedaltrainer.pedals.hub import InputHub
+from pedaltrainer.pedals.midi_input import InputChange, InputStatus, list_inputs
+from pedaltrainer.pedals.ports import is_selectable, plain_name
 from pedaltrainer.pedals.recogniser import Recogniser
 from tests.devices.jack import ROOT, JackServer, VirtualPedal, wait_until
 
@@ -36,8 +38,8 @@ class Heard:
         return wait_until(lambda: len(self.edges) >= count)
 
 
-def listen(heard: Heard, wanted: str | None = None) -> MidiInput:
-    return MidiInput(heard.edges.append, heard.statuses.append, wanted)
+def listen(heard: Heard, wanted: str | None = None) -> InputHub:
+    return InputHub(heard.edges.append, heard.statuses.append, wanted=wanted)
 
 
 def open_files() -> int:
@@ -83,11 +85,11 @@ def test_a_pedal_that_is_pulled_out_is_reported_and_works_again_within_two_secon
         assert heard.waits_for_edges(1)
         virtual_pedal.kill()
         assert heard.waits_for(InputChange.LOST)
-        gone = midi_input.device
-        assert gone is None
+        gone = midi_input.devices
+        assert gone == ()
         virtual_pedal.start()
         assert heard.waits_for(InputChange.BACK, within_s=2)
-        assert midi_input.device == virtual_pedal.name
+        assert midi_input.devices == (virtual_pedal.name,)
         # It was down when it went: the press after it must count all the same.
         virtual_pedal.press()
         assert heard.waits_for_edges(2)
@@ -151,7 +153,7 @@ def test_another_pedal_does_not_step_in_for_the_one_that_went(
 def test_an_input_is_chosen_by_part_of_its_name(jack: JackServer, virtual_pedal: VirtualPedal) -> None:
     heard = Heard()
     with VirtualPedal(jack.environment, "second one") as second, listen(heard, "SECOND") as midi_input:
-        assert midi_input.device == second.name
+        assert midi_input.devices == (second.name,)
         assert set(list_inputs()) == {virtual_pedal.name, second.name}
 
 
@@ -159,9 +161,9 @@ def test_a_loop_port_is_not_taken_unasked(jack: JackServer) -> None:
     heard = Heard()
     with VirtualPedal(jack.environment, "Midi Through", "Midi Through Port-0"):
         with listen(heard) as unasked:
-            assert unasked.device is None
+            assert unasked.devices == ()
         with listen(heard, "Through") as asked:
-            assert asked.device == "Midi Through:Midi Through Port-0"
+            assert asked.devices == ("Midi Through:Midi Through Port-0",)
 
 
 def test_a_name_that_fits_no_input_names_those_there_are(virtual_pedal: VirtualPedal) -> None:
@@ -218,11 +220,12 @@ def test_finding_a_backend_prints_nothing_whatever_this_computer_has() -> None:
 def test_a_computer_without_midi_says_so_in_one_sentence_and_nothing_on_the_terminal(backend: str) -> None:
     program = (
         "from pedaltrainer.errors import InputError\n"
-        "from pedaltrainer.pedals.midi_input import MidiInput, list_inputs\n"
+        "from pedaltrainer.pedals.hub import InputHub\n"
+        "from pedaltrainer.pedals.midi_input import list_inputs\n"
         "said = []\n"
-        "MidiInput(print, said.append).close()\n"
+        "InputHub(print, said.append).close()\n"
         "print(said[0].change, said[0].words, list_inputs(), sep='|')\n"
-        "try: MidiInput(print, print, 'pedal')\n"
+        "try: InputHub(print, print, wanted='pedal')\n"
         "except InputError as error: print(error)\n"
     )
     nowhere = {"JACK_DEFAULT_SERVER": "no-such-server", "JACK_NO_START_SERVER": "1", "MIDO_BACKEND": backend}

@@ -16,7 +16,8 @@ import pytest
 from pedaltrainer.pedals import backend as backend_module
 from pedaltrainer.pedals.backend import PORTMIDI, BackendChoice, choose_backend
 from pedaltrainer.pedals.events import SwitchEdge
-from pedaltrainer.pedals.midi_input import InputChange, InputStatus, MidiInput, list_inputs
+from pedaltrainer.pedals.hub import InputHub
+from pedaltrainer.pedals.midi_input import InputChange, InputStatus, list_inputs
 from tests.devices.jack import wait_until
 
 Word = list[int]
@@ -83,8 +84,8 @@ def devices(monkeypatch: pytest.MonkeyPatch) -> Devices:
 def test_presses_arrive_though_the_port_must_be_asked(devices: Devices) -> None:
     devices.plugged = ["Foot MIDI 1"]
     edges: list[SwitchEdge] = []
-    with MidiInput(edges.append, lambda status: None) as midi_input:
-        assert midi_input.device == "Foot MIDI 1"
+    with InputHub(edges.append, lambda status: None) as midi_input:
+        assert midi_input.devices == ("Foot MIDI 1",)
         devices.words += [[0xB0, 64, 127, 0], [0xF8, 0, 0, 0], [0xB0, 64, 0, 0]]
         assert wait_until(lambda: len(edges) == 2)
     assert [(edge.switch, edge.down) for edge in edges] == [
@@ -95,8 +96,8 @@ def test_presses_arrive_though_the_port_must_be_asked(devices: Devices) -> None:
 
 def test_a_pedal_plugged_in_later_is_seen_by_starting_portmidi_afresh(devices: Devices) -> None:
     statuses: list[InputStatus] = []
-    with MidiInput(lambda edge: None, statuses.append, poll_s=0.02) as midi_input:
-        assert midi_input.device is None
+    with InputHub(lambda edge: None, statuses.append, poll_s=0.02) as midi_input:
+        assert midi_input.devices == ()
         devices.plugged.append("Foot MIDI 1")
         assert wait_until(lambda: len(statuses) == 2)
         starts = devices.starts
