@@ -1,0 +1,117 @@
+"""How long the player waits: from the command to the first picture, from the press to the first click.
+
+    python -m tests.benchmarks.start_up [--runs 7] [--json]
+
+Each run starts the command anew in a process of its own, as a player would,
+on a full 1920x1080 virtual screen with a virtual pedal on a real JACK port,
+and watches from outside. The first run warms the disk cache and is not
+counted. Printed:
+
+- first picture: from the start of the process to bright letters in the screen's frame buffer;
+- ready: to the stage that names the pedal, which takes presses;
+- first click: from the pedal's hand-over of the press that begins to the moment a buffer with
+  sound in it is written out (SDL's disk driver: the buffer would begin to play then); of this,
+  the half second between a decision and the click it asks for is meant.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from pedaltrainer import app
+from pedaltrainer.present import Surroundings, present
+from tests.benchmarks.watched import FULL_HD
+from tests.devices.jack import JackServer, VirtualPedal, wait_until
+from tests.devices.window import RealSession, Screen
+from tests.playing import Playing, settings
+
+LETTER_BRIGHTNESS = 128
+LOOK_EVERY_S = 0.004
+
+
+def wait_for(happened: Callable[[], bool], within_s: float = 20.0) -> float:
+    """The moment at which it was seen to have happened."""
+    if not wait_until(happened, within_s, LOOK_EVERY_S):
+        raise RuntimeError("it did not happen")
+    return time.perf_counter()
+
+
+class Ear:
+    """Listens to a recording as it grows, to each frame once."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._at = path.stat().st_size
+
+    def hears(self) -> bool:
+        """Whether what was written since the last time has sound in it."""
+        with self._path.open("rb") as file:
+            file.seek(self._at)
+            new = file.read()
+        self._at += len(new)
+        return any(new)
+
+
+def one_run(screen: Screen, folder: Path, pedal: VirtualPedal, server: dict[str, str]) -> dict[str, float]:
+    ready = present(
+        Playing(settings("Am E")).state, 0.0, Surroundings(app.shape_book(), input_name=pedal.name)
+    )
+    words = ("play", "Am E", "--input", pedal.client, "--no-answer-sounds")
+    started_s = time.perf_counter()
+    with RealSession(screen, folder, *words, **server) as session:
+        pictured_s = wait_for(lambda: bool((screen.picture() > LETTER_BRIGHTNESS).any()))
+        session.find_window()
+        assert session.shows(ready)
+        ready_s = time.perf_counter()
+        ear = Ear(folder / "heard.raw")
+        pressed_s = pedal.tap()
+        click_s = wait_for(ear.hears)
+        session.keys("key", "q")  # nothing was answered yet: to the door at once
+        session.wait_for_end()
+    return {
+        "first_picture_s": pictured_s - started_s,
+        "ready_s": ready_s - started_s,
+        "first_click_s": click_s - pressed_s,
+    }
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--runs", type=int, default=7)
+    parser.add_argument("--json", action="store_true")
+    asked = parser.parse_args()
+    runs = []
+    server = JackServer(synchronous=True)
+    try:
+        with tempfile.TemporaryDirectory(prefix="pedaltrainer-benchmark-") as scratch:
+            screen = Screen(Path(scratch), FULL_HD)
+            try:
+                for number in range(asked.runs + 1):
+                    with VirtualPedal(server.environment) as pedal:
+                        runs.append(one_run(screen, Path(scratch) / str(number), pedal, server.environment))
+            finally:
+                screen.close()
+    finally:
+        server.stop()
+    figures = {
+        name: {
+            "median": round(statistics.median(run[name] for run in runs[1:]), 3),
+            "slowest": round(max(run[name] for run in runs[1:]), 3),
+        }
+        for name in runs[0]
+    }
+    print(json.dumps(figures) if asked.json else "\n".join(f"{k}: {v}" for k, v in figures.items()))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
