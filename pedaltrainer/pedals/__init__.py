@@ -1,1 +1,1 @@
-"""TODO"""
+"""Feet to controls: message -> switch -> gesture -> control."""

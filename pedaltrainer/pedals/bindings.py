@@ -1,22 +1,27 @@
 """Bindings: which switch, by which gesture, gives which control.
 
-A rule names a device and a switch, either in full or up to a trailing "*";
-the first rule that fits wins. All switches of one device that fall under the
-same rule act as *one* switch: that is how any pedal works before it has been
-taught. (Teaching will put rules of its own in front of these.)
+A rule names a device and a switch, either in full or with "*" for any run of
+letters; the first rule that fits wins. All switches of one device that fall
+under the same rule, or under rules of the same `foot`, act as *one* switch:
+that is how any pedal works before it has been taught. Rules that were taught
+or come from a preset stand in front of these.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 from types import MappingProxyType
 
 from pedaltrainer.pedals.events import Control, GestureKind
-from pedaltrainer.pedals.switch import WINDOW_S
+from pedaltrainer.pedals.gesture import GestureSettings
+from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 
 KEYBOARD = "keyboard"
 FOOT, KEY = "foot", "key"
+UNTAUGHT = "not taught yet: any switch is the one foot switch"
 
 ONE_SWITCH: Mapping[GestureKind, Control] = MappingProxyType(
     {
@@ -45,29 +50,58 @@ DIRECT_KEYS: Mapping[str, Control] = MappingProxyType(
     }
 )
 
+KEY_PROFILE = SwitchProfile(debounce_s=0.0)
+"""The keyboard has cleaned its keys already; two presses read in one late frame are two."""
+
+PEDAL_CONTROLLERS = range(64, 70)
+"""Damper, portamento, sostenuto, soft, legato, hold 2: the on/off controllers (MIDI 1.0, table III)."""
+
+PRESS_ONLY_MESSAGES = ("program *", "song *", "transport *", "machine control *")
+"""Messages that are sent on the way down and have no way up."""
+
+UNTAUGHT_SILENT = (
+    "controller *",
+    "pitch wheel *",
+    "pressure *",
+    "axis *",
+    "song *",
+    "transport *",
+    "machine control *",
+)
+"""What wheels, knobs and other machines send by themselves: no foot, until a rule says so."""
+
 
 @dataclass(frozen=True, slots=True)
 class Binding:
     """What the gestures of one switch mean.
 
-    judge is who answers by it, "foot" or "key". debounce_s is how long the
-    contact may chatter: 0 for keys, which the keyboard has cleaned already
-    (two presses seen in one late frame carry the same time and are two).
+    judge is who answers by it, "foot" or "key". profile says what kind of
+    switch it is, windows how long this foot's gestures take (None for the
+    recogniser's own). Rules with the same foot share one switch; source says
+    in words where the rule comes from.
     """
 
     device: str
     switch: str
     controls: Mapping[GestureKind, Control]
     judge: str = FOOT
-    debounce_s: float = WINDOW_S
+    profile: SwitchProfile = SwitchProfile()
+    windows: GestureSettings | None = None
+    foot: str = ""
+    source: str = ""
 
     @property
     def answers(self) -> bool:
         """Whether this switch can answer a take: only then is a bare press of it a press."""
         return not {Control.PASS_, Control.FAIL}.isdisjoint(self.controls.values())
 
+    @property
+    def foot_key(self) -> tuple[str, str]:
+        """Switches of one device whose rules share this act as one."""
+        return ("", self.foot) if self.foot else (self.device, self.switch)
+
     def fits(self, device: str, switch: str) -> bool:
-        return _fits(self.device, device) and _fits(self.switch, switch)
+        return fits(self.device, device) and fits(self.switch, switch)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,22 +109,56 @@ class Bindings:
     """All rules, in the order in which they are tried."""
 
     rules: tuple[Binding, ...]
+    _found: dict[tuple[str, str], Binding | None] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    """What was looked up before: a flood of thousands of messages a second asks for the same few."""
 
     def find(self, device: str, switch: str) -> Binding | None:
         """The rule for a switch, None when it is not bound."""
-        return next((rule for rule in self.rules if rule.fits(device, switch)), None)
+        key = (device, switch)
+        if key not in self._found:
+            self._found[key] = next((rule for rule in self.rules if rule.fits(device, switch)), None)
+        return self._found[key]
+
+    def matched(self, device: str, switch: str | None = None) -> str:
+        """In words, where the rules for a device (or for one switch of it) come from."""
+        if switch is not None:
+            rule = self.find(device, switch)
+            return (rule.source if rule else "") or UNTAUGHT
+        named = (rule for rule in self.rules if rule.device != "*" and fits(rule.device, device))
+        return next((rule.source for rule in named if rule.source), UNTAUGHT)
 
 
 def default_bindings(one_switch: Mapping[GestureKind, Control] = ONE_SWITCH) -> Bindings:
     """The rules for untaught input: any pedal or the space bar as the one switch, and the keys."""
+    return Bindings((*_key_rules(one_switch), *_pedal_rules(one_switch)))
+
+
+def _key_rules(one_switch: Mapping[GestureKind, Control]) -> tuple[Binding, ...]:
     keys = tuple(
-        Binding(KEYBOARD, key, {GestureKind.TAP: control}, KEY, 0.0) for key, control in DIRECT_KEYS.items()
+        Binding(KEYBOARD, key, {GestureKind.TAP: control}, KEY, KEY_PROFILE)
+        for key, control in DIRECT_KEYS.items()
     )
-    space = Binding(KEYBOARD, "key space", one_switch, KEY, 0.0)
-    unbound_keys = Binding(KEYBOARD, "*", {}, KEY, 0.0)
-    midi = Binding("*", "*", one_switch, FOOT)
-    return Bindings((*keys, space, unbound_keys, midi))
+    space = Binding(KEYBOARD, "key space", one_switch, KEY, KEY_PROFILE)
+    return (*keys, space, Binding(KEYBOARD, "*", {}, KEY, KEY_PROFILE))
 
 
-def _fits(pattern: str, name: str) -> bool:
-    return name.startswith(pattern[:-1]) if pattern.endswith("*") else name == pattern
+def _pedal_rules(one_switch: Mapping[GestureKind, Control]) -> tuple[Binding, ...]:
+    pedals = tuple(
+        Binding("*", f"controller {number} on channel *", one_switch, foot="any")
+        for number in PEDAL_CONTROLLERS
+    )
+    programs = Binding("*", "program *", one_switch, profile=SwitchProfile(SwitchKind.PRESS_ONLY), foot="any")
+    silent = tuple(Binding("*", pattern, {}) for pattern in UNTAUGHT_SILENT)
+    return (*pedals, programs, *silent, Binding("*", "*", one_switch, foot="any"))
+
+
+def fits(pattern: str, name: str) -> bool:
+    """Whether a name fits a pattern, in which only "*" is special: any run of letters, or none."""
+    return pattern in ("*", name) or ("*" in pattern and _pattern(pattern).fullmatch(name) is not None)
+
+
+@lru_cache(maxsize=1024)
+def _pattern(pattern: str) -> re.Pattern[str]:
+    return re.compile(".*".join(map(re.escape, pattern.split("*"))), re.DOTALL)

@@ -1,59 +1,98 @@
-"""MIDI messages -> switch edges, as one table.
+"""MIDI messages -> what they say of a switch, as one table.
 
-Conventions, from the MIDI 1.0 Detailed Specification (MIDI Manufacturers
-Association, 4.2.1, 1996):
+Sections are those of the MIDI 1.0 Detailed Specification (MIDI Manufacturers
+Association, document 4.2.1, 1996); MMC is MIDI Machine Control 1.0 (RP-013).
 
-- table III, controller numbers: 64 damper pedal, 65 portamento, 66 sostenuto,
-  67 soft pedal, 68 legato footswitch, 69 hold 2; 0-63 is off, 64-127 is on;
-- table II, channel voice messages: a note-on with velocity 0 is a note-off;
-- table IV, channel mode messages: 120 all sound off, 121 reset all
-  controllers, 123-127 all notes off (124-127 carry it along).
+Channels are named 1-16 as on the pedals themselves; mido counts from 0. Notes
+and programs are numbered from 0, as in the specification. Values are 0-127;
+a 14-bit value is told by its upper seven bits, which is all a switch needs.
 
-Channels are named 1-16 as on the pedals themselves; mido counts from 0.
-A message kind without a row here (clock, active sensing, pitch, SysEx ...)
-moves no switch. To let another kind move one, add its row to READERS.
+A byte stream is cut into whole messages before it reaches us: running status
+and real-time bytes inside a message are undone by RtMidi and PortMidi. So
+there is no parser of bytes here.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any, NamedTuple
 
+from pedaltrainer.pedals import kinds
+from pedaltrainer.pedals.bindings import Bindings, default_bindings
 from pedaltrainer.pedals.events import SwitchEdge
+from pedaltrainer.pedals.kinds import TOP_VALUE, Side, SwitchKind
 
-SWITCH_CONTROLLERS = range(64, 70)
+FIRST_FINE, FIRST_AFTER_FINE = 32, 64
+FIRST_MODE_MESSAGE = 120
 DOWN_FROM = 64
+
+_NAMES: Mapping[str, str] = {
+    "controller": "controller {number} on channel {channel}",
+    "note": "note {number} on channel {channel}",
+    "program": "program {number} on channel {channel}",
+    "pitch wheel": "pitch wheel on channel {channel}",
+    "pressure": "pressure on channel {channel}",
+    "note pressure": "pressure of note {number} on channel {channel}",
+    "song": "song {number}",
+    "start": "transport start",
+    "continue": "transport continue",
+    "stop": "transport stop",
+    "machine": "machine control {word}",
+}
+
+MACHINE_COMMANDS: Mapping[int, str] = {
+    0x01: "stop",
+    0x02: "play",
+    0x03: "deferred play",
+    0x04: "fast forward",
+    0x05: "rewind",
+    0x06: "record strobe",
+    0x07: "record exit",
+    0x08: "record pause",
+    0x09: "pause",
+}
+"""MMC, "Commands": the ones that a single press can mean."""
+
+_NOTE_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
 class SwitchName(NamedTuple):
-    """Which switch on a device: kind is "controller" or "note", channel is 1-16."""
+    """Which switch on a device. kind is a row of _NAMES; channel is 1-16, 0 where there is none."""
 
     kind: str
     number: int
     channel: int
 
     def __str__(self) -> str:
-        return f"{self.kind} {self.number} on channel {self.channel}"
+        return _words(self)
+
+
+@lru_cache(maxsize=4096)
+def _words(name: SwitchName) -> str:
+    word = MACHINE_COMMANDS.get(name.number, "")
+    return _NAMES[name.kind].format(number=name.number, channel=name.channel, word=word)
 
 
 @dataclass(frozen=True, slots=True)
-class Moved:
-    """One message's word on one switch: its level now."""
+class Valued:
+    """One switch has this value now. strikes: each value is a new stroke, not the same one going on."""
 
     switch: SwitchName
-    down: bool
+    value: int
+    strikes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Released:
-    """One message's word on many: every switch of this kind on this channel is up."""
+    """Every switch of this kind on this channel is up."""
 
     kind: str
     channel: int
 
 
-Reading = Moved | Released
+Reading = Valued | Released
 
 _MODE_RELEASES: Mapping[int, str] = {
     120: "note",
@@ -61,61 +100,255 @@ _MODE_RELEASES: Mapping[int, str] = {
     **dict.fromkeys(range(123, 128), "note"),
 }
 
+_MODE_WORDS: Mapping[int, str] = {
+    120: "all sound off",
+    121: "reset all controllers",
+    122: "local control",
+    123: "all notes off",
+    124: "omni off",
+    125: "omni on",
+    126: "mono",
+    127: "poly",
+}
 
-def _control_change(message: Any) -> Reading | None:
+
+def _controller(message: Any) -> Reading | None:
     number, channel = message.control, message.channel + 1
-    if number in SWITCH_CONTROLLERS:
-        return Moved(SwitchName("controller", number, channel), message.value >= DOWN_FROM)
-    if number in _MODE_RELEASES:
-        return Released(_MODE_RELEASES[number], channel)
-    return None
+    if number < FIRST_MODE_MESSAGE:
+        return Valued(SwitchName("controller", number, channel), message.value)
+    return Released(_MODE_RELEASES[number], channel) if number in _MODE_RELEASES else None
 
 
 def _note_on(message: Any) -> Reading:
-    return Moved(SwitchName("note", message.note, message.channel + 1), message.velocity > 0)
+    name = SwitchName("note", message.note, message.channel + 1)
+    return Valued(name, message.velocity, strikes=message.velocity > 0)
 
 
 def _note_off(message: Any) -> Reading:
-    return Moved(SwitchName("note", message.note, message.channel + 1), False)
+    return Valued(SwitchName("note", message.note, message.channel + 1), 0)
 
 
-READERS: Mapping[str, Callable[[Any], Reading | None]] = {
-    "control_change": _control_change,
-    "note_on": _note_on,
-    "note_off": _note_off,
+def _program(message: Any) -> Reading:
+    return _pressed(SwitchName("program", message.program, message.channel + 1))
+
+
+def _pitch_wheel(message: Any) -> Reading:
+    return Valued(SwitchName("pitch wheel", 0, message.channel + 1), (message.pitch + 0x2000) >> 7)
+
+
+def _pressure(message: Any) -> Reading:
+    return Valued(SwitchName("pressure", 0, message.channel + 1), message.value)
+
+
+def _note_pressure(message: Any) -> Reading:
+    return Valued(SwitchName("note pressure", message.note, message.channel + 1), message.value)
+
+
+def _song(message: Any) -> Reading:
+    return _pressed(SwitchName("song", message.song, 0))
+
+
+def _transport(message: Any) -> Reading:
+    return _pressed(SwitchName(message.type, 0, 0))
+
+
+def _system_exclusive(message: Any) -> Reading | None:
+    data = tuple(message.data)
+    # F0 7F <device> 06 <command> F7; a longer body carries data of its own and is no bare press.
+    if len(data) == 4 and data[0] == 0x7F and data[2] == 0x06 and data[3] in MACHINE_COMMANDS:
+        return _pressed(SwitchName("machine", data[3], 0))
+    return None
+
+
+def _pressed(name: SwitchName) -> Valued:
+    return Valued(name, TOP_VALUE, strikes=True)
+
+
+def _says_nothing(message: Any) -> None:
+    return None
+
+
+def _describe_controller(message: Any) -> str:
+    channel = message.channel + 1
+    if message.control >= FIRST_MODE_MESSAGE:
+        return f"{_MODE_WORDS[message.control]} on channel {channel}"
+    side = "down" if message.value >= DOWN_FROM else "up"
+    fine = ""
+    if FIRST_FINE <= message.control < FIRST_AFTER_FINE:
+        fine = f" (or the fine part of controller {message.control - FIRST_FINE})"
+    return f"controller {message.control} on channel {channel}{fine} {side}, {message.value}"
+
+
+def _describe_note(message: Any) -> str:
+    where = f"{note_words(message.note)} on channel {message.channel + 1}"
+    if message.type == "note_on" and message.velocity > 0:
+        return f"{where} down, velocity {message.velocity}"
+    return f"{where} up"
+
+
+def _describe_value(message: Any) -> str:
+    reading = read(message)
+    assert isinstance(reading, Valued)
+    return f"{reading.switch} at {reading.value}"
+
+
+def _describe_press(message: Any) -> str:
+    reading = read(message)
+    assert isinstance(reading, Valued)
+    return str(reading.switch)
+
+
+def _describe_exclusive(message: Any) -> str:
+    if read(message) is not None:
+        return _describe_press(message)
+    return f"system exclusive, {len(message.data) + 2} bytes"
+
+
+def note_words(number: int) -> str:
+    """A note with its name, middle C (60) being C4, as in scientific pitch notation."""
+    return f"note {number} ({_NOTE_NAMES[number % 12]}{number // 12 - 1})"
+
+
+def _named(words: str) -> Callable[[Any], str]:
+    return lambda message: words
+
+
+class Row(NamedTuple):
+    """What one kind of message means to us, and where the specification defines it."""
+
+    section: str
+    read: Callable[[Any], Reading | None]
+    words: Callable[[Any], str]
+
+
+_VOICE = "table II, channel voice messages"
+_COMMON = "table V, system common messages"
+_REAL_TIME = "table VI, system real-time messages"
+
+ROWS: Mapping[str, Row] = {
+    "control_change": Row(
+        "tables III and IV, controller numbers and channel mode messages", _controller, _describe_controller
+    ),
+    "note_on": Row(_VOICE, _note_on, _describe_note),
+    "note_off": Row(_VOICE, _note_off, _describe_note),
+    "program_change": Row(_VOICE, _program, _describe_press),
+    "pitchwheel": Row(_VOICE, _pitch_wheel, _describe_value),
+    "aftertouch": Row(_VOICE, _pressure, _describe_value),
+    "polytouch": Row(_VOICE, _note_pressure, _describe_value),
+    "song_select": Row(_COMMON, _song, _describe_press),
+    "start": Row(_REAL_TIME, _transport, _describe_press),
+    "continue": Row(_REAL_TIME, _transport, _describe_press),
+    "stop": Row(_REAL_TIME, _transport, _describe_press),
+    "sysex": Row("table VII, system exclusive; MMC for its commands", _system_exclusive, _describe_exclusive),
+    "quarter_frame": Row(_COMMON, _says_nothing, _named("time code")),
+    "songpos": Row(_COMMON, _says_nothing, _named("song position")),
+    "tune_request": Row(_COMMON, _says_nothing, _named("tune request")),
+    "clock": Row(_REAL_TIME, _says_nothing, _named("clock")),
+    "active_sensing": Row(_REAL_TIME, _says_nothing, _named("active sensing")),
+    "reset": Row(_REAL_TIME, _says_nothing, _named("reset")),
 }
 """mido's message type -> what it says of a switch. One row a message kind."""
 
 
 def read(message: Any) -> Reading | None:
     """What a mido message says of a switch, or None when it says nothing."""
-    reader = READERS.get(message.type)
-    return reader(message) if reader else None
+    row = ROWS.get(message.type)
+    return row.read(message) if row else None
+
+
+def describe(message: Any) -> str:
+    """A mido message in words: "controller 64 on channel 1 down, 127"."""
+    row = ROWS.get(message.type)
+    return row.words(message) if row else str(message.type).replace("_", " ")
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """One switch had a value at t_s: what teaching and the kind detection look at."""
+
+    t_s: float
+    device: str
+    switch: str
+    value: int
+
+
+def observe(message: Any, t_s: float, device: str) -> Observation | None:
+    """A message as an observation; None when it is no word on one switch."""
+    reading = read(message)
+    return (
+        Observation(t_s, device, str(reading.switch), reading.value) if isinstance(reading, Valued) else None
+    )
+
+
+def observe_edge(edge: SwitchEdge) -> Observation:
+    """An edge of something that has no values (a key, a button) as an observation."""
+    return Observation(edge.t_s, edge.device, edge.switch, TOP_VALUE if edge.down else 0)
 
 
 @dataclass(frozen=True, slots=True)
 class SwitchState:
-    """Which switches of one device are down; every other one is up.
+    """The bound switches of one device: which side of its thresholds each was last.
 
-    A pedal that streams its position (70, 75, 80 ...) repeats a level it
-    already has: that is no edge.
+    The bindings say what kind each switch is. A switch without a binding, or
+    with one that gives no control, makes no edge; so a flood of clock, wheels
+    and knobs stops here. A pedal that streams its position (70, 75, 80 ...)
+    repeats a side it already has: that is no edge.
+
+    coarse: controllers 0-31 heard so far as (number, channel). Once one was,
+    the controller 32 above it is the fine part of its 14-bit value and no
+    switch of its own (MIDI 1.0, table III).
     """
 
-    held: frozenset[SwitchName] = frozenset()
+    bindings: Bindings = field(default_factory=default_bindings)
+    sides: Mapping[SwitchName, Side] = field(default_factory=dict)
+    coarse: frozenset[tuple[int, int]] = frozenset()
 
     def step(self, message: Any, t_s: float, device: str) -> tuple[SwitchState, tuple[SwitchEdge, ...]]:
         """Take one mido message that arrived at t_s; return the new state and its edges.
 
-        At most one edge, save for the channel mode messages, which can
-        release several switches (in the order of their names).
+        One edge; two (down and up, or the other way round) for a press without
+        a way up; more only for the channel mode messages, which can release
+        several switches, in the order of their names.
         """
         match read(message):
-            case Moved(switch, down) if down != (switch in self.held):
-                held = self.held | {switch} if down else self.held - {switch}
-                return SwitchState(held), (SwitchEdge(t_s, device, str(switch), down),)
+            case Valued() as valued:
+                return self._valued(valued, t_s, device)
             case Released(kind, channel):
-                gone = sorted(name for name in self.held if name.kind == kind and name.channel == channel)
-                edges = tuple(SwitchEdge(t_s, device, str(name), False) for name in gone)
-                return SwitchState(self.held.difference(gone)), edges
-            case _:
+                return self._released(kind, channel, t_s, device)
+        return self, ()
+
+    def _valued(self, reading: Valued, t_s: float, device: str) -> tuple[SwitchState, tuple[SwitchEdge, ...]]:
+        name, state = reading.switch, self
+        if name.kind == "controller":
+            if name.number < FIRST_FINE and (name.number, name.channel) not in self.coarse:
+                state = replace(self, coarse=self.coarse | {(name.number, name.channel)})
+            elif (name.number - FIRST_FINE, name.channel) in self.coarse:
                 return self, ()
+        switch = str(name)
+        binding = self.bindings.find(device, switch)
+        if binding is None or not binding.controls:
+            return state, ()
+        before = self.sides.get(name)
+        side, downs = kinds.step(binding.profile, switch, before, reading.value)
+        if not downs and reading.strikes and kinds.is_down(binding.profile, side):
+            # Its way up was lost: what is struck anew was let go before.
+            downs = (False, True)
+        if side != before:
+            state = replace(state, sides={**state.sides, name: side})
+        return state, tuple(SwitchEdge(t_s, device, switch, down) for down in downs)
+
+    def _released(
+        self, kind: str, channel: int, t_s: float, device: str
+    ) -> tuple[SwitchState, tuple[SwitchEdge, ...]]:
+        """Let go of what is held by a high value; a foot's own switch box keeps its own counsel."""
+        gone = []
+        for name in sorted(self.sides):
+            binding = self.bindings.find(device, str(name))
+            profile = binding.profile if binding else None
+            rises = profile is not None and profile.kind in (SwitchKind.MOMENTARY, SwitchKind.CONTINUOUS)
+            if name.kind == kind and name.channel == channel and rises and self.sides[name]:
+                gone.append(name)
+        if not gone:
+            return self, ()
+        sides = {**self.sides, **dict.fromkeys(gone, False)}
+        return replace(self, sides=sides), tuple(SwitchEdge(t_s, device, str(name), False) for name in gone)

@@ -19,7 +19,7 @@ from dataclasses import dataclass, field, replace
 
 from pedaltrainer.pedals import gesture
 from pedaltrainer.pedals.bindings import Binding, Bindings, default_bindings
-from pedaltrainer.pedals.events import ControlGiven, SwitchEdge
+from pedaltrainer.pedals.events import ControlGiven, GestureKind, SwitchEdge
 from pedaltrainer.pedals.gesture import GestureSettings, GestureState
 from pedaltrainer.pedals.switch import Debounced
 
@@ -30,6 +30,12 @@ TOGETHER_S = 0.03
 
 No foot lifts and lands again in 30 ms (common practice, no published source).
 """
+
+
+def bound_gestures(binding: Binding) -> frozenset[GestureKind]:
+    """The gestures that a switch can make: a hold only where it can be seen."""
+    unseen = frozenset() if binding.profile.offers_hold else frozenset({GestureKind.HOLD})
+    return frozenset(binding.controls) - unseen
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +102,7 @@ class Recogniser:
             return self, ()
         recogniser, before = self.tick(edge.t_s)
         key = (edge.device, edge.switch)
-        switch = recogniser._switches.get(key) or Debounced(binding.debounce_s)
+        switch = recogniser._switches.get(key) or Debounced(binding.profile.debounce_s)
         switch, clean = switch.step(edge)
         recogniser = replace(recogniser, _switches={**recogniser._switches, key: switch})
         recogniser, now = recogniser._take(clean)
@@ -140,8 +146,9 @@ class Recogniser:
             binding = self.bindings.find(edge.device, edge.switch)
             if binding is None:
                 continue
-            key = (edge.device, binding.device, binding.switch)
-            foot = feet.get(key) or _Foot(binding, GestureState(frozenset(binding.controls), self.settings))
+            key = (edge.device, *binding.foot_key)
+            settings = binding.windows or self.settings
+            foot = feet.get(key) or _Foot(binding, GestureState(bound_gestures(binding), settings))
             feet[key], more = foot.step(edge)
             outputs += more
         return replace(self, _feet=feet), outputs

@@ -94,7 +94,6 @@ def test_system_exclusive_is_skipped() -> None:
         "f2 10 10",
         "f3 01",
         "f6",
-        "c0 05",
         "d0 40",
         "e0 00 40",
         "a0 3c 40",
