@@ -13,7 +13,7 @@ from enum import StrEnum
 
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import Drill
-from pedaltrainer.practice.ladder import LADDERS, Ladder, LadderResult
+from pedaltrainer.practice.ladder import LADDERS, Ladder, LadderResult, LadderStart
 from pedaltrainer.practice.take import AnswerStyle, Take
 
 
@@ -87,7 +87,16 @@ class Settings:
     def new_ladder(self, drill_index: int) -> Ladder:
         """The ladder of one of the drills, before its first take."""
         known = self.starts_bpm[drill_index : drill_index + 1]
-        return LADDERS[self.ladder](known[0] if known else FIRST_START_BPM, self.step_bpm)
+        start = LadderStart(
+            start_bpm=known[0] if known else FIRST_START_BPM,
+            step_bpm=self.step_bpm,
+            landings=self.landings,
+            count_in_beats=self.count_in_beats,
+            beats_per_chord=self.drills[drill_index].beats_per_chord,
+            speak_up=self.answer_style is AnswerStyle.SPEAK_UP,
+            reaction_s=self.reaction_s,
+        )
+        return LADDERS[self.ladder](start)
 
 
 # --- events -----------------------------------------------------------------

@@ -9,55 +9,34 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from typing import Protocol, Self
 
+from pedaltrainer.practice.rungs import (
+    FASTEST_BPM,
+    SLOWEST_BPM,
+    Ladder,
+    LadderResult,
+    LadderStart,
+    PastResult,
+    Rung,
+    best_of,
+    with_answer,
+)
+from pedaltrainer.practice.seek import seek
 from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.practice.up_down import transformed, weighted
 
-SLOWEST_BPM = 20
-FASTEST_BPM = 300
-
-
-@dataclass(frozen=True, slots=True)
-class LadderResult:
-    """What a ladder has found. best_bpm: the fastest rung passed; interval_bpm when it measures one."""
-
-    best_bpm: int | None
-    why_ended: str
-    interval_bpm: tuple[float, float] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Rung:
-    """One tempo, and how often it was passed and failed."""
-
-    tempo_bpm: int
-    passes: int = 0
-    fails: int = 0
-
-
-class Ladder(Protocol):
-    """What the session needs of a ladder."""
-
-    @property
-    def name(self) -> str: ...
-    @property
-    def tempo_bpm(self) -> int:
-        """The tempo of the next take."""
-        ...
-
-    @property
-    def ended(self) -> str | None:
-        """Why the ladder needs no more takes, in words; None while it does."""
-        ...
-
-    def answered(self, take: Take) -> Self:
-        """The ladder after one more take. A void take changes nothing."""
-        ...
-
-    def result(self) -> LadderResult: ...
-    def rungs(self) -> tuple[Rung, ...]:
-        """The rungs tried so far, slow to fast."""
-        ...
+__all__ = [
+    "FASTEST_BPM",
+    "LADDERS",
+    "SLOWEST_BPM",
+    "Ladder",
+    "LadderResult",
+    "LadderStart",
+    "PastResult",
+    "Rung",
+    "Steps",
+    "climb",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,26 +81,27 @@ class Steps:
             step_bpm=step_bpm,
             turned=self.turned or first_turn,
             heading=heading,
-            tried=_with_answer(self.tried, round(take.tempo_bpm), passed),
+            tried=with_answer(self.tried, round(take.tempo_bpm), passed),
         )
 
     def result(self) -> LadderResult:
-        passed = [rung.tempo_bpm for rung in self.tried if rung.passes]
-        return LadderResult(max(passed, default=None), self.ended or "the time was up")
+        return LadderResult(best_of(self.tried), self.ended or "the time was up")
 
     def rungs(self) -> tuple[Rung, ...]:
         return self.tried
 
 
-def _with_answer(tried: tuple[Rung, ...], tempo_bpm: int, passed: bool) -> tuple[Rung, ...]:
-    by_tempo = {rung.tempo_bpm: rung for rung in tried}
-    rung = by_tempo.get(tempo_bpm, Rung(tempo_bpm))
-    by_tempo[tempo_bpm] = replace(rung, passes=rung.passes + passed, fails=rung.fails + (not passed))
-    return tuple(by_tempo[tempo] for tempo in sorted(by_tempo))
+def _steps(start: LadderStart) -> Steps:
+    return Steps(start.start_bpm, start.step_bpm)
 
 
-LADDERS: dict[str, Callable[[int, int], Ladder]] = {"steps": Steps}
-"""Ladders by name: each makes one from a starting tempo and a step, both in BPM."""
+LADDERS: dict[str, Callable[[LadderStart], Ladder]] = {
+    "steps": _steps,
+    "up-down": transformed,
+    "weighted": weighted,
+    "seek": seek,
+}
+"""Ladders by name: each makes one, before its first take, from what is known at the start."""
 
 
 def climb(ladder: Ladder, takes: Iterable[Take]) -> Ladder:

@@ -27,7 +27,9 @@ class Take:
 
     first_miss is the 1-based landing at which it went wrong, None when the
     take was clean or when the player only said so at the end. A void take
-    was interrupted and says nothing about the player.
+    was interrupted and says nothing about the player. press_beat is when the
+    foot spoke up, in beats from the first landing; it says more than first_miss
+    about which landing it was, because feet differ in how late they are.
     """
 
     drill: Drill
@@ -35,6 +37,7 @@ class Take:
     landings: int
     outcome: Outcome
     first_miss: int | None = None
+    press_beat: float | None = None
 
 
 def missed_landing(press_beat: float, reaction_beats: float, beats_per_chord: int, landings: int) -> int:

@@ -1,0 +1,318 @@
+"""The clean tempo: the tempo at which a take of eight landings is clean four times in five.
+
+Model. With z = (log clean tempo - log tempo) / spread + log 4, eight landings
+come out clean with chance 1 / (1 + exp(-z)): a logistic in log tempo that
+passes 0.8 at the clean tempo. Landings share one chance of going wrong, so a
+take of n is clean with the n/8-th power, and the first miss is geometric. An
+answer is pressed wrong with a small chance (the lapse). A foot that speaks up
+is late by about a quarter of a second, so the press says only roughly which
+landing was the first miss.
+
+Belief. A grid over (spread, log clean tempo), multiplied by the likelihood of
+each answer: Bayes' rule without approximation but the grid's own
+(A. B. Watson, "QUEST+: a general multidimensional Bayesian adaptive
+psychometric method", Journal of Vision 17(3), 2017). Between takes the belief
+spreads a little, because a hand warms up and tires.
+
+Arrays have the axes [players, spreads, tempos]; a single player is a batch of
+one, so simulations run exactly this code. docs/measuring.md tells the rest.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedaltrainer.practice.rungs import PastResult
+from pedaltrainer.practice.take import Outcome, Take
+
+Array = NDArray[np.float64]
+
+CLEAN_LANDINGS = 8
+CLEAN_CHANCE = 0.8
+CLEAN_LOGIT = math.log(CLEAN_CHANCE / (1 - CLEAN_CHANCE))
+LAPSE = 0.03
+"""The chance that an answer was pressed wrong."""
+REACTION_SD_S = 0.08
+STRAY_PRESS = 0.02
+"""The share of true misses whose press tells nothing of where: a foot that hesitated."""
+
+GRID_STEP = 0.015
+LOG_TEMPOS: Array = np.arange(math.log(15), math.log(400), GRID_STEP)
+SPREADS: Array = np.geomspace(0.02, 0.13, 6)
+"""Spreads of the logistic, in natural log of the tempo: from a sharp limit to a hazy one."""
+
+TYPICAL_BPM, TYPICAL_SD = 85.0, 0.45
+TYPICAL_SPREAD, SPREAD_SD = 0.05, 0.4
+"""What is believed of a player and a drill never seen. Ours: no published source."""
+
+DRIFT_SD = 0.006
+"""How far the log clean tempo may wander from one take to the next in a session. Chosen by simulation."""
+
+DAY_SD = 0.04
+"""How far one day differs from the next, in log tempo, whatever the days between."""
+WEEK_SD = 0.06
+"""How far a clean tempo wanders in a week; it grows with the root of the days."""
+RELATED_SD = 0.20
+"""How far the clean tempos of two related drills lie apart."""
+SURPRISE = 0.10
+"""The share of belief that stays with a player never seen, whatever the history says."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posterior:
+    """What is believed of a player's clean tempo and spread.
+
+    mass: [spreads, tempos], summing to 1, over SPREADS and LOG_TEMPOS; read-only.
+    """
+
+    mass: Array = field(repr=False)
+    takes: int = 0
+
+    def __post_init__(self) -> None:
+        self.mass.setflags(write=False)
+
+
+class Estimate(NamedTuple):
+    """A clean tempo in BPM between low and high, which hold the asked share of belief."""
+
+    bpm: float
+    low_bpm: float
+    high_bpm: float
+
+    @property
+    def half_width(self) -> float:
+        """Half of the interval as a share of the tempo: 0.05 when it is +-5 %."""
+        return math.sqrt(self.high_bpm / self.low_bpm) - 1
+
+
+# --- before the first take ------------------------------------------------------
+
+
+def prior(history: Iterable[PastResult] = ()) -> Posterior:
+    """What is believed before the first take.
+
+    Each past result counts with its interval, widened by the days since; a
+    related drill counts with far less. A time in the future (a clock that was
+    set back) counts as today. Raises ValueError for tempos that are not positive.
+    """
+    shape = _bell(LOG_TEMPOS, math.log(TYPICAL_BPM), TYPICAL_SD)
+    typical = shape
+    known = False
+    for past in history:
+        if not 0 < past.low_bpm <= past.bpm <= past.high_bpm < math.inf:
+            raise ValueError(f"no past result: {past.bpm} BPM, {past.low_bpm} to {past.high_bpm}")
+        shape = shape * _bell(LOG_TEMPOS, math.log(past.bpm), _past_sd(past))
+        known = True
+    if known:
+        shape = (1 - SURPRISE) * shape / shape.sum() + SURPRISE * typical / typical.sum()
+    spread = _bell(np.log(SPREADS), math.log(TYPICAL_SPREAD), SPREAD_SD)
+    mass = spread[:, None] * shape
+    return Posterior(mass / mass.sum())
+
+
+def _past_sd(past: PastResult) -> float:
+    interval = math.log(past.high_bpm / past.low_bpm) / 2 / 1.645
+    days = max(0.0, past.days_ago) if math.isfinite(past.days_ago) else 365.0
+    related = RELATED_SD if past.related else 0.0
+    return math.hypot(interval, DAY_SD, WEEK_SD * math.sqrt(days / 7), related)
+
+
+def _bell(values: Array, mean: float, sd: float) -> Array:
+    bell: Array = np.exp(-0.5 * ((values - mean) / sd) ** 2)
+    return bell
+
+
+# --- the model ------------------------------------------------------------------
+
+
+def log_keep(log_tempo: Array | float) -> Array:
+    """Log chance that one landing goes well: [..., spreads, tempos] for tempos of shape [...]."""
+    distance = LOG_TEMPOS - np.asarray(log_tempo, dtype=np.float64)[..., None, None]
+    z = distance / SPREADS[:, None] + CLEAN_LOGIT
+    keep: Array = -np.logaddexp(0.0, -z) / CLEAN_LANDINGS
+    return keep
+
+
+@lru_cache(maxsize=1024)
+def _log_keep_at(tempo_bpm: float) -> Array:
+    return log_keep(math.log(tempo_bpm))
+
+
+def answer_likelihood(
+    keep_log: Array, landings: int, passed: NDArray[np.bool_], where: Array | None, lapse: float = LAPSE
+) -> Array:
+    """The likelihood of one answer a player: [players, spreads, tempos].
+
+    keep_log: [players, spreads, tempos], from `log_keep`. passed: [players].
+    where: [players, landings + 1], how well the press fits a first miss at each
+    landing, and last how well it fits a press for nothing; None in the ask style,
+    where a fail does not say where.
+    """
+    clean = np.exp(landings * keep_log)
+    as_pass = lapse + (1 - 2 * lapse) * clean
+    if where is None:
+        return np.where(passed[:, None, None], as_pass, 1 - as_pass)
+    keep = np.exp(keep_log)
+    missed = np.zeros_like(keep)
+    for landing in reversed(range(landings)):
+        missed *= keep
+        missed += where[:, landing, None, None]
+    missed *= (1 - lapse) * (1 - keep)
+    missed += lapse * where[:, landings, None, None] * clean
+    return np.where(passed[:, None, None], as_pass, missed)
+
+
+def fit_of_press(
+    press_s: Array, landing_s: Array | float, landings: int, reaction_s: float, reaction_sd_s: float
+) -> Array:
+    """How well presses fit a first miss at each landing: [players, landings + 1], densities in 1/s.
+
+    press_s: [players], from the first landing; landing_s: seconds from one
+    landing to the next. The last column is the density of a press for nothing.
+    """
+    landing_s = np.broadcast_to(np.asarray(landing_s, dtype=np.float64), press_s.shape)[:, None]
+    late_s = press_s[:, None] - np.arange(landings) * landing_s
+    normal = np.exp(-0.5 * ((late_s - reaction_s) / reaction_sd_s) ** 2) / (
+        reaction_sd_s * math.sqrt(2 * math.pi)
+    )
+    stray = 1 / (landings * landing_s)
+    fits = (1 - STRAY_PRESS) * normal + STRAY_PRESS * stray * (late_s > 0)
+    return np.concatenate([fits, stray], axis=1)
+
+
+def fit_of_landing(
+    first_miss: int, landing_s: float, landings: int, reaction_s: float, reaction_sd_s: float
+) -> Array:
+    """How well an attributed first miss fits a true one at each landing: [landings + 1] chances.
+
+    `take.missed_landing` takes the mean reaction off the press, so a quick foot is
+    counted one landing early: the chances follow from the reaction's normal law.
+    """
+
+    def below(offset: float) -> float:
+        return 0.5 * math.erfc(-offset * landing_s / reaction_sd_s / math.sqrt(2))
+
+    fits = np.full(landings + 1, STRAY_PRESS / landings)
+    for true in range(1, landings + 1):
+        low = 0.0 if first_miss == 1 else below(first_miss - true)
+        high = 1.0 if first_miss == landings else below(first_miss - true + 1)
+        fits[true - 1] += (1 - STRAY_PRESS) * (high - low)
+    fits[landings] = 1 / landings
+    return fits
+
+
+@lru_cache(maxsize=4096)
+def _fit_of_landing(*what: float) -> Array:
+    first_miss, landing_s, landings, reaction_s, reaction_sd_s = what
+    return fit_of_landing(int(first_miss), landing_s, int(landings), reaction_s, reaction_sd_s)[None]
+
+
+def take_likelihood(
+    take: Take, reaction_s: float = 0.25, reaction_sd_s: float = REACTION_SD_S, lapse: float = LAPSE
+) -> Array:
+    """The likelihood of a take's answer: [spreads, tempos]. All ones for a void take.
+
+    Raises ValueError for a take without landings or tempo.
+    """
+    if take.outcome is Outcome.VOID:
+        return np.ones((len(SPREADS), len(LOG_TEMPOS)))
+    if take.landings < 1 or not 0 < take.tempo_bpm < math.inf:
+        raise ValueError(f"no take: {take.landings} landings at {take.tempo_bpm} BPM")
+    where = None
+    passed = take.outcome is Outcome.PASS_
+    if not passed:
+        beat_s = 60 / take.tempo_bpm
+        landing_s = beat_s * take.drill.beats_per_chord
+        if take.press_beat is not None:
+            press_s = np.array([take.press_beat * beat_s])
+            where = fit_of_press(press_s, landing_s, take.landings, reaction_s, reaction_sd_s)
+        elif take.first_miss is not None:
+            where = _fit_of_landing(take.first_miss, landing_s, take.landings, reaction_s, reaction_sd_s)
+    keep_log = _log_keep_at(float(take.tempo_bpm))
+    return answer_likelihood(keep_log[None], take.landings, np.array([passed]), where, lapse)[0]
+
+
+# --- after a take -----------------------------------------------------------------
+
+
+def wander(mass: Array, sd: float = DRIFT_SD) -> Array:
+    """Belief after the clean tempo may have moved by a step of this size either way.
+
+    mass: [..., tempos]. A step of the grid is larger than `sd`, so a share of the
+    belief moves by one step of the grid: the same variance.
+    """
+    share = 0.5 * (sd / GRID_STEP) ** 2
+    if share == 0:
+        return mass
+    moved: Array = (1 - 2 * share) * mass
+    moved[..., 1:] += share * mass[..., :-1]
+    moved[..., :-1] += share * mass[..., 1:]
+    moved[..., 0] += share * mass[..., 0]
+    moved[..., -1] += share * mass[..., -1]
+    return moved
+
+
+def weigh(mass: Array, likelihood: Array) -> Array:
+    """Bayes' rule, a player at a time: [players, spreads, tempos]."""
+    product: Array = mass * likelihood
+    product /= product.sum(axis=(1, 2), keepdims=True)
+    return product
+
+
+def update(
+    posterior: Posterior, take: Take, reaction_s: float = 0.25, reaction_sd_s: float = REACTION_SD_S
+) -> Posterior:
+    """What is believed after one more take, in the order played. A void take changes nothing.
+
+    Undoing a take is folding over the takes that remain: exact, since nothing else is kept.
+    """
+    if take.outcome is Outcome.VOID:
+        return posterior
+    mass = wander(posterior.mass) if posterior.takes else posterior.mass
+    likelihood = take_likelihood(take, reaction_s, reaction_sd_s)
+    return Posterior(weigh(mass[None], likelihood[None])[0], posterior.takes + 1)
+
+
+def moments(mass: Array) -> tuple[Array, Array]:
+    """Mean and variance of the log clean tempo, each [players]. mass: [players, spreads, tempos]."""
+    tempos = mass.sum(axis=1)
+    mean = tempos @ LOG_TEMPOS
+    return mean, np.maximum(tempos @ LOG_TEMPOS**2 - mean**2, 0.0)
+
+
+def quantile(mass: Array, share: float) -> Array:
+    """The log tempo below which a share of the belief lies: [players]."""
+    tempos = mass.sum(axis=1)
+    below = np.cumsum(tempos, axis=1)
+    # The mass of a grid point is spread evenly over its own step of the grid.
+    index = np.minimum((below < share).sum(axis=1), len(LOG_TEMPOS) - 1)
+    rows = np.arange(len(mass))
+    before = below[rows, index] - tempos[rows, index]
+    part = (share - before) / np.maximum(tempos[rows, index], 1e-300)
+    found: Array = LOG_TEMPOS[index] + (np.clip(part, 0.0, 1.0) - 0.5) * GRID_STEP
+    return found
+
+
+def estimate(posterior: Posterior, share: float = 0.90) -> Estimate:
+    """The clean tempo with the interval that holds a share of the belief, tails alike.
+
+    The tempo is the mean of the log. Raises ValueError unless 0 < share < 1.
+    """
+    if not 0 < share < 1:
+        raise ValueError(f"no interval holds {share} of a belief")
+    mass = posterior.mass[None]
+    mean, _ = moments(mass)
+    low, high = (float(quantile(mass, tail)[0]) for tail in ((1 - share) / 2, (1 + share) / 2))
+    return Estimate(math.exp(float(mean[0])), math.exp(low), math.exp(high))
+
+
+def clean_chance(posterior: Posterior, tempo_bpm: float, landings: int = CLEAN_LANDINGS) -> float:
+    """The chance that the next take at a tempo is clean, over everything believed."""
+    return float((posterior.mass * np.exp(landings * _log_keep_at(float(tempo_bpm)))).sum())
