@@ -176,10 +176,20 @@ class _Theatre:
             if midi is not None:
                 midi.close()
             self._conductor.stream.close()
-        if self._trouble is not None:
-            raise self._trouble
-        self._conductor.finish()
+            # An interrupt from the terminal comes this way too: what waits for the log is kept even so.
+            self._finish()
         return self._conductor
+
+    def _finish(self) -> None:
+        """Write, or keep aside, what still waits for the log; then raise what ended the decider, if it did."""
+        if self._trouble is None:
+            self._conductor.finish()
+            return
+        try:
+            self._conductor.finish()
+        except Exception as more:
+            self._trouble.add_note(f"{type(more).__name__}: {more}")
+        raise self._trouble
 
     # --- opening ------------------------------------------------------------
 

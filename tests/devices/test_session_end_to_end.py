@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import os
+import re
+import sqlite3
 import subprocess
 import sys
 import time
@@ -270,6 +273,36 @@ def test_closing_the_window_mid_take_voids_the_take_and_ends_well(screen, tmp_pa
     assert (code, err) == (0, "")
     (take,) = session.takes()
     assert (take.tempo_bpm, take.outcome, take.judge) == (200, "void", "interrupted")
+
+
+def test_an_interrupt_from_the_terminal_mid_take_voids_the_take_and_ends_well(screen, tmp_path):
+    with RealSession(screen, tmp_path / "data", *WORDS[:-1], 16, **NO_MIDI) as session:
+        session.find_window()
+        wait_for_landings(session, 2)
+        session.interrupt()
+        code, _, err = session.wait_for_end()
+    assert (code, err) == (0, "")
+    (take,) = session.takes()
+    assert (take.tempo_bpm, take.outcome, take.judge) == (200, "void", "interrupted")
+
+
+def test_an_interrupt_while_the_log_is_locked_keeps_the_take_in_a_file_and_names_it(screen, tmp_path):
+    with RealSession(screen, tmp_path / "data", *WORDS[:-1], 16, **NO_MIDI) as session:
+        session.find_window()
+        wait_for_landings(session, 2)
+        other_program = sqlite3.connect(tmp_path / "data" / "log.sqlite3", isolation_level=None)
+        other_program.execute("BEGIN IMMEDIATE")
+        session.interrupt()
+        code, _, err = session.wait_for_end()
+        other_program.close()
+    assert code == 2
+    found = re.search(r"are kept in (\S+)\.$", err)
+    assert found, err
+    path = Path(found[1])
+    (kept,) = json.loads(path.read_text(encoding="utf-8"))
+    path.unlink()
+    assert (kept["outcome"], kept["judge"]) == ("void", "interrupted")
+    assert session.takes() == []
 
 
 @pytest.mark.parametrize("style", list(AnswerStyle))

@@ -11,6 +11,7 @@ import ctypes
 import ctypes.util
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -257,6 +258,10 @@ class RealSession:
     def close_window(self) -> None:
         """Ask the window to close, as the cross in its corner does (ICCCM 4.2.8.1, WM_DELETE_WINDOW)."""
         ask_to_close(self.screen.display, int(self._window_id))
+
+    def interrupt(self) -> None:
+        """What Ctrl+C in the terminal sends."""
+        self._process.send_signal(signal.SIGINT)
 
     # --- what is left ---------------------------------------------------------
 
