@@ -181,7 +181,7 @@ class _Theatre:
         return self._conductor
 
     def _finish(self) -> None:
-        """Write, or keep aside, what still waits for the log; then raise what ended the decider, if it did."""
+        """Write, or keep aside, what still waits for the log; then raise what ended the decider early."""
         if self._trouble is None:
             self._conductor.finish()
             return
