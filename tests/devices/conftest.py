@@ -10,18 +10,28 @@ import pytest
 from tests.devices.jack import JackServer, VirtualPedal, jack_is_here
 
 
-@pytest.fixture(scope="session")
-def jack_server() -> Iterator[JackServer]:
-    """A jackd for the whole run, stopped at its end. Missing: skipped, but a failure in CI."""
+def _serving(synchronous: bool) -> Iterator[JackServer]:
     if not jack_is_here():
         if os.environ.get("CI"):
             pytest.fail("jackd is missing, and CI must run the tests on real MIDI ports")
         pytest.skip("jackd is not installed")
-    server = JackServer()
+    server = JackServer(synchronous)
     try:
         yield server
     finally:
         server.stop()
+
+
+@pytest.fixture(scope="session")
+def jack_server() -> Iterator[JackServer]:
+    """A jackd for the whole run, stopped at its end. Missing: skipped, but a failure in CI."""
+    yield from _serving(synchronous=False)
+
+
+@pytest.fixture(scope="session")
+def steady_jack_server() -> Iterator[JackServer]:
+    """A jackd that waits for late clients: no message is lost or given twice, however busy the machine."""
+    yield from _serving(synchronous=True)
 
 
 @pytest.fixture
@@ -36,4 +46,19 @@ def jack(jack_server: JackServer, monkeypatch: pytest.MonkeyPatch) -> JackServer
 def virtual_pedal(jack: JackServer) -> Iterator[VirtualPedal]:
     """A pedal, plugged in; pulled out at the end."""
     with VirtualPedal(jack.environment) as pedal:
+        yield pedal
+
+
+@pytest.fixture
+def steady_jack(steady_jack_server: JackServer, monkeypatch: pytest.MonkeyPatch) -> JackServer:
+    """The server for counted messages; pull no plug on it."""
+    for name, value in steady_jack_server.environment.items():
+        monkeypatch.setenv(name, value)
+    return steady_jack_server
+
+
+@pytest.fixture
+def steady_pedal(steady_jack: JackServer) -> Iterator[VirtualPedal]:
+    """A pedal whose every message arrives, once."""
+    with VirtualPedal(steady_jack.environment) as pedal:
         yield pedal

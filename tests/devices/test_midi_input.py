@@ -60,12 +60,12 @@ def test_a_press_arrives_as_two_edges_with_the_time_of_its_arrival(virtual_pedal
     assert down.t_s <= up.t_s
 
 
-def test_clock_and_sensing_and_a_half_pressed_pedal_add_no_edges(virtual_pedal: VirtualPedal) -> None:
+def test_clock_and_sensing_and_a_half_pressed_pedal_add_no_edges(steady_pedal: VirtualPedal) -> None:
     heard = Heard()
     with listen(heard):
         stream = [f"b0 40 {value:02x}" for value in (10, 40, 64, 70, 75, 80, 127, 90, 64, 63, 20, 0)]
-        virtual_pedal.send("f8", "fe", *(m for value in stream for m in (value, "f8", "fe")), "90 3c 00")
-        virtual_pedal.send("91 3c 64", "91 3c 00")
+        steady_pedal.send("f8", "fe", *(m for value in stream for m in (value, "f8", "fe")), "90 3c 00")
+        steady_pedal.send("91 3c 64", "91 3c 00")
         assert heard.waits_for_edges(4)
     assert [(edge.switch, edge.down) for edge in heard.edges] == [
         ("controller 64 on channel 1", True),
@@ -174,16 +174,16 @@ def test_a_name_that_fits_no_input_names_those_there_are(virtual_pedal: VirtualP
     assert threading.active_count() == threads
 
 
-def test_tap_double_tap_and_hold_of_a_real_pedal_pass_fail_and_go_on(virtual_pedal: VirtualPedal) -> None:
+def test_tap_double_tap_and_hold_of_a_real_pedal_pass_fail_and_go_on(steady_pedal: VirtualPedal) -> None:
     heard = Heard()
     with listen(heard):
-        virtual_pedal.tap()
+        steady_pedal.tap()
         time.sleep(0.5)
-        virtual_pedal.tap()
-        virtual_pedal.send("@0.05")
-        virtual_pedal.tap()
+        steady_pedal.tap()
+        steady_pedal.send("@0.05")
+        steady_pedal.tap()
         time.sleep(0.5)
-        virtual_pedal.tap(0.8)
+        steady_pedal.tap(0.8)
         assert heard.waits_for_edges(8)
     recogniser = Recogniser()
     outputs: list[SwitchEdge | ControlGiven] = []
