@@ -156,17 +156,26 @@ def answer_likelihood(
     where a fail does not say where.
     """
     clean = np.exp(landings * keep_log)
-    as_pass = lapse + (1 - 2 * lapse) * clean
+    if passed.all():
+        return as_a_pass(clean, lapse)
     if where is None:
+        as_pass = as_a_pass(clean, lapse)
         return np.where(passed[:, None, None], as_pass, 1 - as_pass)
     keep = np.exp(keep_log)
-    missed = np.zeros_like(keep)
+    missed: Array = np.zeros_like(keep)
     for landing in reversed(range(landings)):
         missed *= keep
         missed += where[:, landing, None, None]
     missed *= (1 - lapse) * (1 - keep)
     missed += lapse * where[:, landings, None, None] * clean
-    return np.where(passed[:, None, None], as_pass, missed)
+    if not passed.any():
+        return missed
+    return np.where(passed[:, None, None], as_a_pass(clean, lapse), missed)
+
+
+def as_a_pass(clean: Array, lapse: float) -> Array:
+    """The chance that a take is answered as a pass, from the chance that it is clean."""
+    return lapse + (1 - 2 * lapse) * clean
 
 
 def fit_of_press(
@@ -177,14 +186,14 @@ def fit_of_press(
     press_s: [players], from the first landing; landing_s: seconds from one
     landing to the next. The last column is the density of a press for nothing.
     """
-    landing_s = np.broadcast_to(np.asarray(landing_s, dtype=np.float64), press_s.shape)[:, None]
-    late_s = press_s[:, None] - np.arange(landings) * landing_s
-    normal = np.exp(-0.5 * ((late_s - reaction_s) / reaction_sd_s) ** 2) / (
-        reaction_sd_s * math.sqrt(2 * math.pi)
-    )
-    stray = 1 / (landings * landing_s)
-    fits = (1 - STRAY_PRESS) * normal + STRAY_PRESS * stray * (late_s > 0)
-    return np.concatenate([fits, stray], axis=1)
+    landings_at_s = np.arange(landings) * np.asarray(landing_s)[..., None]
+    late_s = press_s[:, None] - landings_at_s
+    z = (late_s - reaction_s) * (1 / reaction_sd_s)
+    fits: Array = np.empty((len(press_s), landings + 1))
+    fits[:, landings] = 1 / (landings * np.asarray(landing_s))
+    np.multiply(late_s > 0, STRAY_PRESS * fits[:, landings:], out=fits[:, :landings])
+    fits[:, :landings] += (1 - STRAY_PRESS) / (reaction_sd_s * math.sqrt(2 * math.pi)) * np.exp(-0.5 * z * z)
+    return fits
 
 
 def fit_of_landing(
@@ -236,7 +245,8 @@ def take_likelihood(
         elif take.first_miss is not None:
             where = _fit_of_landing(take.first_miss, landing_s, take.landings, reaction_s, reaction_sd_s)
     keep_log = _log_keep_at(float(take.tempo_bpm))
-    return answer_likelihood(keep_log[None], take.landings, np.array([passed]), where, lapse)[0]
+    likelihood: Array = answer_likelihood(keep_log[None], take.landings, np.array([passed]), where, lapse)[0]
+    return likelihood
 
 
 # --- after a take -----------------------------------------------------------------
@@ -249,13 +259,12 @@ def wander(mass: Array, sd: float = DRIFT_SD) -> Array:
     belief moves by one step of the grid: the same variance.
     """
     share = 0.5 * (sd / GRID_STEP) ** 2
-    if share == 0:
-        return mass
     moved: Array = (1 - 2 * share) * mass
-    moved[..., 1:] += share * mass[..., :-1]
-    moved[..., :-1] += share * mass[..., 1:]
-    moved[..., 0] += share * mass[..., 0]
-    moved[..., -1] += share * mass[..., -1]
+    aside = share * mass
+    moved[..., 1:] += aside[..., :-1]
+    moved[..., :-1] += aside[..., 1:]
+    moved[..., 0] += aside[..., 0]
+    moved[..., -1] += aside[..., -1]
     return moved
 
 
