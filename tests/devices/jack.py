@@ -95,6 +95,16 @@ class JackServer:
             self._process.kill()
             self._process.wait()
 
+    def die(self) -> None:
+        """End with no word to anyone, as in a crash."""
+        self._process.kill()
+        self._process.wait()
+
+    def revive(self) -> None:
+        """Start again after `die`, under the same name."""
+        if not self._start(self.name):
+            raise RuntimeError(f"jackd did not start again as {self.name}")
+
 
 class VirtualPedal:
     """A pedal that can press, send any bytes, be pulled out (`kill`) and plugged in (`start`)."""

@@ -31,6 +31,7 @@ class Devices(ModuleType):
         self.plugged: list[str] = []
         self.words: list[Word] = []
         self.starts = 0
+        self.pulled_out = False
         self._known: list[str] | None = None
         self._opened: set[int] = set()
         outer = self
@@ -41,6 +42,8 @@ class Devices(ModuleType):
                 outer._opened.add(number)
 
             def poll(self) -> bool:
+                if outer.pulled_out:
+                    raise OSError("the device has gone")
                 return bool(outer.words)
 
             def read(self, count: int) -> list[list[object]]:
@@ -103,6 +106,29 @@ def test_a_pedal_plugged_in_later_is_seen_by_starting_portmidi_afresh(devices: D
         starts = devices.starts
         assert not wait_until(lambda: devices.starts > starts, within_s=0.2)
     assert [status.change for status in statuses] == [InputChange.NONE, InputChange.FOUND]
+
+
+def test_where_new_pedals_cannot_be_seen_the_stage_is_told_so(devices: Devices) -> None:
+    devices.plugged = ["Foot MIDI 1"]
+    statuses: list[InputStatus] = []
+    with InputHub(lambda edge: None, statuses.append):
+        pass
+    assert statuses[0].words.startswith("Listening to Foot MIDI 1.")
+    assert "not seen" in statuses[0].words
+
+
+def test_a_pedal_whose_reading_fails_is_lost_and_taken_again(devices: Devices) -> None:
+    devices.plugged = ["Foot MIDI 1"]
+    statuses: list[InputStatus] = []
+    edges: list[SwitchEdge] = []
+    with InputHub(edges.append, statuses.append, poll_s=0.02):
+        devices.pulled_out = True
+        assert wait_until(lambda: len(statuses) == 2)
+        devices.pulled_out = False
+        assert wait_until(lambda: len(statuses) == 3)
+        devices.words += [[0xB0, 64, 127, 0]]
+        assert wait_until(lambda: len(edges) == 1)
+    assert [status.change for status in statuses] == [InputChange.FOUND, InputChange.LOST, InputChange.BACK]
 
 
 def test_listing_leaves_nothing_open(devices: Devices) -> None:
