@@ -223,6 +223,8 @@ def test_speaking_up_ends_the_take_and_keeps_the_landing_and_the_raw_moment_of_t
         pedal.tap()
         (take,) = session.wait_for_takes(1)
         after_s = time.perf_counter()
+        # Past where the take's last click would have been, and before the first of the next count-in.
+        session.recording.wait_for(onset + round((COUNT_IN + LANDINGS - 0.7) * 48_000))
         session.keys("key", "q")
         session.keys("key", "q")
         code, _, err = session.wait_for_end()
@@ -247,7 +249,9 @@ def test_a_pedal_that_is_pulled_out_mid_take_voids_it_and_the_keys_go_on(screen,
         loose_pedal.kill()
         (void,) = session.wait_for_takes(1)
         assert (void.tempo_bpm, void.outcome, void.judge) == (200, "void", "pedal lost")
-        assert session.shows(paused_view(loose_pedal.name))
+        paused = paused_view(loose_pedal.name)
+        assert loose_pedal.name in paused.notices[0]
+        assert session.shows(paused)
 
         session.keys("key", "n")  # go back to playing: counted in afresh, at the same tempo
         session.wait_for_movement(track)
