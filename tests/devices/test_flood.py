@@ -1,0 +1,44 @@
+"""Presses in a flood of noise on a real port: each is a control, and nothing else is."""
+
+from __future__ import annotations
+
+from pedaltrainer.pedals.bindings import Binding, Bindings
+from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
+from pedaltrainer.pedals.hub import InputHub
+from pedaltrainer.pedals.messages import SwitchState
+from tests.benchmarks.pedal_flood import flood
+from tests.devices.jack import JackServer, VirtualPedal, wait_until
+
+PEDAL = Bindings((Binding("*", "controller 64 on channel 1", {GestureKind.TAP: Control.PASS_}),))
+SECONDS, RATE, PRESSES = 6.0, 10_000, 20
+
+
+def test_every_press_in_a_flood_of_ten_thousand_messages_a_second_is_one_control(
+    steady_jack: JackServer,
+) -> None:
+    flooded = flood(steady_jack.environment, SECONDS, RATE, PRESSES)
+    assert flooded.presses == PRESSES
+    assert flooded.controls == PRESSES
+    assert flooded.messages >= 0.9 * SECONDS * RATE
+
+
+def test_a_monitor_that_looks_on_misses_no_message_of_the_flood(steady_jack: JackServer) -> None:
+    flooded = flood(steady_jack.environment, 2.0, RATE, 5, watch=True)
+    assert flooded.controls == 5
+    # A way down and a way up for each press.
+    assert flooded.monitored == flooded.messages + 2 * 5
+
+
+def test_clock_and_sensing_do_not_even_reach_the_switches(steady_pedal: VirtualPedal) -> None:
+    looked_at: list[str] = []
+
+    class Spy:
+        def step(self, message, t_s: float, device: str) -> tuple[Spy, tuple[SwitchEdge, ...]]:
+            looked_at.append(message.type)
+            return self, SwitchState(PEDAL).step(message, t_s, device)[1]
+
+    edges: list[SwitchEdge] = []
+    with InputHub(edges.append, lambda status: None, switches=lambda device: Spy()):
+        steady_pedal.send(*["f8", "fe"] * 50, "f1 00", "ff", "fa", "b0 40 7f")
+        assert wait_until(lambda: len(edges) == 1)
+    assert looked_at == ["start", "control_change"]
