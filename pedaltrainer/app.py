@@ -208,7 +208,7 @@ class _Theatre:
 
     def _open_input(self) -> InputHub | None:
         if self._options.made_up is not None:
-            self._conductor.input_name = "made-up player"
+            self._conductor.inputs = ("made-up player",)
             return None
         return InputHub(self._queue.put, self._queue.put, wanted=self._options.input_wanted)
 

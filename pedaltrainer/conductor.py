@@ -84,7 +84,10 @@ class Conductor:
     judge: str | None = None
     """Who answers, when it is neither foot nor key (a rehearsal)."""
     recogniser: Recogniser = field(default_factory=Recogniser)
-    input_name: str = ""
+    inputs: tuple[str, ...] = ()
+    """The pedals that are live, in the order in which they came."""
+    pressed_last: str = ""
+    """The device of the last press."""
     on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
     on_take: Callable[[TakeRow], None] = lambda row: None
     _writes: deque[Callable[[], None]] = field(default_factory=deque)
@@ -129,16 +132,24 @@ class Conductor:
         heard_s = self.stream.heard_s(status.t_s)
         match status.change:
             case InputChange.FOUND:
-                self.input_name = status.device
+                self.inputs = (*self.inputs, status.device)
             case InputChange.LOST:
                 self.recogniser = self.recogniser.forget(status.device)
-                self.input_name = ""
-                self._happen(InputLost(heard_s, status.device))
+                self.inputs = tuple(name for name in self.inputs if name != status.device)
+                in_use = not self.inputs or self.pressed_last == status.device
+                self._happen(InputLost(heard_s, status.device, in_use))
             case InputChange.BACK:
-                self.input_name = status.device
+                self.inputs = (*self.inputs, status.device)
                 self._happen(InputBack(heard_s, status.device))
             case InputChange.NONE:
-                self.input_name = ""
+                pass
+
+    @property
+    def input_name(self) -> str:
+        """What the stage calls the foot: the input pressed last, else the first one; empty for the keys."""
+        if self.pressed_last in self.inputs:
+            return self.pressed_last
+        return self.inputs[0] if self.inputs else ""
 
     def sound_lost(self, stream: ClickStream, t_s: float, words: str) -> None:
         """The sound device stopped for good: go on with another stream, silently."""
@@ -156,6 +167,7 @@ class Conductor:
         for output in outputs:
             match output:
                 case SwitchEdge():
+                    self.pressed_last = output.device
                     heard_s = self.stream.heard_s(output.t_s)
                     self._happen(Pressed(heard_s, output.t_s, self._judge_of(output)))
                 case ControlGiven():

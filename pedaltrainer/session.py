@@ -68,11 +68,11 @@ def step(state: State, event: Event) -> Step:
         case Due():
             return _due(state)
         case InputLost():
-            return _input_lost(state, event.name)
+            return _input_lost(state, event)
         case InputBack():
-            return replace(
-                state, lost_input=None, ack=acknowledge(state, AckKind.OTHER, "The pedal is back")
-            ), ()
+            back = acknowledge(state, AckKind.OTHER, f"{event.name} is back")
+            still_lost = None if state.lost_input == event.name else state.lost_input
+            return replace(state, lost_input=still_lost, ack=back), ()
         case SoundLost():
             return _sound_lost(state, event.words)
         case LogLost():
@@ -135,9 +135,11 @@ def _due(state: State) -> Step:
     return replace(state, due_s=None), ()
 
 
-def _input_lost(state: State, name: str) -> Step:
-    """The pedal went. A take that was on is void, and everything before it stands."""
-    return _interrupt(replace(state, lost_input=name), "pedal lost")
+def _input_lost(state: State, lost: InputLost) -> Step:
+    """A pedal went. If it was the foot's, a take that was on is void; everything before it stands."""
+    if not lost.in_use:
+        return replace(state, ack=acknowledge(state, AckKind.OTHER, f"{lost.name} has gone")), ()
+    return _interrupt(replace(state, lost_input=lost.name), "pedal lost")
 
 
 def _sound_lost(state: State, words: str) -> Step:

@@ -138,8 +138,11 @@ class Due:
 
 @dataclass(frozen=True, slots=True)
 class InputLost:
+    """An input went. in_use: it gave the last press, or there is no other one left."""
+
     heard_s: float
     name: str
+    in_use: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -418,6 +418,22 @@ def test_a_pedal_that_vanishes_in_a_take_voids_it_and_the_ones_before_stand():
     assert play.state.lost_input is None
 
 
+def test_a_pedal_that_nobody_uses_may_vanish_without_a_word_to_the_take():
+    play = Playing(settings())
+    run = play.begin_take()
+    play.until(run.beat_s(2))
+    play.happen(InputLost(play.now_s, "Spare keyboard", in_use=False))
+    assert play.state.phase is Phase.TAKE
+    assert play.state.lost_input is None
+
+
+def test_another_pedal_that_comes_back_is_not_the_one_that_was_lost():
+    play = Playing(settings())
+    play.happen(InputLost(0.0, "Old board"))
+    play.happen(InputBack(1.0, "Spare keyboard"))
+    assert play.state.lost_input == "Old board"
+
+
 def test_a_pedal_that_vanishes_while_the_stage_asks_loses_nothing():
     play = Playing(settings())
     play.play_take()
