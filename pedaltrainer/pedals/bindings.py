@@ -50,6 +50,7 @@ DIRECT_KEYS: Mapping[str, Control] = MappingProxyType(
     }
 )
 
+ORDINARY = SwitchProfile()
 KEY_PROFILE = SwitchProfile(debounce_s=0.0)
 """The keyboard has cleaned its keys already; two presses read in one late frame are two."""
 
@@ -85,7 +86,7 @@ class Binding:
     switch: str
     controls: Mapping[GestureKind, Control]
     judge: str = FOOT
-    profile: SwitchProfile = SwitchProfile()
+    profile: SwitchProfile = ORDINARY
     windows: GestureSettings | None = None
     foot: str = ""
     source: str = ""

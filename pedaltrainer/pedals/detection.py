@@ -131,8 +131,10 @@ def detect(trials: Sequence[Trial]) -> Verdict:
     kind = fitting[0]
     two_levels = kind is not SwitchKind.LATCHING or len({one.value for one in observations}) == 2
     enough = two_levels and seen >= (3 if kind in (SwitchKind.LATCHING, SwitchKind.PRESS_ONLY) else 2)
-    thresholds = (None, None) if _plain(switch, observations, high) else (low, high)
-    return Verdict(kind, enough, _sentence(kind), _window_s(kind, bursts), *thresholds, seen)
+    window_s = _window_s(kind, bursts)
+    if _plain(switch, observations, high):
+        return Verdict(kind, enough, _sentence(kind), window_s, presses_seen=seen)
+    return Verdict(kind, enough, _sentence(kind), window_s, low, high, seen)
 
 
 def learn_windows(
@@ -159,6 +161,14 @@ def learn_windows(
 
 def _within(least: float, value: float, most: float) -> float:
     return min(most, max(least, value))
+
+
+def came_back(values: Sequence[int]) -> bool:
+    """Whether these values of one press look like a foot that let go: two levels, or there and back."""
+    first, last = values[0], values[-1]
+    if len(set(values)) < TRAVEL_VALUES:
+        return last != first
+    return 2 * abs(last - first) <= max(abs(value - first) for value in values)
 
 
 def _sentence(kind: SwitchKind) -> str:
@@ -203,7 +213,7 @@ def _split(trials: Sequence[Trial]) -> tuple[int, int] | None:
     """
     values = sorted({one.value for trial in trials for one in trial.observations})
     if len(values) == 1:
-        return values[0] - 1, values[0]
+        return (values[0] - 1, values[0]) if values[0] else None
     if values[0] == 0 and all(_distinct(trial) <= 2 for trial in trials):
         return (0, 1) if values[1] < 2 else (values[1] // 4, max(1, values[1] // 2))
     if len(values) == 2:
@@ -246,7 +256,7 @@ def _is_reversed(trials: Sequence[Trial], bursts: Sequence[tuple[_Burst, ...]]) 
 
 
 def _is_latching(trials: Sequence[Trial], bursts: Sequence[tuple[_Burst, ...]]) -> bool:
-    """One movement a trial, each to the other level than the one before; chatter begins with the new level."""
+    """One movement a trial, to the other level than the one before; its chatter begins with the new level."""
     if not all(len(trial_bursts) == 1 for trial_bursts in bursts):
         return False
     moved = [trial_bursts[0] for trial_bursts in bursts]
@@ -305,7 +315,8 @@ def _travelling(trials: Sequence[Trial]) -> Verdict:
         return Verdict(None, False, "It did not come back to where it rests.", presses_seen=seen)
     near, far = sorted((round(rest + 0.4 * travel), round(rest + 0.6 * travel)))
     kind = SwitchKind.CONTINUOUS if travel > 0 else SwitchKind.REVERSED
-    why = f"A pedal that travels: a press is counted past the middle of its way (about {round((near + far) / 2)})."
+    middle = round((near + far) / 2)
+    why = f"A pedal that travels: a press is counted past the middle of its way (about {middle})."
     return Verdict(kind, seen >= 2, why, WINDOW_S, max(0, near), min(TOP_VALUE, far), seen)
 
 

@@ -62,7 +62,7 @@ class SwitchProfile:
             raise ValueError(f"debounce_s must be from 0 to {LONGEST_WINDOW_S:g}, not {self.debounce_s}")
         if (self.low is None) != (self.high is None):
             raise ValueError("low and high go together: give both or neither")
-        if self.low is not None and self.high is not None and not -1 <= self.low < self.high <= TOP_VALUE:
+        if self.low is not None and self.high is not None and not 0 <= self.low < self.high <= TOP_VALUE:
             raise ValueError(f"low must be below high, both from 0 to {TOP_VALUE}")
 
     @property

@@ -352,3 +352,30 @@ class SwitchState:
             return self, ()
         sides = {**self.sides, **dict.fromkeys(gone, False)}
         return replace(self, sides=sides), tuple(SwitchEdge(t_s, device, str(name), False) for name in gone)
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeState:
+    """The switches that report edges by themselves (keys, buttons, hats), brought to what the foot does.
+
+    A reversed or latching box may pose as a game controller too. Where the
+    binding says nothing of the kind, edges pass as they are.
+    """
+
+    bindings: Bindings = field(default_factory=default_bindings)
+    sides: Mapping[tuple[str, str], Side] = field(default_factory=dict)
+
+    def step(self, edge: SwitchEdge) -> tuple[EdgeState, tuple[SwitchEdge, ...]]:
+        """Take one edge; return the new state and the foot's edges: none, one, or down and up at once."""
+        binding = self.bindings.find(edge.device, edge.switch)
+        if binding is None or binding.profile.kind in (SwitchKind.MOMENTARY, SwitchKind.CONTINUOUS):
+            return self, (edge,)
+        key = (edge.device, edge.switch)
+        value = TOP_VALUE if edge.down else 0
+        side, downs = kinds.step(binding.profile, edge.switch, self.sides.get(key), value)
+        edges = tuple(SwitchEdge(edge.t_s, edge.device, edge.switch, down) for down in downs)
+        return replace(self, sides={**self.sides, key: side}), edges
+
+    def forget(self, device: str) -> EdgeState:
+        """Drop what is known of a device that vanished."""
+        return replace(self, sides={key: side for key, side in self.sides.items() if key[0] != device})
