@@ -52,7 +52,7 @@ TYPICAL_BPM, TYPICAL_SD = 85.0, 0.45
 TYPICAL_SPREAD, SPREAD_SD = 0.05, 0.4
 """What is believed of a player and a drill never seen. Ours: no published source."""
 
-DRIFT_SD = 0.006
+DRIFT_SD = 0.005
 """How far the log clean tempo may wander from one take to the next in a session. Chosen by simulation."""
 
 DAY_SD = 0.04
@@ -191,7 +191,10 @@ def fit_of_press(
     z = (late_s - reaction_s) * (1 / reaction_sd_s)
     fits: Array = np.empty((len(press_s), landings + 1))
     fits[:, landings] = 1 / (landings * np.asarray(landing_s))
-    np.multiply(late_s > 0, STRAY_PRESS * fits[:, landings:], out=fits[:, :landings])
+    # The first landing always may be meant: no press is impossible.
+    np.multiply(
+        (late_s > 0) | (np.arange(landings) == 0), STRAY_PRESS * fits[:, landings:], out=fits[:, :landings]
+    )
     fits[:, :landings] += (1 - STRAY_PRESS) / (reaction_sd_s * math.sqrt(2 * math.pi)) * np.exp(-0.5 * z * z)
     return fits
 

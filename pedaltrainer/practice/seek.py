@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pedaltrainer.practice import choosing
 from pedaltrainer.practice import clean_tempo as ct
@@ -31,6 +32,7 @@ from pedaltrainer.practice.rungs import (
 from pedaltrainer.practice.take import Outcome, Take
 
 T = TypeVar("T")
+Array = NDArray[np.float64]
 
 TOO_WIDE = 0.25
 """An interval wider than this either way is not told as a number."""
@@ -67,14 +69,16 @@ class Seek:
     def fastest_bpm(self) -> float:
         """No next tempo is above this: a step over the fastest one passed, or over the start."""
         failed = any(rung.fails for rung in self.tried)
-        step = self.start.step_up if failed or self.start.mode == "practise" else self.start.first_step_up
-        before = self._known_before
-        bound = self.start.start_bpm * (1 + step) if before is None else before
-        best = best_of(self.tried)
-        # What was passed today counts for more than where the start would have been.
-        if best is not None:
-            bound = best * (1 + step) if before is None else max(best * (1 + step), bound)
-        return max(bound, SLOWEST_BPM + 1.0)
+        best, before = best_of(self.tried), self._known_before
+        none = math.nan
+        return float(
+            highest_next(
+                self.start,
+                np.array([none if best is None else best]),
+                np.array([failed or self.start.mode == "practise"]),
+                np.array([none if before is None else before]),
+            )[0]
+        )
 
     @property
     def _known_before(self) -> float | None:
@@ -159,6 +163,19 @@ class Seek:
             self._found[name] = find()
         found: T = self._found[name]
         return found
+
+
+def highest_next(start: LadderStart, best_bpm: Array, failed: NDArray[np.bool_], before_bpm: Array) -> Array:
+    """The fastest next tempo that frightens nobody: [players].
+
+    best_bpm: the fastest passed today; before_bpm: the clean tempo found before; NaN where
+    there is none. Never below what was found before: that was clean once.
+    """
+    step = np.where(failed, start.step_up, start.first_step_up)
+    from_best = best_bpm * (1 + step)
+    bound = np.where(np.isnan(from_best) & np.isnan(before_bpm), start.start_bpm * (1 + step), from_best)
+    highest: Array = np.maximum(np.fmax(bound, before_bpm), SLOWEST_BPM + 1.0)
+    return highest
 
 
 def shape_of(start: LadderStart) -> choosing.TakeShape:
