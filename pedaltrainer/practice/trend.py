@@ -1,0 +1,249 @@
+"""Is practice working? A line through the days, drawn from the takes themselves.
+
+Every day's takes give a likelihood over the clean tempo of that day, with no
+prior and no point estimate between, so an uncertain day counts for little and a
+day of all passes says "at least". The log clean tempo is a straight line in
+time, from which each day stands off by a day effect: mostly small, now and then
+large (a contaminated normal, J. W. Tukey, "A survey of sampling from contaminated
+distributions", 1960), so that one bad day cannot turn the line. The belief over
+(tempo now, gain a day) is kept on a grid; the verdicts are read off it.
+
+Days are counted in elapsed time (UTC), so gaps weigh as they should and neither
+a journey nor a clock that was set back breaks anything: takes are put in order.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, timedelta
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.take import Outcome, Take
+
+Array = NDArray[np.float64]
+
+SITTING_GAP_H = 5.0
+"""Takes with no longer pause between them belong to one day's measurement."""
+DAY_EFFECTS = (0.01, 0.03)
+"""Usual sizes of a day's effect on the log clean tempo; which of them holds is learnt from the days."""
+BAD_DAY_SHARE, BAD_DAY_SD = 0.08, 0.15
+SURE = 0.96
+"""The chance from which a rise or a fall is told. Above 0.95 because days are few: by simulation."""
+FLAT_PER_DAY, SURE_FLAT = 0.0025, 0.80
+"""Within a quarter of a per cent a day either way is flat, when it is this likely."""
+WIDEST_PER_DAY = 0.05
+FAR_AHEAD_DAYS = 2 * 365
+FEWEST_DAYS = 3
+
+SLOPES, LEVELS = 61, 81
+
+
+class Verdict(StrEnum):
+    RISING = "rising"
+    FALLING = "falling"
+    FLAT = "flat"
+    TOO_EARLY = "too early to say"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Day:
+    """What one sitting's takes say: likelihood over (spread, log clean tempo), its largest value 1."""
+
+    at_days: float
+    likelihood: Array = field(repr=False)
+    takes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """When a target would be reached at this rate. latest None: it may take longer than two years."""
+
+    words: str
+    reached: bool = False
+    earliest: date | None = None
+    latest: date | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trend:
+    """The verdict with its probability, and the rate in log tempo a day with its 90 % interval."""
+
+    verdict: Verdict
+    probability: float
+    per_day: float
+    per_day_low: float
+    per_day_high: float
+    days: int
+    last: datetime | None = None
+    belief: Array = field(default_factory=lambda: np.ones((1, 1)), repr=False)
+    slopes: Array = field(default_factory=lambda: np.zeros(1), repr=False)
+    levels: Array = field(default_factory=lambda: np.zeros(1), repr=False)
+
+    def when_reached(self, target_bpm: float) -> Reach:
+        """The range of dates (80 %) at which the line crosses a target, or "not at this rate".
+
+        Raises ValueError unless target_bpm > 0.
+        """
+        if not 0 < target_bpm < math.inf:
+            raise ValueError(f"{target_bpm} BPM is no target")
+        if self.last is None or self.days < FEWEST_DAYS:
+            return Reach("too early to say")
+        to_go = math.log(target_bpm) - self.levels[None, :]
+        if self.belief[np.broadcast_to(to_go <= 0, self.belief.shape)].sum() >= 0.5:
+            return Reach("reached already", reached=True)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            days = np.where(self.slopes[:, None] > 0, to_go / self.slopes[:, None], math.inf)
+        days = np.where(to_go <= 0, 0.0, days)
+        order = np.argsort(days, axis=None)
+        below = np.cumsum(self.belief.ravel()[order])
+        early, late = (
+            float(days.ravel()[order[min(int(np.searchsorted(below, q)), len(order) - 1)]])
+            for q in (0.1, 0.9)
+        )
+        if self.verdict is not Verdict.RISING or early > FAR_AHEAD_DAYS:
+            return Reach("not at this rate" if self.verdict is not Verdict.TOO_EARLY else "too early to say")
+        earliest = self.last.date() + timedelta(days=math.floor(early))
+        if late > FAR_AHEAD_DAYS:
+            return Reach(f"not before {earliest.isoformat()}", earliest=earliest)
+        latest = self.last.date() + timedelta(days=math.ceil(late))
+        return Reach(f"{earliest.isoformat()} to {latest.isoformat()}", earliest=earliest, latest=latest)
+
+
+def days_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> tuple[Day, ...]:
+    """The takes gathered into sittings, in order of time. at_days counts from the first take.
+
+    Void takes are left out. Raises ValueError for a time without a time zone.
+    """
+    kept = [(_utc(when), take) for when, take in dated if take.outcome is not Outcome.VOID]
+    kept.sort(key=lambda pair: pair[0])
+    days: list[Day] = []
+    sitting: list[tuple[datetime, Take]] = []
+    for when, take in kept:
+        if sitting and when - sitting[-1][0] > timedelta(hours=SITTING_GAP_H):
+            days.append(_day(sitting, kept[0][0], reaction_s))
+            sitting = []
+        sitting.append((when, take))
+    if sitting:
+        days.append(_day(sitting, kept[0][0], reaction_s))
+    return tuple(days)
+
+
+def _day(sitting: Sequence[tuple[datetime, Take]], start: datetime, reaction_s: float) -> Day:
+    log_likelihood = np.zeros((len(ct.SPREADS), len(ct.LOG_TEMPOS)))
+    for _, take in sitting:
+        log_likelihood += np.log(ct.take_likelihood(take, reaction_s))
+    mean_s = sum((when - start).total_seconds() for when, _ in sitting) / len(sitting)
+    return Day(mean_s / 86_400, np.exp(log_likelihood - log_likelihood.max()), len(sitting))
+
+
+def trend_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> Trend:
+    """The trend of dated takes of one drill. Times carry their time zone."""
+    dated = list(dated)
+    last = max((_utc(when) for when, take in dated if take.outcome is not Outcome.VOID), default=None)
+    return trend(days_of(dated, reaction_s), last)
+
+
+def trend(days: Sequence[Day], last: datetime | None = None) -> Trend:
+    """The trend over days. With fewer than three days, or all within a day, too early to say."""
+    if len(days) < FEWEST_DAYS or days[-1].at_days - days[0].at_days < 1.0:
+        return Trend(Verdict.TOO_EARLY, 0.5, 0.0, -WIDEST_PER_DAY, WIDEST_PER_DAY, len(days), last)
+    before_last = np.array([day.at_days for day in days]) - days[-1].at_days
+    by_day = _over_spreads(np.stack([day.likelihood for day in days]))
+    slopes, levels = _where_to_look(by_day, before_last)
+    log_beliefs = [
+        _log_belief(by_day @ _standing_off(effect), before_last, slopes, levels) for effect in DAY_EFFECTS
+    ]
+    likeliest = max(float(one.max()) for one in log_beliefs)
+    belief = np.exp(np.stack(log_beliefs) - likeliest).sum(axis=0)
+    belief /= belief.sum()
+    over_slopes = belief.sum(axis=1)
+    low, middle, high = (_quantile(slopes, over_slopes, q) for q in (0.05, 0.5, 0.95))
+    verdict, chance = _verdict(slopes, over_slopes)
+    return Trend(verdict, chance, middle, low, high, len(days), last, belief, slopes, levels)
+
+
+def _verdict(slopes: Array, over_slopes: Array) -> tuple[Verdict, float]:
+    up = _above(slopes, over_slopes, 0.0)
+    flat = _above(slopes, over_slopes, -FLAT_PER_DAY) - _above(slopes, over_slopes, FLAT_PER_DAY)
+    if up >= SURE:
+        return Verdict.RISING, up
+    if 1 - up >= SURE:
+        return Verdict.FALLING, 1 - up
+    if flat >= SURE_FLAT:
+        return Verdict.FLAT, flat
+    return Verdict.TOO_EARLY, max(up, 1 - up)
+
+
+def _utc(when: datetime) -> datetime:
+    if when.tzinfo is None:
+        raise ValueError(f"{when.isoformat()} has no time zone")
+    return when.astimezone(UTC)
+
+
+def _over_spreads(likelihoods: Array) -> Array:
+    """Likelihoods [days, spreads, tempos] -> [days, tempos]; all days together weigh the spreads."""
+    per_spread = np.log(np.maximum(likelihoods.sum(axis=2), 1e-300)).sum(axis=0)
+    per_spread -= 0.5 * ((np.log(ct.SPREADS) - math.log(ct.TYPICAL_SPREAD)) / ct.SPREAD_SD) ** 2
+    weight = np.exp(per_spread - per_spread.max())
+    by_day: Array = np.einsum("dst,s->dt", likelihoods, weight / weight.sum())
+    by_day /= by_day.max(axis=1, keepdims=True)
+    return by_day
+
+
+def _standing_off(effect_sd: float) -> Array:
+    """The chance of a day's clean tempo given the line's: [tempos, tempos], a contaminated normal."""
+    off = ct.LOG_TEMPOS[:, None] - ct.LOG_TEMPOS[None, :]
+
+    def normal(sd: float) -> Array:
+        bell: Array = np.exp(-0.5 * (off / sd) ** 2)
+        bell /= sd * math.sqrt(2 * math.pi) / ct.GRID_STEP
+        return bell
+
+    return (1 - BAD_DAY_SHARE) * normal(effect_sd) + BAD_DAY_SHARE * normal(BAD_DAY_SD)
+
+
+def _where_to_look(by_day: Array, before_last: Array) -> tuple[Array, Array]:
+    """Slopes and levels (at the last day) wide enough to hold the belief, from a weighted line."""
+    weight = by_day / by_day.sum(axis=1, keepdims=True)
+    mean = weight @ ct.LOG_TEMPOS
+    variance = np.maximum(weight @ ct.LOG_TEMPOS**2 - mean**2, 0.0) + 0.02**2
+    design = np.stack([np.ones_like(before_last), before_last], axis=1)
+    spread = np.linalg.inv(design.T @ (design / variance[:, None]))
+    level, slope = spread @ design.T @ (mean / variance)
+    # A bad day pulls this line and not the belief: look well beyond its errors.
+    level_sd, slope_sd = 2 * np.sqrt(np.diag(spread))
+    slopes = np.linspace(slope - 4 * slope_sd, slope + 4 * slope_sd, SLOPES)
+    levels = np.linspace(level - 4 * level_sd, level + 4 * level_sd, LEVELS)
+    return slopes, levels
+
+
+def _log_belief(by_day: Array, before_last: Array, slopes: Array, levels: Array) -> Array:
+    """Log of the likelihood of every (slope, level), times the prior of slopes. [slopes, levels]."""
+    log_belief = np.zeros((len(slopes), len(levels)))
+    for likelihood, days in zip(np.log(np.maximum(by_day, 1e-300)), before_last, strict=True):
+        at = (levels[None, :] + slopes[:, None] * days - ct.LOG_TEMPOS[0]) / ct.GRID_STEP
+        at = np.clip(at, 0, len(ct.LOG_TEMPOS) - 1.000001)
+        index = at.astype(np.int64)
+        part = at - index
+        log_belief += (1 - part) * likelihood[index] + part * likelihood[index + 1]
+    prior = -0.5 * (slopes / (WIDEST_PER_DAY / 2)) ** 2
+    return log_belief + prior[:, None]
+
+
+def _above(slopes: Array, over_slopes: Array, limit: float) -> float:
+    """The belief in slopes above a limit; each slope's share lies evenly over its own step."""
+    step = slopes[1] - slopes[0]
+    part = np.clip((slopes + step / 2 - limit) / step, 0.0, 1.0)
+    return float((over_slopes * part).sum())
+
+
+def _quantile(slopes: Array, over_slopes: Array, share: float) -> float:
+    step = slopes[1] - slopes[0]
+    edges = np.append(slopes - step / 2, slopes[-1] + step / 2)
+    return float(np.interp(share, np.concatenate([[0.0], np.cumsum(over_slopes)]), edges))
