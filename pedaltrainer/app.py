@@ -26,6 +26,7 @@ from pedaltrainer import __version__, session
 from pedaltrainer.conductor import Book, Conductor
 from pedaltrainer.neck.shapes import ShapeBook, read_shape_book
 from pedaltrainer.pedals.events import SwitchEdge
+from pedaltrainer.pedals.game_controllers import GameControllers
 from pedaltrainer.pedals.hub import InputHub
 from pedaltrainer.pedals.keys import KeysHeld
 from pedaltrainer.pedals.midi_input import InputStatus
@@ -139,6 +140,7 @@ class _Theatre:
         self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
         self._trouble: BaseException | None = None
         self._keys = KeysHeld()
+        self._controllers: GameControllers | None = None
         self._log_tried_s = time.perf_counter()
         self._draw_opening()
         stream, notice = open_stream(options.volume, options.sound_delay_s, options.answer_sounds)
@@ -163,6 +165,8 @@ class _Theatre:
         # Before any press can arrive: one that is older than the session would be shown but not obeyed.
         self._conductor.open(time.perf_counter())
         midi = self._open_input()
+        if self._options.made_up is None and self._options.input_wanted is None:
+            self._controllers = GameControllers()
         decider = threading.Thread(target=self._decide, name="decider", daemon=True)
         # What start-up made stays for good: it need not be looked through again in mid-take.
         gc.collect()
@@ -175,6 +179,8 @@ class _Theatre:
             decider.join(timeout=5)
             if midi is not None:
                 midi.close()
+            if self._controllers is not None:
+                self._controllers.close()
             self._conductor.stream.close()
             # An interrupt from the terminal comes this way too: what waits for the log is kept even so.
             self._finish()
@@ -323,3 +329,6 @@ class _Theatre:
             self._keys, edges = self._keys.step(event, t_s)
             for edge in edges:
                 self._queue.put(edge)
+            if self._controllers is not None:
+                for happening in self._controllers.step(event, t_s):
+                    self._queue.put(happening)
