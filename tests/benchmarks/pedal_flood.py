@@ -1,6 +1,6 @@
 """Presses in a flood: every one a control, how late, and what it costs in memory.
 
-    python -m tests.benchmarks.pedal_flood [--seconds 60] [--rate 10000] [--presses 200] [--draw] [--json]
+    python -m tests.benchmarks.pedal_flood [--seconds 60] [--rate 10000] [--presses 200] [--stage] [--json]
 
 A virtual pedal in a process of its own sends `rate` messages a second, in
 equal parts clock, active sensing, pitch wheel and a controller that trembles
@@ -10,8 +10,9 @@ edges. Lateness is from the pedal's hand-over of the press to the control (both
 processes read the same clock). Memory is the resident set, read once a second;
 its growth is measured from a tenth of the time on.
 
---draw has the main thread draw 1920x1080 frames meanwhile, and --watch has a
-monitor look at every message, which also lets clock and sensing through.
+--stage has the main thread draw the stage meanwhile, 1920x1080 at 60 a second
+(it needs a display; Xvfb will do). --watch has a monitor look at every
+message, which also lets clock and sensing through.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ from pedaltrainer.pedals.bindings import Binding, Bindings
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.hub import InputHub
 from pedaltrainer.pedals.messages import SwitchState
-from tests.benchmarks.pedal_latency import Decider, draw, quantiles_ms, rest
+from tests.benchmarks.pedal_latency import Decider, quantiles_ms, rest
 from tests.devices.jack import ROOT, JackServer, wait_until
 
 CLIENT = "flooding pedal"
@@ -99,6 +100,24 @@ def be_a_flood(seconds: float, rate: float, presses: int) -> None:
     lasted_s = time.perf_counter() - start_s
     print(json.dumps({"sent": sent, "lasted_s": lasted_s, "pressed_s": pressed_s}), flush=True)
     sys.stdin.readline()
+
+
+def stage(finished: threading.Event) -> float:
+    """Draw a session on the real stage until finished; frames a second."""
+    from pedaltrainer.screen.stage import Stage
+    from tests.benchmarks.stage_frames import FRAMES_PER_SECOND, view_at
+    from tests.screen import sample_views
+
+    drawn = Stage((1920, 1080), windowed=True)
+    drawn.warm(sample_views.TAKE)
+    frames, start_s = 0, time.perf_counter()
+    while not finished.is_set():
+        drawn.draw(view_at(time.perf_counter() - start_s))
+        frames += 1
+        time.sleep(max(0.0, start_s + frames / FRAMES_PER_SECOND - time.perf_counter()))
+    frames_per_s = frames / (time.perf_counter() - start_s)
+    drawn.close()
+    return frames_per_s
 
 
 def resident_mb() -> float:
@@ -209,7 +228,7 @@ def main() -> int:
     arguments.add_argument("--seconds", type=float, default=60)
     arguments.add_argument("--rate", type=float, default=10000)
     arguments.add_argument("--presses", type=int, default=200)
-    arguments.add_argument("--draw", action="store_true")
+    arguments.add_argument("--stage", action="store_true")
     arguments.add_argument("--watch", action="store_true")
     arguments.add_argument("--json", action="store_true")
     arguments.add_argument("--be-a-flood", action="store_true", help=argparse.SUPPRESS)
@@ -221,7 +240,7 @@ def main() -> int:
     server = JackServer(synchronous=True)
     os.environ.update(server.environment)
     try:
-        meanwhile = draw if asked.draw else rest
+        meanwhile = stage if asked.stage else rest
         flooded = flood(server.environment, asked.seconds, asked.rate, asked.presses, meanwhile, asked.watch)
     finally:
         server.stop()
