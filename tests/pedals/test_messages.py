@@ -6,9 +6,12 @@ import mido
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from mido.messages.specs import SPEC_BY_TYPE
 
-from pedaltrainer.pedals.events import SwitchEdge
-from pedaltrainer.pedals.messages import SwitchState
+from pedaltrainer.pedals.bindings import Binding, Bindings
+from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
+from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
+from pedaltrainer.pedals.messages import ROWS, Observation, SwitchState, describe, observe
 
 
 def edges_of(*data: int | str) -> list[tuple[str, bool]]:
@@ -19,8 +22,13 @@ def edges_of(*data: int | str) -> list[tuple[str, bool]]:
     return moves(list(parser))
 
 
-def moves(messages: list[mido.Message]) -> list[tuple[str, bool]]:
-    state = SwitchState()
+def bound(switch: str, kind: SwitchKind = SwitchKind.MOMENTARY) -> Bindings:
+    """One rule, as after teaching."""
+    return Bindings((Binding("*", switch, {GestureKind.TAP: Control.PASS_}, profile=SwitchProfile(kind)),))
+
+
+def moves(messages: list[mido.Message], bindings: Bindings | None = None) -> list[tuple[str, bool]]:
+    state = SwitchState(bindings) if bindings else SwitchState()
     edges: list[SwitchEdge] = []
     for position, message in enumerate(messages):
         state, more = state.step(message, float(position), "pedal")
@@ -48,7 +56,7 @@ def test_a_switch_controller_is_down_from_64_on(number: int, its_name: str) -> N
 
 
 @pytest.mark.parametrize("number", [*range(64), *range(70, 120), 122])
-def test_other_controllers_move_no_switch(number: int) -> None:
+def test_untaught_other_controllers_move_no_switch(number: int) -> None:
     assert edges_of(0xB0, number, 127, 0xB0, number, 0) == []
 
 
@@ -139,3 +147,131 @@ def test_any_bytes_give_edges_that_alternate_and_begin_with_down(data: bytes) ->
         by_switch.setdefault(switch, []).append(down)
     for levels in by_switch.values():
         assert levels == [position % 2 == 0 for position in range(len(levels))]
+
+
+# Specification, table III: 0-31 with 32-63 as their less significant part; 120-127 are mode messages.
+@pytest.mark.parametrize("number", range(120))
+def test_as_taught_any_controller_is_a_switch(number: int) -> None:
+    switch = f"controller {number} on channel 3"
+    stream = messages_of(0xB2, number, 127, 0xB2, number, 0)
+    assert moves(stream, bound(switch)) == [(switch, True), (switch, False)]
+
+
+def messages_of(*data: int) -> list[mido.Message]:
+    parser = mido.Parser()
+    parser.feed(data)
+    return list(parser)
+
+
+@pytest.mark.parametrize("number", range(32))
+def test_the_fine_part_of_a_14_bit_controller_is_no_second_switch(number: int) -> None:
+    """The coarse part goes 0, 127, 0; the fine part, sent after it, is 127 throughout."""
+    stream = [byte for value in (0, 127, 0) for byte in (0xB0, number, value, 0xB0, number + 32, 127)]
+    coarse, fine = f"controller {number} on channel 1", f"controller {number + 32} on channel 1"
+    assert moves(messages_of(*stream), bound("controller *")) == [(coarse, True), (coarse, False)]
+    assert moves(messages_of(*stream), bound(fine)) == []
+    # On another channel it is no part of this one.
+    assert moves(messages_of(0xB0, number, 5, 0xB1, number + 32, 127), bound("controller *")) == [
+        (fine.replace("channel 1", "channel 2"), True)
+    ]
+
+
+# Specification, table II: a program change has one data byte and no way up.
+def test_each_program_change_is_a_whole_press_and_needs_no_teaching() -> None:
+    switch = "program 5 on channel 1"
+    assert edges_of("c0 05", "c0 05") == [(switch, True), (switch, False)] * 2
+
+
+# Specification, table II: pitch wheel, 14 bits, least significant first, rest at 2000H; D0 and A0 pressure.
+@pytest.mark.parametrize(
+    ("stream", "seen"),
+    [
+        ((0xE0, 0x00, 0x40), ("pitch wheel on channel 1", 64)),
+        ((0xE1, 0x7F, 0x7F), ("pitch wheel on channel 2", 127)),
+        ((0xE0, 0x00, 0x00), ("pitch wheel on channel 1", 0)),
+        ((0xD3, 0x21), ("pressure on channel 4", 33)),
+        ((0xA0, 0x3C, 0x21), ("pressure of note 60 on channel 1", 33)),
+    ],
+)
+def test_wheels_and_pressure_have_a_value_from_0_to_127(
+    stream: tuple[int, ...], seen: tuple[str, int]
+) -> None:
+    (message,) = messages_of(*stream)
+    assert observe(message, 2.0, "board") == Observation(2.0, "board", *seen)
+
+
+# Specification, tables V and VI; MMC (RP-013): F0 7F <device> 06 <command> F7, 01 stop, 02 play.
+@pytest.mark.parametrize(
+    ("stream", "switch"),
+    [
+        ((0xFA,), "transport start"),
+        ((0xFB,), "transport continue"),
+        ((0xFC,), "transport stop"),
+        ((0xF3, 7), "song 7"),
+        ((0xF0, 0x7F, 0x7F, 0x06, 0x01, 0xF7), "machine control stop"),
+        ((0xF0, 0x7F, 0x10, 0x06, 0x02, 0xF7), "machine control play"),
+    ],
+)
+def test_a_transport_button_is_a_press_once_it_is_taught(stream: tuple[int, ...], switch: str) -> None:
+    messages = messages_of(*stream)
+    assert moves(messages) == []
+    assert moves(messages, bound(switch, SwitchKind.PRESS_ONLY)) == [(switch, True), (switch, False)]
+    assert describe(messages[0]) == switch
+
+
+@pytest.mark.parametrize("stream", ["f0 7d 01 f7", "f0 7f 7f 06 44 06 01 f7", "f0 7e 7f 06 01 f7", "f0 f7"])
+def test_other_system_exclusive_is_no_press(stream: str) -> None:
+    assert moves(messages_of(*bytes.fromhex(stream)), bound("*")) == []
+
+
+def test_a_binding_for_one_channel_hears_no_other() -> None:
+    stream = [byte for channel in range(16) for byte in (0x90 | channel, 60, 90)]
+    only = "note 60 on channel 10"
+    assert moves(messages_of(*stream), bound(only)) == [(only, True)]
+
+
+def test_a_note_struck_again_without_a_note_off_is_a_second_press() -> None:
+    switch = "note 60 on channel 1"
+    assert edges_of("90 3c 64", "90 3c 50") == [(switch, True), (switch, False), (switch, True)]
+
+
+def test_resetting_the_controllers_does_not_press_a_reversed_or_latching_switch() -> None:
+    stream = messages_of(0xB0, 64, 127, 0xB0, 121, 0)
+    assert moves(stream, bound("*", SwitchKind.REVERSED)) == []
+    assert len(moves(stream, bound("*", SwitchKind.LATCHING))) == 2
+
+
+@pytest.mark.parametrize(
+    ("stream", "words"),
+    [
+        ("b0 40 7f", "controller 64 on channel 1 down, 127"),
+        ("bf 40 00", "controller 64 on channel 16 up, 0"),
+        ("b0 21 05", "controller 33 on channel 1 (or the fine part of controller 1) up, 5"),
+        ("b0 7b 00", "all notes off on channel 1"),
+        ("99 3c 5a", "note 60 (C4) on channel 10 down, velocity 90"),
+        ("99 3c 00", "note 60 (C4) on channel 10 up"),
+        ("80 00 40", "note 0 (C-1) on channel 1 up"),
+        ("90 45 01", "note 69 (A4) on channel 1 down, velocity 1"),
+        ("c0 05", "program 5 on channel 1"),
+        ("e0 00 40", "pitch wheel on channel 1 at 64"),
+        ("d0 10", "pressure on channel 1 at 16"),
+        ("a0 3c 10", "pressure of note 60 on channel 1 at 16"),
+        ("f8", "clock"),
+        ("fe", "active sensing"),
+        ("f0 7d 01 02 f7", "system exclusive, 5 bytes"),
+    ],
+)
+def test_a_message_in_words(stream: str, words: str) -> None:
+    (message,) = messages_of(*bytes.fromhex(stream))
+    assert describe(message) == words
+
+
+def test_every_message_that_the_parser_knows_has_a_row_with_its_section() -> None:
+    assert set(ROWS) == set(SPEC_BY_TYPE)
+    assert all(row.section.startswith("table") for row in ROWS.values())
+
+
+@given(st.binary(max_size=100))
+def test_anything_can_be_said_in_words(data: bytes) -> None:
+    for message in messages_of(*data):
+        assert describe(message)
