@@ -25,11 +25,12 @@ import pygame
 from pedaltrainer import __version__, session
 from pedaltrainer.conductor import Book, Conductor
 from pedaltrainer.neck.shapes import ShapeBook, read_shape_book
+from pedaltrainer.pedalboard import Pedalboard
+from pedaltrainer.pedals.bindings import Bindings
 from pedaltrainer.pedals.events import SwitchEdge
-from pedaltrainer.pedals.game_controllers import GameControllers
-from pedaltrainer.pedals.hub import InputHub
-from pedaltrainer.pedals.keys import KeysHeld
+from pedaltrainer.pedals.messages import Observation
 from pedaltrainer.pedals.midi_input import InputStatus
+from pedaltrainer.pedals.recogniser import Recogniser
 from pedaltrainer.present import Surroundings, present
 from pedaltrainer.records import settings as remembered
 from pedaltrainer.records.log import Log
@@ -47,6 +48,8 @@ SWITCH_INTERVAL_S = 0.0005
 """How soon a thread that has a press to judge may take the interpreter from the one that draws."""
 LOOK_AROUND_S = 0.5
 """How often the decider wakes without a reason, to see whether the sound device still runs."""
+LESSON_TICK_S = 0.05
+"""How often a lesson for a pedal is told the time."""
 TRY_THE_LOG_AGAIN_S = 5.0
 SOUND_GONE = "The sound device has stopped: the click is silent"
 
@@ -69,7 +72,7 @@ class Options:
     made_up: MadeUpPlayer | None = None
 
 
-Message = SwitchEdge | InputStatus | None
+Message = SwitchEdge | InputStatus | Observation | None
 """What reaches the decider's queue; None wakes it so that it can end."""
 
 
@@ -92,7 +95,7 @@ def shape_book() -> ShapeBook:
 
 
 def open_book(log: Log, options: Options, opened_heard_s: float = 0.0) -> Book:
-    """Begin this session in the log."""
+    """A book for this session: its takes go to the log, the first one with the session itself."""
     now = datetime.now(UTC)
     row = SessionRow(
         id=new_id(),
@@ -102,8 +105,7 @@ def open_book(log: Log, options: Options, opened_heard_s: float = 0.0) -> Book:
         seed=options.settings.seed,
         settings=settings_to_json(options.settings),
     )
-    log.begin_session(row)
-    return Book(log, row.id, options.player, now, opened_heard_s)
+    return Book(log, row, now, opened_heard_s)
 
 
 def run(options: Options, on_take: Callable[[TakeRow], None] = lambda row: None) -> Conductor:
@@ -139,12 +141,14 @@ class _Theatre:
         self._sight = options.sight
         self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
         self._trouble: BaseException | None = None
-        self._keys = KeysHeld()
-        self._controllers: GameControllers | None = None
+        self._pedals = Pedalboard(
+            self._queue.put, options.settings_folder, configs_folder(), options.input_wanted
+        )
         self._log_tried_s = time.perf_counter()
         self._draw_opening()
         stream, notice = open_stream(options.volume, options.sound_delay_s, options.answer_sounds)
         self._notices = (notice,) if notice else ()
+        self._file_notices: tuple[str, ...] = ()
         self._wait_until_it_runs(stream)
         settings = replace(
             options.settings, rate=stream.rate, lead_s=max(options.settings.lead_s, stream.latency_s + 0.2)
@@ -156,6 +160,7 @@ class _Theatre:
             book=open_book(log, replace(options, settings=settings), heard_s),
             judge="rehearsal" if options.made_up else None,
             on_settings=self._remember,
+            on_teaching=self._teach,
             on_take=on_take,
         )
 
@@ -164,9 +169,11 @@ class _Theatre:
         sys.setswitchinterval(SWITCH_INTERVAL_S)
         # Before any press can arrive: one that is older than the session would be shown but not obeyed.
         self._conductor.open(time.perf_counter())
-        midi = self._open_input()
-        if self._options.made_up is None and self._options.input_wanted is None:
-            self._controllers = GameControllers()
+        if self._options.made_up is None:
+            self._pedals.open()
+            self._conductor.recogniser = Recogniser(self._pedals.read_bindings()[0])
+        else:
+            self._conductor.inputs = ("made-up player",)
         decider = threading.Thread(target=self._decide, name="decider", daemon=True)
         # What start-up made stays for good: it need not be looked through again in mid-take.
         gc.collect()
@@ -177,10 +184,7 @@ class _Theatre:
         finally:
             self._queue.put(None)
             decider.join(timeout=5)
-            if midi is not None:
-                midi.close()
-            if self._controllers is not None:
-                self._controllers.close()
+            self._pedals.close()
             self._conductor.stream.close()
             # An interrupt from the terminal comes this way too: what waits for the log is kept even so.
             self._finish()
@@ -212,12 +216,6 @@ class _Theatre:
         while stream.heard_s(time.perf_counter()) <= first_s and time.perf_counter() < until_s:
             time.sleep(0.005)
 
-    def _open_input(self) -> InputHub | None:
-        if self._options.made_up is not None:
-            self._conductor.inputs = ("made-up player",)
-            return None
-        return InputHub(self._queue.put, self._queue.put, wanted=self._options.input_wanted)
-
     def _remember(self, chosen: CautionsSeen | SightChosen) -> None:
         folder = self._options.settings_folder
         now = remembered.load(folder)
@@ -248,6 +246,8 @@ class _Theatre:
                     return
                 conductor.advance(time.perf_counter())
                 self._look_after_the_log()
+                self._look_after_the_lesson()
+                self._pedals.show(conductor.state)
                 self._look_after_the_sound()
         except BaseException as trouble:
             self._trouble = trouble
@@ -258,7 +258,7 @@ class _Theatre:
     def _take_messages(self) -> bool:
         """Wait for a message or the next due moment, and take all there are; False to end."""
         due_t_s = self._conductor.due_t_s()
-        wait_s = LOOK_AROUND_S
+        wait_s = LOOK_AROUND_S if self._pedals.lesson is None else LESSON_TICK_S
         if due_t_s is not None:
             wait_s = min(wait_s, max(0.0, due_t_s - time.perf_counter()))
         try:
@@ -271,11 +271,34 @@ class _Theatre:
         except queue.Empty:
             return True
 
-    def _take(self, message: SwitchEdge | InputStatus) -> None:
-        if isinstance(message, SwitchEdge):
-            self._conductor.edge(message)
-        else:
-            self._conductor.input_changed(message)
+    def _take(self, message: SwitchEdge | InputStatus | Observation) -> None:
+        match message:
+            case SwitchEdge():
+                if not self._pedals.teaches(message):
+                    self._conductor.edge(message)
+            case Observation():
+                self._pedals.observe(message)
+            case InputStatus():
+                self._conductor.input_changed(message)
+                self._bind(*self._pedals.input_changed(message))
+
+    def _bind(self, bindings: Bindings, trouble: str | None) -> None:
+        """Let presses mean what the binding files say now; a file that is amiss is said on the stage."""
+        self._file_notices = (trouble,) if trouble else ()
+        if bindings != self._conductor.recogniser.bindings:
+            self._conductor.recogniser = Recogniser(bindings)
+
+    def _teach(self, begins: bool) -> None:
+        if begins:
+            self._pedals.start_teaching()
+            return
+        self._pedals.stop_teaching()
+        self._bind(*self._pedals.read_bindings())
+
+    def _look_after_the_lesson(self) -> None:
+        words = self._pedals.teach_until(time.perf_counter())
+        if words is not None:
+            self._conductor.taught(words, time.perf_counter())
 
     def _look_after_the_log(self) -> None:
         """Now and then try again what the log refused: each try may wait for another program's lock."""
@@ -306,7 +329,12 @@ class _Theatre:
 
     def _draw(self) -> None:
         conductor = self._conductor
-        around = Surroundings(self._shapes, conductor.input_name, self._notices)
+        around = Surroundings(
+            self._shapes,
+            conductor.input_name,
+            self._pedals.lesson,
+            (*self._file_notices, *self._notices),
+        )
         if self._stage.sight != self._sight:
             self._stage.sight = self._sight
             self._stage.expose()
@@ -326,9 +354,4 @@ class _Theatre:
             if event.type == pygame.QUIT:
                 return False
             self._stage.note_event(event)
-            self._keys, edges = self._keys.step(event, t_s)
-            for edge in edges:
-                self._queue.put(edge)
-            if self._controllers is not None:
-                for happening in self._controllers.step(event, t_s):
-                    self._queue.put(happening)
+            self._pedals.window_event(event, t_s)

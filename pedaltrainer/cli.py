@@ -36,6 +36,7 @@ examples:
   pedaltrainer play "F" "C F" --minutes 10 land F alone, then the change, ten minutes in all
   pedaltrainer play "G D" --answer speak-up    press only when a landing goes wrong
   pedaltrainer play "D A" --beats 4        four beats on each chord, as in a song
+  pedaltrainer teach                       teach a pedal by pressing it
   pedaltrainer log                         what was played, newest first
 """
 
@@ -150,6 +151,37 @@ def _click(asked: argparse.Namespace) -> int:
     return 0
 
 
+def _pedals(asked: argparse.Namespace) -> int:
+    from pedaltrainer import app, monitor
+    from pedaltrainer.records.log import default_folder
+
+    def say(words: str) -> None:
+        if not asked.json:
+            print(words, flush=True)
+
+    seconds = 0.0 if asked.json else float("inf") if asked.seconds is None else asked.seconds
+    folder = asked.data or default_folder()
+    found, midi = monitor.look(folder, app.configs_folder(), asked.input, seconds, say)
+    if asked.json:
+        inputs = [{"device": one.device, "way": one.way, "matched": one.matched} for one in found]
+        print(json.dumps({"midi": midi, "inputs": inputs}, indent=2))
+    return 0
+
+
+def _teach(asked: argparse.Namespace) -> int:
+    from pedaltrainer import app, monitor, options
+    from pedaltrainer.records.log import default_folder
+
+    if asked.terminal:
+        path = monitor.teach(
+            asked.data or default_folder(), asked.input, lambda words: print(words, flush=True)
+        )
+        print(f"Kept in {path}." if path else "Nothing was learnt; nothing was changed.")
+        return 0
+    app.run(options.lesson_options(asked))
+    return 0
+
+
 def _doctor(asked: argparse.Namespace) -> int:
     from pedaltrainer import doctor
     from pedaltrainer.records.log import default_folder
@@ -200,6 +232,20 @@ def _parser() -> argparse.ArgumentParser:
     _add_click_options(click)
     click.set_defaults(command=_click)
 
+    pedals = command("pedals", "what can be pressed here, and what each press says, live", _PEDALS)
+    pedals.add_argument("--seconds", type=read.number(0, 86_400, " seconds"), metavar="S", help=_SECONDS)
+    _add_input(pedals)
+    _add_data(pedals)
+    _add_json(pedals)
+    pedals.set_defaults(command=_pedals)
+
+    teach = command("teach", "teach a pedal what it means, by pressing it", _TEACH)
+    teach.add_argument("--terminal", action="store_true", help="without the stage (MIDI pedals only)")
+    teach.add_argument("--windowed", action="store_true", help="a window instead of the whole screen")
+    _add_input(teach)
+    _add_data(teach)
+    teach.set_defaults(command=_teach)
+
     doctor = command("doctor", "see what was found here (MIDI, sound, screen, log) and measure it")
     _add_data(doctor)
     _add_json(doctor)
@@ -217,6 +263,17 @@ def _parser() -> argparse.ArgumentParser:
 _PLAY = """\
 Open the stage and practise. Name a change ("Am E") or one shape to land again
 ("F"); several are taken in turn. Without any, the drills you practised last."""
+
+_PEDALS = """\
+Every input that was found, with the preset or file its switches follow, and then
+each message in words as it comes, until Control-C."""
+
+_SECONDS = "listen so long, then end (0: only say what is here)"
+
+_TEACH = """\
+The stage asks for a press of each switch, works out what kind of switch it is, and
+writes what was learnt to a file you can read and edit. The same lesson is in the
+pause menu while you practise."""
 
 _REHEARSE = """\
 The same stage with a made-up player at the pedal, whose true clean tempo is known.
@@ -250,7 +307,7 @@ def _add_session_options(parser: argparse.ArgumentParser, default_seed: int | No
     add("--windowed", action="store_true", help="a window instead of the whole screen")
     add("--screen-inches", type=read.number(3, 200), metavar="IN", help="the screen's diagonal")
     add("--distance", type=read.number(0.2, 10), metavar="M", help="metres from your eyes to the screen")
-    add("--input", metavar="NAME", help="the MIDI input whose name has NAME in it (the first one)")
+    _add_input(parser)
     add("--player", metavar="NAME", help="who is playing (your login name)")
     add("--seed", type=read.whole(0, 2**31), default=default_seed, metavar="N", help="seed of what is random")
     _add_data(parser)
@@ -289,6 +346,10 @@ def _add_click_options(parser: argparse.ArgumentParser) -> None:
     add("--count-in", type=read.whole(0, 16), default=4, metavar="N", help="beats of count-in (4)")
     add("--volume", type=read.number(0, 1), default=0.4, metavar="V", help="0 to 1 (0.4)")
     _add_json(parser)
+
+
+def _add_input(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--input", metavar="NAME", help="only the MIDI input whose name has NAME in it")
 
 
 def _add_data(parser: argparse.ArgumentParser) -> None:

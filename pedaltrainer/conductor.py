@@ -21,7 +21,7 @@ from pedaltrainer.pedals.midi_input import InputChange, InputStatus
 from pedaltrainer.pedals.recogniser import Output, Recogniser
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import TakeRow, new_id, utc_text
+from pedaltrainer.records.rows import SessionRow, TakeRow, new_id, utc_text
 from pedaltrainer.records.table import as_json
 from pedaltrainer.replay import event_to_json
 from pedaltrainer.session_state import (
@@ -47,8 +47,11 @@ from pedaltrainer.session_state import (
     SightChosen,
     SoundCue,
     SoundLost,
+    StartTeaching,
     State,
     StopClick,
+    StopTeaching,
+    Taught,
 )
 from pedaltrainer.timing.click import ClickPlan, Sound
 from pedaltrainer.timing.stream import ClickStream
@@ -56,11 +59,13 @@ from pedaltrainer.timing.stream import ClickStream
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """Where the takes of this session are written, and under whose name."""
+    """Where the takes of this session are written, and under whose name.
+
+    The session itself is written with its first take: one without any leaves no trace.
+    """
 
     log: Log
-    session_id: str
-    player: str
+    session: SessionRow
     opened_utc: datetime
     opened_heard_s: float
 
@@ -89,10 +94,12 @@ class Conductor:
     pressed_last: str = ""
     """The device of the last press."""
     on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
+    on_teaching: Callable[[bool], None] = lambda begins: None
     on_take: Callable[[TakeRow], None] = lambda row: None
     _writes: deque[Callable[[], None]] = field(default_factory=deque)
     """Writes that wait for the log, in order: none may overtake another."""
     _writing: bool = False
+    _begun: bool = False
     _unsaved: list[dict[str, object]] = field(default_factory=list)
     _rows_waiting: list[TakeRow] = field(default_factory=list)
     _take_ids: dict[int, str] = field(default_factory=dict)
@@ -132,7 +139,7 @@ class Conductor:
         heard_s = self.stream.heard_s(status.t_s)
         match status.change:
             case InputChange.FOUND:
-                self.inputs = (*self.inputs, status.device)
+                self.inputs = (*(name for name in self.inputs if name != status.device), status.device)
             case InputChange.LOST:
                 self.recogniser = self.recogniser.forget(status.device)
                 self.inputs = tuple(name for name in self.inputs if name != status.device)
@@ -150,6 +157,10 @@ class Conductor:
         if self.pressed_last in self.inputs:
             return self.pressed_last
         return self.inputs[0] if self.inputs else ""
+
+    def taught(self, words: str, t_s: float) -> None:
+        """The lesson for a pedal is over."""
+        self._happen(Taught(self.stream.heard_s(t_s), words))
 
     def sound_lost(self, stream: ClickStream, t_s: float, words: str) -> None:
         """The sound device stopped for good: go on with another stream, silently."""
@@ -245,11 +256,16 @@ class Conductor:
                 self._cancel(serial, reason)
             case CautionsSeen() | SightChosen():
                 self.on_settings(effect)
+            case StartTeaching() | StopTeaching():
+                self.on_teaching(isinstance(effect, StartTeaching))
             case Close():
                 pass
 
     def _record(self, answered: Answered) -> None:
         row = take_row(answered, self.state, self.book)
+        if not self._begun:
+            self._begun = True
+            self._writes.append(lambda: self.book.log.begin_session(self.book.session))
         self._take_ids[answered.run.serial] = row.id
         self._rows_waiting.append(row)
 
@@ -269,9 +285,9 @@ class Conductor:
         self.book.log.cancel_take(take_id, at_utc, reason)
 
     def _save_inputs(self) -> None:
-        if self._unsaved:
+        if self._begun and self._unsaved:
             inputs, self._unsaved = self._unsaved, []
-            self._writes.append(lambda: self.book.log.append_inputs(self.book.session_id, inputs))
+            self._writes.append(lambda: self.book.log.append_inputs(self.book.session.id, inputs))
 
 
 def keep_aside(rows: list[TakeRow]) -> Path:
@@ -300,8 +316,8 @@ def take_row(answered: Answered, state: State, book: Book) -> TakeRow:
     run, take, settings = answered.run, answered.take, state.settings
     return TakeRow(
         id=new_id(),
-        session_id=book.session_id,
-        player=book.player,
+        session_id=book.session.id,
+        player=book.session.player,
         drill=run.drill.key,
         chords=run.drill.chords,
         beats_per_chord=run.drill.beats_per_chord,

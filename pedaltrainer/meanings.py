@@ -37,6 +37,7 @@ class Action(Enum):
     NEXT_DRILL = auto()
     SAME_AGAIN = auto()
     AGAIN = auto()
+    LEAVE_LESSON = auto()
     FINISH = auto()
     CLOSE = auto()
 
@@ -80,6 +81,7 @@ _ROWS: dict[Phase, dict[Control, Action]] = {
     Phase.PAUSED: {PASS_: Action.MOVE, FAIL: Action.CHOOSE, NEXT: Action.GO_BACK},
     Phase.REST_OFFERED: {PASS_: Action.REST, FAIL: Action.PLAY_ON, NEXT: Action.PAUSE},
     Phase.RESTING: {PASS_: Action.PLAY_ON, FAIL: Action.PLAY_ON, NEXT: Action.PAUSE},
+    Phase.TEACHING: {},
     Phase.DRILL_DONE: {PASS_: Action.NEXT_DRILL, FAIL: Action.UNDO, NEXT: Action.PAUSE},
     Phase.FINISHED: {PASS_: Action.SAME_AGAIN, FAIL: Action.UNDO, NEXT: Action.CLOSE},
     Phase.CLOSED: {},
@@ -100,6 +102,7 @@ class Choice(StrEnum):
     UNDO = "Undo the last answer"
     SKIP = "Next drill"
     REST = "Rest a while"
+    TEACH = "Teach the pedal"
     FINISH = "Finish"
 
 
@@ -108,6 +111,8 @@ PAUSE_CHOICES = tuple(Choice)
 
 def meaning(state: State, control: Control) -> Action:
     """What a control does now. A foot in a speak-up take has only one thing to say."""
+    if state.phase is Phase.TEACHING:
+        return Action.LEAVE_LESSON if control is Control.QUIT else Action.NOTHING
     if control in _EVERYWHERE:
         return _EVERYWHERE[control]
     if state.settings.answer_style is AnswerStyle.SPEAK_UP and control is not NEXT:

@@ -73,6 +73,22 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
     )
 
 
+def lesson_options(words: argparse.Namespace) -> Options:
+    """What `teach` needs: the stage and its pedals, and no drill to play."""
+    folder = words.data or default_folder()
+    kept = remembered.load(folder)
+    return Options(
+        settings=Settings(drills=(parse_drill(FIRST_DRILL),), teach=True),
+        player=player_name(),
+        folder=folder,
+        settings_folder=folder,
+        volume=kept.volume,
+        windowed=words.windowed,
+        sight=Sight(kept.screen_inches, kept.distance_m),
+        input_wanted=words.input,
+    )
+
+
 def _drills(given: Sequence[str], beats_per_chord: int, last: tuple[Drill, ...]) -> tuple[Drill, ...]:
     if not given and last:
         return last

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Protocol
 
+from pedaltrainer.cues import count_shown, plank_view
 from pedaltrainer.meanings import PAUSE_CHOICES, hints, words
 from pedaltrainer.neck import Shape, ShapeBook, staying_strings
 from pedaltrainer.pedals.events import Control, GestureKind
@@ -55,12 +57,24 @@ _HEADLINES = {
 }
 
 
+class Lesson(Protocol):
+    """What a lesson for a pedal says, as `pedals.teaching.TeachState` does."""
+
+    @property
+    def title(self) -> str: ...
+    @property
+    def lines(self) -> tuple[str, ...]: ...
+    @property
+    def hint(self) -> str: ...
+
+
 @dataclass(frozen=True, slots=True)
 class Surroundings:
     """What the stage says besides the session: shapes, where presses come from, and standing troubles."""
 
     shapes: ShapeBook
     input_name: str = ""
+    lesson: Lesson | None = None
     notices: tuple[str, ...] = ()
 
 
@@ -70,6 +84,8 @@ def present(state: State, heard_s: float, around: Surroundings) -> v.StageView:
         return _play_view(state, heard_s, around)
     if state.phase in {Phase.PAUSED, Phase.SCREEN_SIZE, Phase.DISTANCE}:
         return _menu_view(state, heard_s, around)
+    if state.phase is Phase.TEACHING:
+        return _lesson_view(state, heard_s, around)
     return _page_view(state, heard_s, around)
 
 
@@ -97,8 +113,8 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         landings=state.settings.landings,
         ladder=_ladder_view(state.ladder, tempo_bpm, state),
         hints=_hints(state),
-        plank=_plank(run, beat),
-        count=_count(run, beat),
+        plank=plank_view(run, beat),
+        count=count_shown(run, beat),
         now_box=now_box,
         next_box=next_box,
         ack=_ack(state, heard_s),
@@ -140,53 +156,6 @@ def _boxes(shapes: ShapeBook, now: str, then: str) -> tuple[v.BoxView | None, v.
 
 def _box(shape: Shape | None, stays: frozenset[int]) -> v.BoxView | None:
     return v.BoxView(shape.frets, shape.fingers, stays) if shape else None
-
-
-def plank_height(beat_fraction: float) -> float:
-    """How high the plank is at a fraction of a beat: down from the beat to the half, up after it.
-
-    It rises over the first eighth of a beat after the half and falls so as to
-    lie flat exactly on the next beat: down and up are told by where it is.
-    """
-    if beat_fraction < 0.5:
-        return 0.0
-    if beat_fraction < 0.75:
-        return _smooth((beat_fraction - 0.5) / 0.125)
-    return _smooth((1.0 - beat_fraction) / 0.2)
-
-
-def _smooth(part: float) -> float:
-    part = min(max(part, 0.0), 1.0)
-    return part * part * (3 - 2 * part)
-
-
-def _plank(run: Run | None, beat: float | None) -> v.PlankView | None:
-    if run is None or beat is None or beat < -run.count_in_beats:
-        return v.PlankView(0.0, 0, run.beats_per_bar if run else 4) if run else None
-    whole = math.floor(beat)
-    per_chord = run.drill.beats_per_chord
-    next_landing = whole + 1
-    changing = (
-        beat - whole >= 0.5
-        and next_landing >= 0
-        and next_landing % per_chord == 0
-        and next_landing < run.beats
-    )
-    # The hand stays down through the last chord: there is nothing more to lift for.
-    height = 0.0 if next_landing >= run.beats else plank_height(beat - whole)
-    return v.PlankView(
-        height=height,
-        beat=whole % run.beats_per_bar + 1,
-        beats_per_bar=run.beats_per_bar,
-        counting=beat < 0,
-        changing=changing,
-    )
-
-
-def _count(run: Run | None, beat: float | None) -> int | None:
-    if run is None or beat is None or not -run.count_in_beats <= beat < 0:
-        return None
-    return math.floor(beat) % run.beats_per_bar + 1
 
 
 def _spent_s(state: State, heard_s: float) -> float:
@@ -285,6 +254,17 @@ def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView
         hints=_hints(state),
         notices=_notices(state, around),
         ack=_ack(state, heard_s),
+    )
+
+
+def _lesson_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:
+    lesson = around.lesson
+    return v.PageView(
+        title=lesson.title if lesson else "Teach the pedal",
+        lines=lesson.lines if lesson else (),
+        hints=(),
+        small_print=(*((lesson.hint,) if lesson and lesson.hint else ()), "Escape leaves it as it was."),
+        notices=_notices(state, around),
     )
 
 

@@ -21,6 +21,7 @@ from pedaltrainer.session_course import (
     first_page,
     go_on,
     land,
+    lesson_over,
     miss_now,
     pause,
     silence_is_a_pass,
@@ -46,7 +47,9 @@ from pedaltrainer.session_state import (
     Settings,
     Shut,
     SoundLost,
+    StartTeaching,
     State,
+    Taught,
 )
 
 
@@ -59,6 +62,8 @@ def step(state: State, event: Event) -> Step:
     """The state after one event, and what the world is to do about it."""
     state = _pass_time(state, event.heard_s)
     match event:
+        case Opened() if state.settings.teach:
+            return enter(state, Phase.TEACHING), (StartTeaching(),)
         case Opened():
             return first_page(state), ()
         case Pressed():
@@ -80,6 +85,10 @@ def step(state: State, event: Event) -> Step:
         case LogBack():
             back = acknowledge(state, AckKind.OTHER, "The log is written again")
             return replace(state, log_trouble=None, ack=back), ()
+        case Taught() if state.phase is Phase.TEACHING:
+            return lesson_over(state, event.words)
+        case Taught():
+            return state, ()
         case Shut():
             state, effects = void_run(state)
             return enter(state, Phase.CLOSED), (*effects, Close())

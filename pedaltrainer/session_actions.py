@@ -20,6 +20,7 @@ from pedaltrainer.session_course import (
     drill_done,
     enter,
     go_on,
+    lesson_over,
     miss_now,
     next_drill,
     pause,
@@ -37,6 +38,7 @@ from pedaltrainer.session_state import (
     Phase,
     SightChosen,
     SoundCue,
+    StartTeaching,
     State,
 )
 
@@ -179,6 +181,14 @@ def _again(state: State, given: Given) -> Step:
     return replace(state, ack=acknowledge(state, AckKind.OTHER, "Again")), (*effects, *more)
 
 
+def _teach(state: State, given: Given) -> Step:
+    return enter(state, Phase.TEACHING), (SoundCue(Cue.NEXT), StartTeaching())
+
+
+def _leave_lesson(state: State, given: Given) -> Step:
+    return lesson_over(state, "Nothing was changed")
+
+
 def _finish(state: State, given: Given) -> Step:
     """To the summary; from the summary, or before anything was played, to the door."""
     if state.phase is Phase.FINISHED or (not state.answers and not state.results):
@@ -219,6 +229,7 @@ ACTIONS: dict[Action, Callable[[State, Given], Step]] = {
     Action.NEXT_DRILL: _to_next_drill,
     Action.SAME_AGAIN: _same_again,
     Action.AGAIN: _again,
+    Action.LEAVE_LESSON: _leave_lesson,
     Action.FINISH: _finish,
     Action.CLOSE: _close,
 }
@@ -228,5 +239,6 @@ _PAUSE_ACTIONS: dict[Choice, Callable[[State, Given], Step]] = {
     Choice.UNDO: _undo,
     Choice.SKIP: _skip,
     Choice.REST: _rest,
+    Choice.TEACH: _teach,
     Choice.FINISH: _finish,
 }

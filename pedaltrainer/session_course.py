@@ -17,6 +17,7 @@ from pedaltrainer.session_state import (
     AckKind,
     Answered,
     CancelTake,
+    Close,
     Cue,
     DrillResult,
     Effect,
@@ -27,6 +28,7 @@ from pedaltrainer.session_state import (
     SoundCue,
     State,
     StopClick,
+    StopTeaching,
 )
 
 Effects = tuple[Effect, ...]
@@ -215,3 +217,11 @@ def go_on(state: State) -> Step:
     if state.went_on_to is Phase.BREATH:
         return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s), ()
     return enter(state, state.went_on_to), ()
+
+
+def lesson_over(state: State, words: str) -> Step:
+    """Back from a lesson for a pedal to the pause menu, or out when the lesson was all that was wanted."""
+    state = replace(state, chosen=0, ack=acknowledge(state, AckKind.OTHER, words))
+    if state.settings.teach:
+        return enter(state, Phase.CLOSED), (StopTeaching(), Close())
+    return enter(state, Phase.PAUSED), (StopTeaching(), SoundCue(Cue.NEXT))

@@ -31,6 +31,7 @@ class Phase(StrEnum):
     PAUSED = "paused"
     REST_OFFERED = "rest offered"
     RESTING = "resting"
+    TEACHING = "teaching"
     DRILL_DONE = "drill done"
     FINISHED = "finished"
     CLOSED = "closed"
@@ -70,6 +71,8 @@ class Settings:
     rate: int = 48_000
     show_cautions: bool = False
     ask_sight: bool = False
+    teach: bool = False
+    """Begin with a lesson for the pedal, and close after it."""
     seed: int | None = None
 
     @property
@@ -173,14 +176,21 @@ class LogBack:
 
 
 @dataclass(frozen=True, slots=True)
+class Taught:
+    """The lesson for a pedal is over; words say what was learnt."""
+
+    heard_s: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Shut:
     """The window was closed from outside: a take that is on is void."""
 
     heard_s: float
 
 
-Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost | LogLost | LogBack | Shut
-
+Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost | LogLost | LogBack | Taught | Shut
 
 # --- the take that is on ----------------------------------------------------
 
@@ -290,12 +300,32 @@ class SightChosen:
 
 
 @dataclass(frozen=True, slots=True)
+class StartTeaching:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class StopTeaching:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
 class Close:
     pass
 
 
-Effect = PlayRun | StopClick | SoundCue | RecordTake | CancelTake | CautionsSeen | SightChosen | Close
-
+Effect = (
+    PlayRun
+    | StopClick
+    | SoundCue
+    | RecordTake
+    | CancelTake
+    | CautionsSeen
+    | SightChosen
+    | StartTeaching
+    | StopTeaching
+    | Close
+)
 
 # --- state ------------------------------------------------------------------
 

@@ -7,11 +7,13 @@ from dataclasses import replace
 import pytest
 
 from pedaltrainer.app import shape_book
+from pedaltrainer.cues import plank_height
+from pedaltrainer.meanings import PAUSE_CHOICES, Choice
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle
-from pedaltrainer.present import Surroundings, plank_height, present
+from pedaltrainer.present import Surroundings, present
 from pedaltrainer.screen import view as v
-from pedaltrainer.session_state import InputLost, LogLost, Phase
+from pedaltrainer.session_state import InputLost, LogLost, Phase, Taught
 from tests.playing import Playing, settings
 
 AROUND = Surroundings(shape_book(), input_name="old board")
@@ -211,6 +213,12 @@ def test_every_phase_can_be_shown():
             play.give(Control.PAUSE)
         elif play.state.phase in {Phase.SCREEN_SIZE, Phase.DISTANCE}:
             play.give(Control.FAIL)
+        elif play.state.phase is Phase.PAUSED and Phase.TEACHING not in shown:
+            while PAUSE_CHOICES[play.state.chosen] is not Choice.TEACH:
+                play.give(Control.PASS_)
+            play.give(Control.FAIL)
+        elif play.state.phase is Phase.TEACHING:
+            play.happen(Taught(play.now_s, "Learnt"))
         elif play.state.phase in {Phase.PAUSED, Phase.FINISHED}:
             play.give(Control.NEXT)
         else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pedaltrainer.meanings import Action, hints, meaning
+from pedaltrainer.meanings import PAUSE_CHOICES, Action, Choice, hints, meaning
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.replay import event_from_json, event_to_json, replay, settings_from_json, settings_to_json
@@ -18,7 +18,10 @@ from pedaltrainer.session_state import (
     Shut,
     SightChosen,
     SoundLost,
+    StartTeaching,
     StopClick,
+    StopTeaching,
+    Taught,
 )
 from tests.playing import Playing, settings
 
@@ -382,8 +385,11 @@ def test_closing_the_window_voids_the_take_that_is_on():
     assert play.state.phase is Phase.CLOSED
 
 
+WITHOUT_CONTROLS = {Phase.CLOSED, Phase.TEACHING}
+
+
 @pytest.mark.parametrize("style", list(AnswerStyle))
-@pytest.mark.parametrize("phase", [phase for phase in Phase if phase is not Phase.CLOSED])
+@pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in WITHOUT_CONTROLS])
 def test_in_every_phase_one_switch_can_say_something(phase, style):
     from dataclasses import replace
 
@@ -391,7 +397,7 @@ def test_in_every_phase_one_switch_can_say_something(phase, style):
     assert hints(state)
 
 
-@pytest.mark.parametrize("phase", [phase for phase in Phase if phase is not Phase.CLOSED])
+@pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in WITHOUT_CONTROLS])
 def test_quit_undo_pause_and_again_are_the_same_everywhere(phase):
     from dataclasses import replace
 
@@ -400,6 +406,26 @@ def test_quit_undo_pause_and_again_are_the_same_everywhere(phase):
     assert meaning(state, Control.UNDO) is Action.UNDO
     assert meaning(state, Control.PAUSE) is Action.PAUSE
     assert meaning(state, Control.AGAIN) is Action.AGAIN
+
+
+def test_a_pedal_is_taught_from_the_pause_menu_and_back_to_it():
+    play = Playing(settings())
+    play.give(Control.PAUSE)
+    while PAUSE_CHOICES[play.state.chosen] is not Choice.TEACH:
+        play.give(Control.PASS_)
+    assert StartTeaching() in play.give(Control.FAIL)
+    assert play.state.phase is Phase.TEACHING
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.TEACHING, "what is being taught says nothing to the session"
+    assert StopTeaching() in play.happen(Taught(play.now_s, "Learnt"))
+    assert play.state.phase is Phase.PAUSED
+
+
+def test_a_lesson_can_be_left_by_key():
+    play = Playing(settings(teach=True))
+    assert play.state.phase is Phase.TEACHING
+    assert StopTeaching() in play.give(Control.QUIT)
+    assert play.state.phase is Phase.CLOSED
 
 
 # --- troubles and care ---------------------------------------------------------------

@@ -1,0 +1,58 @@
+"""What a beat looks like: the plank and the number being counted in. Pure.
+
+Beats are counted from the first landing; the count-in is negative.
+"""
+
+from __future__ import annotations
+
+import math
+
+from pedaltrainer.screen import view as v
+from pedaltrainer.session_state import Run
+
+
+def plank_height(beat_fraction: float) -> float:
+    """How high the plank is at a fraction of a beat: down from the beat to the half, up after it.
+
+    It rises over the first eighth of a beat after the half and falls so as to
+    lie flat exactly on the next beat: down and up are told by where it is.
+    """
+    if beat_fraction < 0.5:
+        return 0.0
+    if beat_fraction < 0.75:
+        return _smooth((beat_fraction - 0.5) / 0.125)
+    return _smooth((1.0 - beat_fraction) / 0.2)
+
+
+def _smooth(part: float) -> float:
+    part = min(max(part, 0.0), 1.0)
+    return part * part * (3 - 2 * part)
+
+
+def plank_view(run: Run | None, beat: float | None) -> v.PlankView | None:
+    if run is None or beat is None or beat < -run.count_in_beats:
+        return v.PlankView(0.0, 0, run.beats_per_bar if run else 4) if run else None
+    whole = math.floor(beat)
+    per_chord = run.drill.beats_per_chord
+    next_landing = whole + 1
+    changing = (
+        beat - whole >= 0.5
+        and next_landing >= 0
+        and next_landing % per_chord == 0
+        and next_landing < run.beats
+    )
+    # The hand stays down through the last chord: there is nothing more to lift for.
+    height = 0.0 if next_landing >= run.beats else plank_height(beat - whole)
+    return v.PlankView(
+        height=height,
+        beat=whole % run.beats_per_bar + 1,
+        beats_per_bar=run.beats_per_bar,
+        counting=beat < 0,
+        changing=changing,
+    )
+
+
+def count_shown(run: Run | None, beat: float | None) -> int | None:
+    if run is None or beat is None or not -run.count_in_beats <= beat < 0:
+        return None
+    return math.floor(beat) % run.beats_per_bar + 1
