@@ -1,11 +1,11 @@
-"""Names that outlive a replug, and what a loss means for the take."""
+"""Names that outlive a replug."""
 
 from __future__ import annotations
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pedaltrainer.pedals.roster import Presence, Roster
+from pedaltrainer.pedals.roster import Roster
 
 
 def names(roster: Roster) -> dict[str, str | None]:
@@ -58,24 +58,3 @@ def test_every_port_always_has_one_name_and_no_name_two_ports(looks: list[list[s
         assert all(place.device.startswith(place.plain) for place in roster.places)
         # No more names of a kind than were ever there at once.
         assert sum(place.plain == "A" for place in roster.places) <= 3
-
-
-def test_losing_the_only_pedal_voids_the_take() -> None:
-    assert Presence().came("Foot").went("Foot") == (Presence(), True)
-
-
-def test_losing_a_pedal_that_was_not_answered_with_voids_nothing() -> None:
-    both = Presence().came("Foot").came("Board").pressed("Foot")
-    left, voids = both.went("Board")
-    assert not voids
-    assert left.shown == "Foot"
-
-
-def test_losing_the_pedal_answered_with_last_voids_the_take_though_another_is_there() -> None:
-    left, voids = Presence().came("Foot").came("Board").pressed("Foot").went("Foot")
-    assert voids
-    assert left.shown == "Board"
-
-
-def test_a_pedal_that_was_never_there_cannot_be_lost() -> None:
-    assert Presence().came("Foot").went("Board")[1] is False
