@@ -41,7 +41,7 @@ WIDEST_PER_DAY = 0.05
 FAR_AHEAD_DAYS = 2 * 365
 FEWEST_DAYS = 3
 
-SLOPES, LEVELS = 61, 81
+SLOPES, LEVELS = 49, 49
 
 
 class Verdict(StrEnum):
@@ -154,13 +154,13 @@ def trend(days: Sequence[Day], last: datetime | None = None) -> Trend:
     if len(days) < FEWEST_DAYS or days[-1].at_days - days[0].at_days < 1.0:
         return Trend(Verdict.TOO_EARLY, 0.5, 0.0, -WIDEST_PER_DAY, WIDEST_PER_DAY, len(days), last)
     before_last = np.array([day.at_days for day in days]) - days[-1].at_days
-    by_day = _over_spreads(np.stack([day.likelihood for day in days]))
-    slopes, levels = _where_to_look(by_day, before_last)
+    told = np.stack([day.likelihood for day in days])
+    slopes, levels = _where_to_look(told, before_last)
     log_beliefs = [
-        _log_belief(by_day @ _standing_off(effect), before_last, slopes, levels) for effect in DAY_EFFECTS
+        _log_belief(told @ _standing_off(effect), before_last, slopes, levels) for effect in DAY_EFFECTS
     ]
     likeliest = max(float(one.max()) for one in log_beliefs)
-    belief = np.exp(np.stack(log_beliefs) - likeliest).sum(axis=0)
+    belief = np.exp(np.stack(log_beliefs) - likeliest).sum(axis=(0, 1))
     belief /= belief.sum()
     over_slopes = belief.sum(axis=1)
     low, middle, high = (_quantile(slopes, over_slopes, q) for q in (0.05, 0.5, 0.95))
@@ -186,16 +186,6 @@ def _utc(when: datetime) -> datetime:
     return when.astimezone(UTC)
 
 
-def _over_spreads(likelihoods: Array) -> Array:
-    """Likelihoods [days, spreads, tempos] -> [days, tempos]; all days together weigh the spreads."""
-    per_spread = np.log(np.maximum(likelihoods.sum(axis=2), 1e-300)).sum(axis=0)
-    per_spread -= 0.5 * ((np.log(ct.SPREADS) - math.log(ct.TYPICAL_SPREAD)) / ct.SPREAD_SD) ** 2
-    weight = np.exp(per_spread - per_spread.max())
-    by_day: Array = np.einsum("dst,s->dt", likelihoods, weight / weight.sum())
-    by_day /= by_day.max(axis=1, keepdims=True)
-    return by_day
-
-
 def _standing_off(effect_sd: float) -> Array:
     """The chance of a day's clean tempo given the line's: [tempos, tempos], a contaminated normal."""
     off = ct.LOG_TEMPOS[:, None] - ct.LOG_TEMPOS[None, :]
@@ -208,8 +198,9 @@ def _standing_off(effect_sd: float) -> Array:
     return (1 - BAD_DAY_SHARE) * normal(effect_sd) + BAD_DAY_SHARE * normal(BAD_DAY_SD)
 
 
-def _where_to_look(by_day: Array, before_last: Array) -> tuple[Array, Array]:
+def _where_to_look(told: Array, before_last: Array) -> tuple[Array, Array]:
     """Slopes and levels (at the last day) wide enough to hold the belief, from a weighted line."""
+    by_day = told.sum(axis=1)
     weight = by_day / by_day.sum(axis=1, keepdims=True)
     mean = weight @ ct.LOG_TEMPOS
     variance = np.maximum(weight @ ct.LOG_TEMPOS**2 - mean**2, 0.0) + 0.02**2
@@ -223,17 +214,24 @@ def _where_to_look(by_day: Array, before_last: Array) -> tuple[Array, Array]:
     return slopes, levels
 
 
-def _log_belief(by_day: Array, before_last: Array, slopes: Array, levels: Array) -> Array:
-    """Log of the likelihood of every (slope, level), times the prior of slopes. [slopes, levels]."""
-    log_belief = np.zeros((len(slopes), len(levels)))
-    for likelihood, days in zip(np.log(np.maximum(by_day, 1e-300)), before_last, strict=True):
+def _log_belief(told: Array, before_last: Array, slopes: Array, levels: Array) -> Array:
+    """Log of the likelihood of every (spread, slope, level), times the priors of spread and slope.
+
+    told: [days, spreads, tempos]. A player's spread is the same on every day: what it does to
+    the level it does to all days alike, and so not to the slope.
+    """
+    log_told = np.log(np.maximum(told, 1e-300))
+    log_belief = np.zeros((told.shape[1], len(slopes), len(levels)))
+    for likelihood, days in zip(log_told, before_last, strict=True):
         at = (levels[None, :] + slopes[:, None] * days - ct.LOG_TEMPOS[0]) / ct.GRID_STEP
         at = np.clip(at, 0, len(ct.LOG_TEMPOS) - 1.000001)
         index = at.astype(np.int64)
-        part = at - index
-        log_belief += (1 - part) * likelihood[index] + part * likelihood[index + 1]
-    prior = -0.5 * (slopes / (WIDEST_PER_DAY / 2)) ** 2
-    return log_belief + prior[:, None]
+        low = np.take(likelihood, index, axis=1)
+        log_belief += low + (at - index) * (np.take(likelihood, index + 1, axis=1) - low)
+    log_belief -= 0.5 * (slopes[:, None] / (WIDEST_PER_DAY / 2)) ** 2
+    spread_off = (np.log(ct.SPREADS) - math.log(ct.TYPICAL_SPREAD)) / ct.SPREAD_SD
+    log_belief -= 0.5 * (spread_off**2)[:, None, None]
+    return log_belief
 
 
 def _above(slopes: Array, over_slopes: Array, limit: float) -> float:
