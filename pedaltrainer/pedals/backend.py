@@ -168,6 +168,9 @@ class _AskedPort:
     def closed(self) -> bool:
         return self._stop.is_set()
 
+    def want(self, statuses: Statuses) -> None:
+        """PortMidi hands over what it likes: nothing costs less for not being wanted."""
+
     def close(self) -> None:
         if self._stop.is_set():
             return

@@ -29,7 +29,7 @@ from pedaltrainer.pedals.midi_input import (
     moving_statuses,
     status,
 )
-from pedaltrainer.pedals.ports import Output, Port, Ports, is_selectable, plain_name
+from pedaltrainer.pedals.ports import Output, Port, Ports, Statuses, is_selectable, plain_name
 from pedaltrainer.pedals.roster import Place, Roster
 
 POLL_S = 0.1
@@ -67,15 +67,13 @@ class InputHub:
         poll_s: float = POLL_S,
     ) -> None:
         self._on_edge, self._on_status, self._on_raw = on_edge, on_status, on_raw
-        self._statuses = None if on_raw is not None else moving_statuses()
         self._switches = switches
         self._wanted = wanted
         self._only: str | None = None
         self._poll_s = poll_s
         self._ports: Ports | None = None
         self._roster = Roster()
-        self._live: dict[str, Port] = {}
-        self._listeners: dict[str, Listener] = {}
+        self._live: dict[str, tuple[Port, Listener]] = {}
         self._seen: set[str] = set()
         self._not_before_s: dict[str, float] = {}
         self._closing = threading.Event()
@@ -91,8 +89,14 @@ class InputHub:
     def use(self, switches: Callable[[str], Switches]) -> None:
         """From now on, let every device's switches begin with this: after a switch was taught."""
         self._switches = switches
-        for device, listener in tuple(self._listeners.items()):
+        for device, (_, listener) in tuple(self._live.items()):
             listener.use(switches(device))
+
+    def watch(self, on_raw: OnRaw | None) -> None:
+        """From now on, hand every message to on_raw as well; None to stop. No port is closed for it."""
+        self._on_raw = on_raw
+        for port, listener in tuple(self._live.values()):
+            self._tune(port, listener)
 
     def open_output(self, device: str) -> Output:
         """The MIDI output of a device by its name here, for its lights; OSError when it has none.
@@ -195,6 +199,13 @@ class InputHub:
             raise InputError(f'No MIDI input has "{wanted}" in its name: {mend}.')
         return next(place.device for place in self._roster.places if place.port == name)
 
+    def _tune(self, port: Port, listener: Listener) -> None:
+        listener.on_raw = self._on_raw
+        port.want(self._statuses())
+
+    def _statuses(self) -> Statuses:
+        return None if self._on_raw is not None else moving_statuses()
+
     def _is_ours(self, place: Place) -> bool:
         return is_selectable(place.plain) if self._wanted is None else place.device == self._only
 
@@ -204,26 +215,26 @@ class InputHub:
             return
         listener = Listener(place.device, self._switches(place.device), self._on_edge, self._on_raw)
         try:
-            port = self._ports.open(place.port, listener, self._statuses)
+            port = self._ports.open(place.port, listener, self._statuses())
         except (OSError, RuntimeError):
             # Listed but not yet (or no longer) there, or held by another program.
             self._not_before_s[place.device] = time.perf_counter() + TRY_AGAIN_S
             return
         self._not_before_s.pop(place.device, None)
-        self._listeners[place.device] = listener
-        self._live = {**self._live, place.device: port}
+        self._live = {**self._live, place.device: (port, listener)}
+        # Once more: `watch` may have been called while the port was being opened.
+        self._tune(port, listener)
         change = InputChange.BACK if place.device in self._seen else InputChange.FOUND
         self._seen.add(place.device)
         words = WORDS[change].format(place.device)
         self._on_status(status(change, place.device, words if self._ports.sees_changes else words + BLIND))
 
     def _lose(self, device: str) -> None:
-        port = self._live.get(device)
+        live = self._live.get(device)
         self._not_before_s.pop(device, None)
-        if port is not None:
-            self._listeners.pop(device, None)
-            self._live = {name: live for name, live in self._live.items() if name != device}
-            port.close()
+        if live is not None:
+            self._live = {name: other for name, other in self._live.items() if name != device}
+            live[0].close()
             self._on_status(status(InputChange.LOST, device))
 
     def _lose_all(self) -> None:
@@ -234,7 +245,7 @@ class InputHub:
         self._close_all()
 
     def _close_all(self) -> None:
-        for port in self._live.values():
+        for port, _ in self._live.values():
             port.close()
         self._live = {}
         if self._ports is not None:

@@ -78,7 +78,7 @@ class Listener:
         self._state = switches
         self._next: Switches | None = None
         self._on_edge = on_edge
-        self._on_raw = on_raw
+        self.on_raw = on_raw
 
     def use(self, switches: Switches) -> None:
         """From the next message on, start anew with these switches. May be called from any thread."""
@@ -87,8 +87,8 @@ class Listener:
     def __call__(self, message: Any, t_s: float) -> None:
         if self._next is not None:
             self._state, self._next = self._next, None
-        if self._on_raw is not None:
-            self._on_raw(message, t_s, self._device)
+        if (on_raw := self.on_raw) is not None:
+            on_raw(message, t_s, self._device)
         self._state, edges = self._state.step(message, t_s, self._device)
         for edge in edges:
             self._on_edge(edge)

@@ -22,6 +22,11 @@ _NUMBERING = {
 
 
 class Port(Protocol):
+    """An open input."""
+
+    def want(self, statuses: Statuses) -> None:
+        """Hand over these messages from now on; may be called while messages come."""
+
     def close(self) -> None: ...
 
 

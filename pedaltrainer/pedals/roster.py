@@ -1,4 +1,4 @@
-"""Which devices there are: names that outlive a replug, and what a loss means for a take. Pure.
+"""Which devices there are: names that outlive a replug. Pure.
 
 Two alike devices have the same name once the system's numbering is taken off.
 They are told apart by the order in which they are first seen: the second is
@@ -75,35 +75,3 @@ def _new_name(places: list[Place], plain: str) -> str:
         number += 1
         name = f"{plain} ({number})"
     return name
-
-
-@dataclass(frozen=True, slots=True)
-class Presence:
-    """Which devices are live, and which of them the player last answered with.
-
-    A loss matters to a take only when the player can no longer answer as
-    before: the device answered with last has gone, or the only one there was.
-    """
-
-    here: tuple[str, ...] = ()
-    answered: str | None = None
-
-    def came(self, device: str) -> Presence:
-        return replace(self, here=(*(name for name in self.here if name != device), device))
-
-    def pressed(self, device: str) -> Presence:
-        return self if device == self.answered else replace(self, answered=device)
-
-    def went(self, device: str) -> tuple[Presence, bool]:
-        """The new presence, and whether a take under way is void."""
-        if device not in self.here:
-            return self, False
-        left = tuple(name for name in self.here if name != device)
-        return replace(self, here=left), device == self.answered or not left
-
-    @property
-    def shown(self) -> str:
-        """The device to name on the stage: the one answered with if it is live, else the latest to come."""
-        if self.answered in self.here:
-            return self.answered or ""
-        return self.here[-1] if self.here else ""

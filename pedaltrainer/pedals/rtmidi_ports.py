@@ -12,7 +12,6 @@ fails, the server is gone.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
 from typing import Any
 
 import mido
@@ -60,16 +59,7 @@ class RtMidiPorts:
         with quiet_stderr():
             client = self._rtmidi.MidiIn(self._number, name=CLIENT_NAME)
             _open_by_name(client, name, "in")
-            if statuses is None:
-                client.ignore_types(sysex=False, timing=False, active_sense=False)
-            else:
-                client.ignore_types(
-                    sysex=SYSEX not in statuses,
-                    timing=statuses.isdisjoint({CLOCK, QUARTER_FRAME}),
-                    active_sense=SENSING not in statuses,
-                )
-            client.set_callback(_hearing(on_message, statuses))
-        return _RtMidiPort(client)
+        return _RtMidiPort(client, on_message, statuses)
 
     def open_output(self, device: str) -> Output:
         with quiet_stderr():
@@ -119,29 +109,37 @@ def _open_by_name(client: Any, name: str, own_name: str) -> None:
         raise OSError(f'"{name}" cannot be opened: {error}') from error
 
 
-def _hearing(on_message: OnMessage, statuses: Statuses) -> Callable[[tuple[list[int], float], object], None]:
-    """RtMidi's callback: the time first, then nothing for messages that are not wanted."""
-    from_bytes, now_s = mido.Message.from_bytes, time.perf_counter
+class _RtMidiPort:
+    def __init__(self, client: Any, on_message: OnMessage, statuses: Statuses) -> None:
+        self._client = client
+        self._on_message = on_message
+        self._statuses: Statuses = None
+        self.want(statuses)
+        client.set_callback(self._hear)
 
-    def hear(event: tuple[list[int], float], _: object) -> None:
-        t_s = now_s()
-        data = event[0]
+    def want(self, statuses: Statuses) -> None:
+        everything = statuses is None
+        wanted = statuses or frozenset()
+        self._statuses = statuses
+        self._client.ignore_types(
+            sysex=not everything and SYSEX not in wanted,
+            timing=not everything and wanted.isdisjoint({CLOCK, QUARTER_FRAME}),
+            active_sense=not everything and SENSING not in wanted,
+        )
+
+    def _hear(self, event: tuple[list[int], float], _: object) -> None:
+        """RtMidi's callback: the time first, then nothing for messages that are not wanted."""
+        t_s = time.perf_counter()
+        data, statuses = event[0], self._statuses
         status = data[0]
         if statuses is not None and (status if status >= SYSEX else status & 0xF0) not in statuses:
             return
         try:
-            message = from_bytes(data)
+            message = mido.Message.from_bytes(data)
         except ValueError:
             # Not a message of the MIDI specification: a pedal with a fault, or one cut off by a replug.
             return
-        on_message(message, t_s)
-
-    return hear
-
-
-class _RtMidiPort:
-    def __init__(self, client: Any) -> None:
-        self._client = client
+        self._on_message(message, t_s)
 
     def close(self) -> None:
         client, self._client = self._client, None

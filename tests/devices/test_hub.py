@@ -151,6 +151,22 @@ def test_switches_taught_in_mid_session_count_from_the_next_message_on(steady_pe
         assert wait_until(lambda: len(edges) == 2)
 
 
+def test_a_monitor_can_look_in_and_go_again_and_no_port_is_closed_for_it(steady_pedal: VirtualPedal) -> None:
+    heard = Heard()
+    raw: list[str] = []
+    with listen(heard) as hub:
+        steady_pedal.send("f8", "b0 40 7f")
+        assert heard.waits_for_edges(1)
+        hub.watch(lambda message, t_s, device: raw.append(message.type))
+        steady_pedal.send("f8", "b0 40 00")
+        assert heard.waits_for_edges(2)
+        hub.watch(None)
+        steady_pedal.send("f8", "b0 40 7f")
+        assert heard.waits_for_edges(3)
+    assert raw == ["clock", "control_change"]
+    assert heard.changes() == [InputChange.FOUND]
+
+
 def test_nothing_but_what_can_move_a_switch_is_looked_at() -> None:
     """Status bytes by the MIDI 1.0 specification, tables I, V and VI."""
     statuses = moving_statuses()
