@@ -159,6 +159,24 @@ def learn_windows(
     )
 
 
+_RANKS: tuple[tuple[str, int], ...] = (
+    *((f"controller {number} *", 3) for number in (0, 32, 6, 38, 96, 97, 98, 99, 100, 101)),
+    ("program *", 1),
+    ("song *", 1),
+    ("transport *", 1),
+    ("machine control *", 1),
+    ("pitch wheel *", 2),
+    ("pressure *", 2),
+    ("axis *", 2),
+)
+"""Bank select, data entry and parameter numbers (MIDI 1.0, table III) go with other messages: last of all."""
+
+
+def rank(switch: str) -> int:
+    """How little a switch says of a press when several moved at once: 0 for the likeliest."""
+    return next((rank for pattern, rank in _RANKS if fits(pattern, switch)), 0)
+
+
 def _within(least: float, value: float, most: float) -> float:
     return min(most, max(least, value))
 

@@ -22,7 +22,6 @@ from types import MappingProxyType
 
 from pedaltrainer.pedals.arranging import ORDER, Taught, arranged
 from pedaltrainer.pedals.binding_form import DeviceBinding
-from pedaltrainer.pedals.bindings import fits
 from pedaltrainer.pedals.counting import Presses, listening
 from pedaltrainer.pedals.detection import (
     ASKS,
@@ -33,6 +32,7 @@ from pedaltrainer.pedals.detection import (
     came_back,
     detect,
     learn_windows,
+    rank,
 )
 from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.messages import Observation
@@ -87,11 +87,6 @@ class TeachState:
     def ask(self) -> Ask:
         """What the next press should be like."""
         return ASKS[len(self.trials) % MOST_PRESSES]
-
-    @property
-    def due_s(self) -> float | None:
-        """By when to tell the time, None for never: a fixed beat is as good."""
-        return None if self.station is Station.DONE or self.since_s is None else self.since_s + WAIT_S
 
     @property
     def title(self) -> str:
@@ -231,24 +226,7 @@ def _switch_of(state: TeachState) -> _Key:
         assert state.chosen is not None
         return state.chosen
     # A board may send a bank, a program and a controller for one press: min() keeps the first of equals.
-    return min(keys, key=lambda key: _rank(key[1]))
-
-
-_RANKS: tuple[tuple[str, int], ...] = (
-    *((f"controller {number} *", 3) for number in (0, 32, 6, 38, 96, 97, 98, 99, 100, 101)),
-    ("program *", 1),
-    ("song *", 1),
-    ("transport *", 1),
-    ("machine control *", 1),
-    ("pitch wheel *", 2),
-    ("pressure *", 2),
-    ("axis *", 2),
-)
-"""Bank select, data entry and parameter numbers (MIDI 1.0, table III) go with other messages: last of all."""
-
-
-def _rank(switch: str) -> int:
-    return next((rank for pattern, rank in _RANKS if fits(pattern, switch)), 0)
+    return min(keys, key=lambda key: rank(key[1]))
 
 
 def _ignore_endless(state: TeachState, t_s: float) -> TeachState:

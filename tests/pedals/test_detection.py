@@ -127,23 +127,27 @@ def agrees_by_hand(verdict: Verdict, trials: list[Trial]) -> bool:
     return False
 
 
-@settings(max_examples=400, deadline=None)
-@given(st.sampled_from(LIBRARY), st.data())
-def test_one_message_lost_or_too_many_never_makes_it_confidently_wrong(
-    trace: Trace, data: st.DataObject
-) -> None:
+def spoilt(trace: Trace, data: st.DataObject) -> list[Trial]:
+    """The trials of a trace with one message lost, or one of any value too many."""
     trials = trials_of(trace)
     which = data.draw(st.integers(0, 3))
     observations = list(trials[which].observations)
-    place = data.draw(st.integers(0, len(observations) - 1))
     if data.draw(st.booleans()):
-        del observations[place]
+        del observations[data.draw(st.integers(0, len(observations) - 1))]
     else:
         t_s = trace.presses_s[which] + data.draw(st.floats(-0.09, 2.5))
         observations.append(Observation(t_s, "pedal", trace.switch, data.draw(st.integers(0, 127))))
         observations.sort(key=lambda one: one.t_s)
     trials[which] = Trial(trials[which].ask, tuple(observations))
-    verdict = judged(trials)
+    return trials
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.sampled_from(LIBRARY), st.data())
+def test_one_message_lost_or_too_many_never_makes_it_confidently_wrong(
+    trace: Trace, data: st.DataObject
+) -> None:
+    verdict = judged(spoilt(trace, data))
     assert not verdict.confident or verdict.kind is trace.kind
 
 

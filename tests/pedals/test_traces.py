@@ -21,7 +21,7 @@ from dataclasses import replace
 
 import mido
 import pytest
-from hypothesis import settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
@@ -32,7 +32,7 @@ from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 from pedaltrainer.pedals.messages import SwitchState
 from pedaltrainer.pedals.recogniser import Recogniser
 from tests.pedals import traces
-from tests.pedals.test_detection import judged, trials_of
+from tests.pedals.test_detection import judged, spoilt, trials_of
 from tests.pedals.traces import LIBRARY, SHORT_S, Trace
 
 TRAVEL_S = 0.05
@@ -99,6 +99,18 @@ def test_a_press_is_counted_from_its_first_touch(trace: Trace) -> None:
     if verdict.low is not None and len({d for _, d in trace.messages if d in trace.own}) > 4:
         return  # A pedal that travels has no first touch; its reach is checked above.
     assert [control.pressed_s for control in heard(trace, verdict.profile)] == list(trace.presses_s)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.sampled_from(LIBRARY), st.data())
+def test_what_was_concluded_from_a_spoilt_lesson_still_counts_every_press(
+    trace: Trace, data: st.DataObject
+) -> None:
+    """One message lost or too many while teaching: if it was sure all the same, playing is not harmed."""
+    trials = spoilt(trace, data)
+    verdict = judged(trials)
+    if verdict.confident:
+        assert len(heard(trace, verdict.profile)) == len(trace.presses_s)
 
 
 def test_the_flood_alone_is_no_press() -> None:
