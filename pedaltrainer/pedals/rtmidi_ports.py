@@ -21,6 +21,8 @@ from pedaltrainer.quiet import quiet_stderr
 
 PROBE_S = 1.0
 """How often a JACK server is asked whether it still lives."""
+DRAIN_S = 0.1
+"""How long an output that is to be closed may take to send what it was given."""
 SYSEX, QUARTER_FRAME, CLOCK, SENSING = 0xF0, 0xF1, 0xF8, 0xFE
 
 
@@ -161,6 +163,8 @@ class _RtMidiOutput:
     def close(self) -> None:
         client, self._client = self._client, None
         if client is not None:
+            # JACK takes what was sent in its next cycle; a port closed before that swallows it.
+            time.sleep(DRAIN_S)
             with quiet_stderr():
                 client.close_port()
                 client.delete()

@@ -178,6 +178,7 @@ def flood(
     def follow(lines: Iterable[str]) -> None:
         told.update(json.loads(next(iter(lines))))
         wait_until(lambda: len(decider.decided) >= presses, within_s=2)
+        wait_until(lambda: not watch or monitored >= told["sent"] + 2 * presses, within_s=5)
         finished.set()
 
     try:
@@ -204,9 +205,12 @@ def flood(
         decider.inbox.put(None)
         decider.join()
     finally:
+        # At its end it takes leave of the server, which would wait for one that was killed.
+        process.stdin.close()
+        if told:
+            process.wait()
         process.kill()
         process.wait()
-        process.stdin.close()
         process.stdout.close()
     sent_s = told["pressed_s"]
     late = [now_s - sent for (now_s, _), sent in zip(decider.decided, sent_s, strict=False)]

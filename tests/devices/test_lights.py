@@ -79,7 +79,8 @@ def hub(board: Board) -> Iterator[InputHub]:
 
 
 def hears(board: Board, messages: list[str]) -> bool:
-    return wait_until(lambda: board.heard == messages, within_s=5)
+    # Generous: this server waits for a client that was killed, as a terminated program is.
+    return wait_until(lambda: board.heard == messages, within_s=30)
 
 
 def test_each_moment_lights_its_own_light_and_puts_out_the_one_before(board: Board, hub: InputHub) -> None:
@@ -148,7 +149,7 @@ def lit_program() -> subprocess.Popen[str]:
     return program
 
 
-@pytest.mark.parametrize("ending", ["terminated", "raise", "end"])
+@pytest.mark.parametrize("ending", ["end", "raise", "terminated"])
 def test_no_light_is_left_on_however_the_program_ends(board: Board, ending: str) -> None:
     program = lit_program()
     assert hears(board, [*ALL_OFF, FAIL_ON])
