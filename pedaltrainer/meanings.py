@@ -1,8 +1,9 @@
 """What each control means in each phase: one table, read by the session and by the stage.
 
 `pass`, `fail` and `next` are all that one switch can say (tap, double tap,
-hold), so every row must let the player get on with these three. The other
-controls (`again`, `pause`, `undo`, `quit`) mean the same everywhere.
+hold); a switch that cannot show a hold has only the first two. So every row
+lets the player get on with `pass` and `fail`, if need be through the menu that
+a pause opens. The other controls (`again`, `pause`, `undo`, `quit`) mean the same everywhere.
 """
 
 from __future__ import annotations
@@ -74,16 +75,16 @@ _ROWS: dict[Phase, dict[Control, Action]] = {
     Phase.SCREEN_SIZE: {PASS_: Action.MOVE, FAIL: Action.CHOOSE, NEXT: Action.KEEP},
     Phase.DISTANCE: {PASS_: Action.MOVE, FAIL: Action.CHOOSE, NEXT: Action.KEEP},
     Phase.READY: {PASS_: Action.BEGIN, FAIL: Action.PAUSE, NEXT: Action.SKIP},
-    Phase.COUNT_IN: {FAIL: Action.UNDO, NEXT: Action.PAUSE},
+    Phase.COUNT_IN: {FAIL: Action.PAUSE, NEXT: Action.PAUSE},
     Phase.TAKE: {FAIL: Action.MISSED_HERE, NEXT: Action.PAUSE},
     Phase.ASKING: {PASS_: Action.CLEAN, FAIL: Action.MISSED, NEXT: Action.SKIP},
-    Phase.BREATH: {PASS_: Action.GO_NOW, FAIL: Action.UNDO, NEXT: Action.PAUSE},
+    Phase.BREATH: {PASS_: Action.GO_NOW, FAIL: Action.PAUSE, NEXT: Action.UNDO},
     Phase.PAUSED: {PASS_: Action.MOVE, FAIL: Action.CHOOSE, NEXT: Action.GO_BACK},
     Phase.REST_OFFERED: {PASS_: Action.REST, FAIL: Action.PLAY_ON, NEXT: Action.PAUSE},
     Phase.RESTING: {PASS_: Action.PLAY_ON, FAIL: Action.PLAY_ON, NEXT: Action.PAUSE},
     Phase.TEACHING: {},
-    Phase.DRILL_DONE: {PASS_: Action.NEXT_DRILL, FAIL: Action.UNDO, NEXT: Action.PAUSE},
-    Phase.FINISHED: {PASS_: Action.SAME_AGAIN, FAIL: Action.UNDO, NEXT: Action.CLOSE},
+    Phase.DRILL_DONE: {PASS_: Action.NEXT_DRILL, FAIL: Action.PAUSE, NEXT: Action.UNDO},
+    Phase.FINISHED: {PASS_: Action.SAME_AGAIN, FAIL: Action.PAUSE, NEXT: Action.CLOSE},
     Phase.CLOSED: {},
 }
 
@@ -123,6 +124,9 @@ def meaning(state: State, control: Control) -> Action:
     return _ROWS[state.phase].get(control, Action.NOTHING)
 
 
+_NOTHING_TO_PAUSE = frozenset(
+    {Phase.READY, Phase.REST_OFFERED, Phase.RESTING, Phase.DRILL_DONE, Phase.FINISHED}
+)
 _AFTER_A_TAKE = frozenset({Phase.BREATH, Phase.COUNT_IN, Phase.DRILL_DONE, Phase.FINISHED})
 
 
@@ -135,6 +139,8 @@ def words(state: State, action: Action) -> str:
     """What the stage calls an action."""
     if action is Action.SKIP and state.last_drill:
         return "finish"
+    if action is Action.PAUSE and state.phase in _NOTHING_TO_PAUSE:
+        return "menu"
     return _WORDS[action]
 
 

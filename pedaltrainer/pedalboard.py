@@ -174,6 +174,9 @@ class Pedalboard:
             self.put(clean)
 
     def _use(self, bindings: Bindings) -> None:
+        if bindings == self._bindings:
+            # What is held down stays known: a device that comes or goes is no reason to forget it.
+            return
         self._bindings, self._edges = bindings, EdgeState(bindings)
         if self._hub is not None:
             self._hub.use(lambda device: SwitchState(bindings))

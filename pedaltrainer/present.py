@@ -263,7 +263,7 @@ def _lesson_view(state: State, heard_s: float, around: Surroundings) -> v.PageVi
         title=lesson.title if lesson else "Teach the pedal",
         lines=lesson.lines if lesson else (),
         hints=(),
-        small_print=(*((lesson.hint,) if lesson and lesson.hint else ()), "Escape leaves it as it was."),
+        small_print=(*((lesson.hint,) if lesson and lesson.hint else ()), "Escape: leave it as it was."),
         notices=_notices(state, around),
     )
 

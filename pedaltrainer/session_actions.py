@@ -191,7 +191,8 @@ def _leave_lesson(state: State, given: Given) -> Step:
 
 def _finish(state: State, given: Given) -> Step:
     """To the summary; from the summary, or before anything was played, to the door."""
-    if state.phase is Phase.FINISHED or (not state.answers and not state.results):
+    at_the_end = Phase.FINISHED in {state.phase, state.went_on_to if state.phase is Phase.PAUSED else None}
+    if at_the_end or (not state.answers and not state.results):
         state, effects = void_run(state)
         return enter(state, Phase.CLOSED), (*effects, Close())
     state, effects = void_run(state)

@@ -8,13 +8,17 @@ from pedaltrainer.meanings import PAUSE_CHOICES, Action, Choice, hints, meaning
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.replay import event_from_json, event_to_json, replay, settings_from_json, settings_to_json
+from pedaltrainer.session import step
 from pedaltrainer.session_state import (
     CancelTake,
     CautionsSeen,
     Close,
+    Due,
+    Given,
     InputBack,
     InputLost,
     Phase,
+    RecordTake,
     Shut,
     SightChosen,
     SoundLost,
@@ -314,9 +318,16 @@ def test_undo_at_the_summary_reopens_the_drill():
     play = Playing(settings(minutes=0.1))
     play.answer(Control.FAIL)
     assert play.state.phase is Phase.FINISHED
-    play.give(Control.FAIL)
+    play.give(Control.UNDO)
     assert play.state.phase is Phase.ASKING
     assert play.state.results == ()
+
+
+def test_a_hold_in_the_breath_takes_the_last_answer_back():
+    play = Playing(settings())
+    play.answer(Control.FAIL)
+    play.give(Control.NEXT)
+    assert play.state.phase is Phase.ASKING
 
 
 def test_with_nothing_to_undo_it_says_so():
@@ -383,6 +394,36 @@ def test_closing_the_window_voids_the_take_that_is_on():
     play.happen(Shut(play.now_s))
     assert play.outcomes == ["void"]
     assert play.state.phase is Phase.CLOSED
+
+
+@pytest.mark.parametrize("style", list(AnswerStyle))
+def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style):
+    """Breadth-first over what the two gestures, silence and the end of a lesson can lead to."""
+    chosen = settings(
+        "Am E", "F", style=style, show_cautions=True, ask_sight=True, minutes=0.5, rest_after_s=10
+    )
+    start = Playing(chosen)
+    reached, done = {start.state.phase}, set()
+    frontier = [start.state]
+    for _ in range(60):
+        following = []
+        for state in frontier:
+            for event in (
+                Given(state.now_s, state.now_s, state.now_s, Control.PASS_, "foot"),
+                Given(state.now_s, state.now_s, state.now_s, Control.FAIL, "foot"),
+                *((Due(state.due_s),) if state.due_s is not None else ()),
+                *((Taught(state.now_s, ""),) if state.phase is Phase.TEACHING else ()),
+            ):
+                after, effects = step(state, event)
+                done |= {type(effect) for effect in effects}
+                key = (after.phase, after.chosen, len(after.answers), after.drill_index, len(after.results))
+                if key not in reached and len(after.answers) <= 2:
+                    reached |= {key, after.phase}
+                    following.append(after)
+        frontier = following
+    unasked = {Phase.ASKING} if style is SPEAK_UP else set()
+    assert {phase for phase in reached if isinstance(phase, Phase)} == set(Phase) - unasked
+    assert {Close, CancelTake, RecordTake, StartTeaching, SightChosen, CautionsSeen} <= done
 
 
 WITHOUT_CONTROLS = {Phase.CLOSED, Phase.TEACHING}

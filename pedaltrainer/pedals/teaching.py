@@ -119,9 +119,10 @@ class TeachState:
     @property
     def hint(self) -> str:
         if self.station is Station.PRESSING and self.taught:
-            return f"no such switch: press {self.taught[0].switch}, or wait"
+            return f"If there is no such switch, press {self.taught[0].switch}, or wait."
         if self.station in (Station.RHYTHM, Station.CONFIRMING):
-            return "wait for the usual windows" if self.station is Station.RHYTHM else "wait to begin again"
+            rhythm = self.station is Station.RHYTHM
+            return "Wait to keep the usual pace." if rhythm else "Wait to begin again."
         return ""
 
     def _progress(self) -> tuple[str, ...]:

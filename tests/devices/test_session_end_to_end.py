@@ -152,7 +152,7 @@ def test_a_whole_session_by_foot_alone(screen, pedal, tmp_path):
         wait_for_the_question(session, track, takes_played=2)
         pedal.send(*DOUBLE)
         session.wait_for_takes(2)
-        pedal.send(*DOUBLE)  # in the breath: taken back, and asked again
+        pedal.send(*HOLD)  # in the breath: taken back, and asked again
         assert wait_until(lambda: session.takes()[1].cancelled)
         session.wait_for_stillness()
         pedal.tap()
