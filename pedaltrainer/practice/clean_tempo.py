@@ -61,7 +61,7 @@ WEEK_SD = 0.06
 """How far a clean tempo wanders in a week; it grows with the root of the days."""
 RELATED_SD = 0.20
 """How far the clean tempos of two related drills lie apart."""
-SURPRISE = 0.10
+SURPRISE = 0.04
 """The share of belief that stays with a player never seen, whatever the history says."""
 
 

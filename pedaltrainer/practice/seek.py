@@ -169,12 +169,12 @@ def highest_next(start: LadderStart, best_bpm: Array, failed: NDArray[np.bool_],
     """The fastest next tempo that frightens nobody: [players].
 
     best_bpm: the fastest passed today; before_bpm: the clean tempo found before; NaN where
-    there is none. Never below what was found before: that was clean once.
+    there is none. What was found before was clean once: half a step above it is no leap.
     """
     step = np.where(failed, start.step_up, start.first_step_up)
     from_best = best_bpm * (1 + step)
     bound = np.where(np.isnan(from_best) & np.isnan(before_bpm), start.start_bpm * (1 + step), from_best)
-    highest: Array = np.maximum(np.fmax(bound, before_bpm), SLOWEST_BPM + 1.0)
+    highest: Array = np.maximum(np.fmax(bound, before_bpm * (1 + start.step_up / 2)), SLOWEST_BPM + 1.0)
     return highest
 
 

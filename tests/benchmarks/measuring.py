@@ -1,6 +1,6 @@
 """How well the ladders measure, on made-up players whose clean tempo is known.
 
-    python -m tests.benchmarks.measuring [--players N] [--quick] [--only WORD]
+    python -m tests.benchmarks.measuring [--players N] [--months N] [--only measure|trend|speed]
 
 Prints one table; seeds are fixed, so it prints the same every time. Players:
 clean tempo 50-160 BPM log-uniform, spread 3, 5 or 8 % of log tempo, 3 % of
@@ -213,6 +213,22 @@ def trend_rows(count: int) -> Iterable[Row]:
                 lists, errors = days_measured(count, start, gain, at, 41, day_sd, bad_day)
                 for until in (at,) if bad_day else told_on:
                     yield trend_row(style, gain, until, lists, errors, day_sd, bad_day)
+                if gain == 0 and at == 30:
+                    yield ever_row(style, lists[:200], day_sd)
+
+
+def ever_row(style: str, lists: list[list[Day]], day_sd: float) -> Row:
+    """Who looks every day is told more often: the share told each verdict at least once by day 30."""
+    ever = [{trend(days[:until]).verdict for until in range(3, 31)} for days in lists]
+    shares = (sum(verdict in told for told in ever) / len(ever) for verdict in Verdict)
+    differ = f", days differ {day_sd * 100:.0f} %" if day_sd else ""
+    return [
+        f"+0.0 %/day{differ} ({style})",
+        "ever, looking daily to 30",
+        *(f"{share * 100:.1f} %" for share in shares),
+        "-",
+        "-",
+    ]
 
 
 def trend_row(
@@ -284,7 +300,7 @@ MEASURES: tuple[Callable[[int], Iterable[Row]], ...] = (
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0] if __doc__ else None)
     parser.add_argument("--players", type=int, default=2000)
-    parser.add_argument("--months", type=int, default=1000, help="players followed over days (1000)")
+    parser.add_argument("--months", type=int, default=600, help="players followed over days (600)")
     parser.add_argument("--only", choices=("measure", "trend", "speed"))
     asked = parser.parse_args()
     if asked.only in (None, "measure"):
