@@ -60,7 +60,13 @@ class Pedalboard:
         """
         self._lights = Lights(load_lights(self.data_folder), self._open_output)
         self._use(load_bindings(self.data_folder, self.configs_folder))
-        self._listen(raw=self.lesson is not None)
+        self._hub = InputHub(
+            self.put,
+            self.put,
+            self._look if self.lesson is not None else None,
+            self.wanted,
+            switches=lambda device: SwitchState(self._bindings),
+        )
         self._controllers = GameControllers()
 
     def close(self) -> None:
@@ -112,12 +118,13 @@ class Pedalboard:
         """Begin a lesson: from now on every message is looked at whole."""
         self.lesson, self._lesson_done_s = TeachState(), None
         if self._hub is not None:
-            self._listen(raw=True)
+            self._hub.watch(self._look)
 
     def stop_teaching(self) -> None:
         """End the lesson, done or not, and listen as usual."""
         self.lesson = None
-        self._listen(raw=False)
+        if self._hub is not None:
+            self._hub.watch(None)
 
     def teaches(self, edge: SwitchEdge) -> bool:
         """Does this edge belong to the lesson rather than to the session? MIDI is looked at as messages."""
@@ -150,19 +157,6 @@ class Pedalboard:
             save_binding(self.data_folder, learnt)
 
     # --- devices --------------------------------------------------------------------
-
-    def _listen(self, raw: bool) -> None:
-        """Open every MIDI input; raw: with a look at every message, which a flood makes dear."""
-        if self._hub is not None:
-            self._hub.close()
-            self._hub = None
-        self._hub = InputHub(
-            self.put,
-            self.put,
-            self._look if raw else None,
-            self.wanted,
-            switches=lambda device: SwitchState(self._bindings),
-        )
 
     def _put_edge(self, edge: SwitchEdge) -> None:
         """A lesson wants edges as they are; the session, as the taught kind of switch makes them."""

@@ -11,6 +11,7 @@ fails, the server is gone.
 
 from __future__ import annotations
 
+import ctypes
 import time
 from typing import Any
 
@@ -35,6 +36,27 @@ def system_names() -> dict[int, str]:
     }
 
 
+class _System:
+    """The MIDI system that clients belong to, and whether it has died under them."""
+
+    def __init__(self) -> None:
+        self.gone = False
+
+    def let_go(self, client: Any) -> None:
+        """Delete a client; of a dead system's, let nothing touch it any more.
+
+        JACK's library crashes the whole program when a client of a server
+        that has gone is closed, by us or by the interpreter as it tidies up.
+        So such a client is never freed: a few kilobytes for each dead server.
+        """
+        if self.gone:
+            ctypes.pythonapi.Py_IncRef(ctypes.py_object(client))
+            return
+        with quiet_stderr():
+            client.close_port()
+            client.delete()
+
+
 class RtMidiPorts:
     """One long-lived client lists the ports; each open port is a client of its own."""
 
@@ -44,6 +66,7 @@ class RtMidiPorts:
         import rtmidi
 
         self._rtmidi = rtmidi
+        self._system = _System()
         self._number = getattr(rtmidi, f"API_{api}") if api else rtmidi.API_UNSPECIFIED
         with quiet_stderr():
             self._lister = rtmidi.MidiIn(self._number, name=CLIENT_NAME)
@@ -53,7 +76,11 @@ class RtMidiPorts:
 
     def names(self) -> list[str]:
         if self.api == "UNIX_JACK" and time.perf_counter() - self._probed_s >= PROBE_S:
-            self._probe()
+            try:
+                self._probe()
+            except (OSError, RuntimeError):
+                self._system.gone = True
+                raise
             self._probed_s = time.perf_counter()
         return list(self._lister.get_ports())
 
@@ -61,7 +88,7 @@ class RtMidiPorts:
         with quiet_stderr():
             client = self._rtmidi.MidiIn(self._number, name=CLIENT_NAME)
             _open_by_name(client, name, "in")
-        return _RtMidiPort(client, on_message, statuses)
+        return _RtMidiPort(client, self._system, on_message, statuses)
 
     def open_output(self, device: str) -> Output:
         with quiet_stderr():
@@ -71,11 +98,10 @@ class RtMidiPorts:
                 client.delete()
                 raise OSError(f'"{device}" has no MIDI output')
             _open_by_name(client, name, "lights")
-        return _RtMidiOutput(client)
+        return _RtMidiOutput(client, self._system)
 
     def close(self) -> None:
-        with quiet_stderr():
-            self._lister.delete()
+        self._system.let_go(self._lister)
 
     def _probe(self) -> None:
         """Raise OSError when the server is gone: it takes no port of ours any more.
@@ -112,8 +138,9 @@ def _open_by_name(client: Any, name: str, own_name: str) -> None:
 
 
 class _RtMidiPort:
-    def __init__(self, client: Any, on_message: OnMessage, statuses: Statuses) -> None:
+    def __init__(self, client: Any, system: _System, on_message: OnMessage, statuses: Statuses) -> None:
         self._client = client
+        self._system = system
         self._on_message = on_message
         self._statuses: Statuses = None
         self.want(statuses)
@@ -146,16 +173,15 @@ class _RtMidiPort:
     def close(self) -> None:
         client, self._client = self._client, None
         if client is not None:
-            with quiet_stderr():
-                # First, so that no message finds a half closed port.
-                client.cancel_callback()
-                client.close_port()
-                client.delete()
+            # First, so that no message finds a half closed port.
+            client.cancel_callback()
+            self._system.let_go(client)
 
 
 class _RtMidiOutput:
-    def __init__(self, client: Any) -> None:
+    def __init__(self, client: Any, system: _System) -> None:
         self._client = client
+        self._system = system
 
     def send(self, message: Any) -> None:
         self._client.send_message(message.bytes())
@@ -165,6 +191,4 @@ class _RtMidiOutput:
         if client is not None:
             # JACK takes what was sent in its next cycle; a port closed before that swallows it.
             time.sleep(DRAIN_S)
-            with quiet_stderr():
-                client.close_port()
-                client.delete()
+            self._system.let_go(client)

@@ -85,6 +85,11 @@ class JackServer:
         )
         return listing.returncode == 0
 
+    def kill(self) -> None:
+        """Let the server die under its clients."""
+        self._process.kill()
+        self._process.wait()
+
     def stop(self) -> None:
         self._process.terminate()
         # A synchronous jackd that ever had a client does not end when asked to (1.9.21).

@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 
 from pedaltrainer import app
+from pedaltrainer.meanings import PAUSE_CHOICES, Choice
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.present import Surroundings, present
 from pedaltrainer.records.log import Log
@@ -165,7 +166,7 @@ def test_a_whole_session_by_foot_alone(screen, pedal, tmp_path):
         pedal.press()
         session.wait_for_takes(4)
         pedal.send("b0 40 00", "@0.5")
-        for _ in range(4):  # from “Go on” to “Finish”
+        for _ in range(PAUSE_CHOICES.index(Choice.FINISH)):
             pedal.tap()
             pedal.send("@0.5")
         pedal.send(*DOUBLE, "@0.5")
@@ -335,3 +336,16 @@ def test_a_rehearsal_in_real_time_comes_out_as_on_a_simulated_clock(screen, tmp_
 def told(takes: list[TakeRow]) -> list[tuple[str, float, str, int | None, str]]:
     """What two logs of one rehearsal must agree on."""
     return [(take.drill, take.tempo_bpm, take.outcome, take.first_miss, take.judge) for take in takes]
+
+
+def test_a_session_outlives_its_midi_server(screen, tmp_path):
+    """Without a pedal: the library's own client is the only one that the dead server leaves behind."""
+    server = JackServer()
+    with RealSession(screen, tmp_path / "data", *WORDS, **server.environment) as session:
+        session.find_window()
+        assert session.shows(ready_view())
+        server.kill()
+        time.sleep(3)  # longer than it takes the watcher to find the server gone, and to look for it again
+        session.keys("key", "q")
+        code, _, err = session.wait_for_end()
+    assert code == 0, err
