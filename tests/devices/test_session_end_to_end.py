@@ -18,6 +18,7 @@ import pytest
 
 from pedaltrainer import app
 from pedaltrainer.meanings import PAUSE_CHOICES, Choice
+from pedaltrainer.pedals.binding_files import read_binding
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.present import Surroundings, present
 from pedaltrainer.records.log import Log
@@ -349,3 +350,26 @@ def test_a_session_outlives_its_midi_server(screen, tmp_path):
         session.keys("key", "q")
         code, _, err = session.wait_for_end()
     assert code == 0, err
+
+
+def test_two_switches_answer_at_once_by_a_preset_copied_for_the_pedal(screen, pedal, tmp_path):
+    preset = (ROOT / "configs" / "pedals" / "two_switches_by_controller.toml").read_text(encoding="utf-8")
+    own = tmp_path / "data" / "pedals" / "mine.toml"
+    own.parent.mkdir(parents=True)
+    own.write_text(f'device = "{pedal.name}"\n{preset}', encoding="utf-8")
+    first, second = (row.name.split()[1] for row in read_binding(own).switches)
+    down_up = {number: f"b0 {int(number):02x}" for number in (first, second)}
+    press = {number: (f"{start} 7f", "@0.06", f"{start} 00") for number, start in down_up.items()}
+    words = (*WORDS, "--input", pedal.client, "--no-answer-sounds")
+    with RealSession(screen, tmp_path / "data", *words, **pedal.server) as session:
+        session.find_window()
+        assert session.shows(ready_view(input_name=pedal.name))
+        track = track_zone(session.size)
+        pedal.send(*press[first])
+        wait_for_the_question(session, track, takes_played=1)
+        pedal.send(*press[second])
+        session.wait_for_takes(1)
+        session.keys("key", "q", "sleep", 0.5, "key", "q")
+        code, _, err = session.wait_for_end()
+    assert code == 0, err
+    assert [(take.outcome, take.judge) for take in session.takes()] == [("fail", "foot")]
