@@ -300,7 +300,8 @@ def _add_session_options(parser: argparse.ArgumentParser, default_seed: int | No
     add("--answer", choices=("ask", "speak-up"), help="ask after each take, or press only at a miss")
     add("--beats", type=read.whole(1, 16), default=1, metavar="N", help="beats on each chord (1)")
     add("--metre", type=read.metre, default=4, metavar="N/M", help="beats in a bar (4/4)")
-    add("--ladder", choices=tuple(LADDERS), default="steps", help="how answers move the tempo (steps)")
+    add("--ladder", choices=tuple(LADDERS), default="seek", help="how answers move the tempo (seek)")
+    add("--mode", choices=("measure", "practise"), default="measure", help=_MODES)
     add("--volume", type=read.number(0, 1), metavar="V", help="loudness of the click, 0 to 1 (0.4)")
     add("--no-answer-sounds", action="store_true", help="acknowledge answers by eye only")
     add("--sound-delay", type=read.number(0, 1000, " ms"), metavar="MS", help=_DELAY_HELP)
@@ -314,6 +315,7 @@ def _add_session_options(parser: argparse.ArgumentParser, default_seed: int | No
     _add_json(parser)
 
 
+_MODES = "measure: find the clean tempo; practise: stay where you learn (measure)"
 _DELAY_HELP = "how late the sound reaches you, for wireless headphones (what the device says)"
 
 

@@ -3,33 +3,20 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from pathlib import Path
+from collections.abc import Sequence
+from datetime import UTC, datetime
 
 from pedaltrainer.app import Options, player_name
-from pedaltrainer.errors import InputError
+from pedaltrainer.known import NOTHING_KNOWN, read_known
 from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.practice.ladder import SLOWEST_BPM
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records import settings as remembered
-from pedaltrainer.records.log import Log, default_folder
+from pedaltrainer.records.log import default_folder
 from pedaltrainer.rehearsal import MadeUpPlayer
-from pedaltrainer.replay import settings_from_json
 from pedaltrainer.screen.view import Sight
-from pedaltrainer.session_state import FIRST_START_BPM, Settings
+from pedaltrainer.session_state import Settings
 
 FIRST_DRILL = "Am E"
-STEPS_BELOW_THE_BEST = 2
-"""A drill known from before begins this many steps below the fastest rung last passed."""
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """What the log tells before a session: the drills last practised, and where a drill's ladder begins."""
-
-    last_drills: tuple[Drill, ...]
-    start_bpm: Callable[[Drill, int], int]
 
 
 # --- the session ---------------------------------------------------------------
@@ -40,14 +27,17 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
     folder = words.data or default_folder()
     kept = remembered.load(folder)
     player = words.player or player_name()
-    known = _known(folder, player) if made_up is None else _NOTHING_KNOWN
+    known = read_known(folder, player) if made_up is None else NOTHING_KNOWN
     drills = _drills(words.drills, words.beats, known.last_drills)
     first_time = made_up is None and not kept.cautions_seen_utc
     settings = Settings(
         drills=drills,
         answer_style=AnswerStyle(words.answer or kept.answer_style),
         ladder=words.ladder,
+        mode=words.mode,
         starts_bpm=tuple(words.start or known.start_bpm(drill, words.step) for drill in drills),
+        start_named=words.start is not None,
+        histories=tuple(known.history(drill, datetime.now(UTC)) for drill in drills),
         step_bpm=words.step,
         landings=words.landings,
         beats_per_bar=words.metre,
@@ -93,35 +83,3 @@ def _drills(given: Sequence[str], beats_per_chord: int, last: tuple[Drill, ...])
     if not given and last:
         return last
     return tuple(parse_drill(words, beats_per_chord) for words in given or (FIRST_DRILL,))
-
-
-_NOTHING_KNOWN = Known((), lambda drill, step_bpm: FIRST_START_BPM)
-
-
-def _known(folder: Path, player: str) -> Known:
-    if not (folder / "log.sqlite3").exists():
-        return _NOTHING_KNOWN
-    with Log.open(folder, read_only=True) as log:
-        sessions = log.sessions(player)
-        last_drills = _drills_of(sessions[0].settings) if sessions else ()
-        takes = log.takes(player=player)
-    best: dict[str, tuple[str, float]] = {}
-    for take in takes:
-        session_id, fastest_bpm = best.get(take.drill, (take.session_id, 0.0))
-        if take.session_id == session_id and take.outcome == "pass":
-            best[take.drill] = (session_id, max(fastest_bpm, take.tempo_bpm))
-
-    def start_bpm(drill: Drill, step_bpm: int) -> int:
-        if drill.key not in best:
-            return FIRST_START_BPM
-        return max(SLOWEST_BPM, round(best[drill.key][1]) - STEPS_BELOW_THE_BEST * step_bpm)
-
-    return Known(last_drills, start_bpm)
-
-
-def _drills_of(settings: object) -> tuple[Drill, ...]:
-    """The drills of an earlier session; none when an older program wrote them otherwise."""
-    try:
-        return settings_from_json(settings).drills if isinstance(settings, dict) else ()
-    except InputError:
-        return ()

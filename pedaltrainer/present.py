@@ -311,13 +311,21 @@ def _resting_page(state: State, heard_s: float) -> v.PageView:
 def _result_words(one: DrillResult) -> str:
     takes = f"{one.takes} take{'s' if one.takes != 1 else ''}"
     best = f"{one.result.best_bpm} BPM" if one.result.best_bpm else "not clean yet"
-    return f"{one.drill.title}: {best}, {takes}"
+    return f"{one.drill.title}: {one.result.words or best}, {takes}"
 
 
 def _figure(one: DrillResult) -> tuple[str, str]:
-    if one.result.best_bpm is None:
-        return "–", f"{one.drill.title}: no take came out clean yet"
-    return f"{one.result.best_bpm} BPM", f"{one.drill.title}: the fastest rung passed today"
+    """The one large figure of a drill, and the words under it."""
+    result, title = one.result, one.drill.title
+    if result.clean_bpm is not None and result.interval_bpm is not None:
+        low_bpm, high_bpm = result.interval_bpm
+        last = f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
+        return f"{result.clean_bpm:.0f} BPM", f"{title}: between {low_bpm:.0f} and {high_bpm:.0f}{last}"
+    if result.words is not None:
+        return "–", f"{title}: {result.words}"
+    if result.best_bpm is None:
+        return "–", f"{title}: no take came out clean yet"
+    return f"{result.best_bpm} BPM", f"{title}: the fastest rung passed today"
 
 
 def _drill_done_page(state: State, heard_s: float) -> v.PageView:

@@ -15,6 +15,7 @@ from pedaltrainer import session
 from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.practice.ladder import PastResult
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session_state import Effect, Event, Settings, State
 
@@ -54,7 +55,12 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
         )
         style = AnswerStyle(fields.pop("answer_style"))
         starts_bpm = tuple(fields.pop("starts_bpm"))
-        return Settings(drills=drills, answer_style=style, starts_bpm=starts_bpm, **fields)
+        histories = tuple(
+            tuple(PastResult(**past) for past in history) for history in fields.pop("histories")
+        )
+        return Settings(
+            drills=drills, answer_style=style, starts_bpm=starts_bpm, histories=histories, **fields
+        )
     except (KeyError, TypeError, ValueError):
         raise InputError("The session's settings in the log are not those of a session.") from None
 

@@ -29,19 +29,26 @@ def as_json(state: State, true_bpm: float | None = None) -> str:
 
 def _line(one: DrillResult) -> str:
     takes = f"{one.takes} take{'' if one.takes == 1 else 's'}"
+    last = f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
+    return f"{one.drill.title}: {_found(one)}{last} ({takes}; {one.result.why_ended})."
+
+
+def _found(one: DrillResult) -> str:
+    if one.result.words is not None:
+        return one.result.words
     if one.result.best_bpm is None:
-        return f"{one.drill.title}: no take came out clean yet ({takes}; {one.result.why_ended})."
-    return (
-        f"{one.drill.title}: {one.result.best_bpm} BPM is the fastest rung passed "
-        f"({takes}; {one.result.why_ended})."
-    )
+        return "no take came out clean yet"
+    return f"{one.result.best_bpm} BPM is the fastest rung passed"
 
 
 def _plain(one: DrillResult) -> Mapping[str, Any]:
     return {
         "drill": one.drill.key,
         "chords": list(one.drill.chords),
+        "clean_bpm": one.result.clean_bpm,
+        "interval_bpm": list(one.result.interval_bpm) if one.result.interval_bpm else None,
         "best_bpm": one.result.best_bpm,
+        "last_bpm": one.last_bpm,
         "takes": one.takes,
         "why_ended": one.result.why_ended,
     }

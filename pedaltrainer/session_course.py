@@ -111,7 +111,10 @@ def answer(
     heard_press_s: float | None = None,
 ) -> Step:
     run = the_run(state.run)
-    take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss)
+    # Only a foot that spoke up in mid-take tells by its moment which landing it was.
+    spoke_up = first_miss is not None and heard_press_s is not None
+    press_beat = run.beat_at(heard_press_s) if spoke_up and heard_press_s is not None else None
+    take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss, press_beat)
     answered = Answered(run, take, judge, state.now_s, pressed_s, heard_press_s)
     answers = (*state.answers, answered)
     ladder = climb(state.new_ladder, (one.take for one in answers))
@@ -139,7 +142,11 @@ def after_answer(state: State) -> State:
 
 
 def drill_done(state: State) -> State:
-    result = DrillResult(state.drill, state.ladder.result(), len(state.answers))
+    known = state.settings.histories[state.drill_index : state.drill_index + 1]
+    before = [past.bpm for past in (known[0] if known else ()) if not past.related]
+    result = DrillResult(
+        state.drill, state.ladder.result(), len(state.answers), before[0] if before else None
+    )
     state = replace(state, results=(*state.results[: state.drill_index], result))
     return enter(state, Phase.FINISHED if state.last_drill else Phase.DRILL_DONE)
 

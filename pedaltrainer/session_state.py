@@ -13,7 +13,7 @@ from enum import StrEnum
 
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import Drill
-from pedaltrainer.practice.ladder import LADDERS, Ladder, LadderResult, LadderStart
+from pedaltrainer.practice.ladder import LADDERS, Ladder, LadderResult, LadderStart, PastResult
 from pedaltrainer.practice.take import AnswerStyle, Take
 
 
@@ -56,6 +56,12 @@ class Settings:
     ladder: str = "steps"
     starts_bpm: tuple[int, ...] = ()
     """Where each drill's ladder begins; a drill beyond the end begins at FIRST_START_BPM."""
+    start_named: bool = False
+    """The player has named the first tempo: no ladder may know better."""
+    mode: str = "measure"
+    """measure: find the clean tempo and end; practise: stay where the player learns."""
+    histories: tuple[tuple[PastResult, ...], ...] = ()
+    """What was found before, a tuple a drill; a drill beyond the end is new."""
     step_bpm: int = 8
     landings: int = 8
     beats_per_bar: int = 4
@@ -90,14 +96,18 @@ class Settings:
     def new_ladder(self, drill_index: int) -> Ladder:
         """The ladder of one of the drills, before its first take."""
         known = self.starts_bpm[drill_index : drill_index + 1]
+        history = self.histories[drill_index : drill_index + 1]
         start = LadderStart(
             start_bpm=known[0] if known else FIRST_START_BPM,
+            first_bpm=known[0] if known and self.start_named else None,
             step_bpm=self.step_bpm,
             landings=self.landings,
             count_in_beats=self.count_in_beats,
             beats_per_chord=self.drills[drill_index].beats_per_chord,
             speak_up=self.answer_style is AnswerStyle.SPEAK_UP,
             reaction_s=self.reaction_s,
+            mode=self.mode,
+            history=history[0] if history else (),
         )
         return LADDERS[self.ladder](start)
 
@@ -349,9 +359,12 @@ class Ack:
 
 @dataclass(frozen=True, slots=True)
 class DrillResult:
+    """What a drill has come to. last_bpm: the clean tempo found the time before, if one was."""
+
     drill: Drill
     result: LadderResult
     takes: int
+    last_bpm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,8 @@ class LadderStart:
     speak_up: bool = False
     mode: str = "measure"
     history: tuple[PastResult, ...] = ()
+    first_bpm: int | None = None
+    """The tempo of the first take when the player has named one."""
     reaction_s: float = 0.25
     tight: float = 0.05
     """A measurement ends when the 90 % interval is within this share either way."""

@@ -149,6 +149,8 @@ class Seek:
         )
 
     def _choose(self) -> int:
+        if not self.takes and self.start.first_bpm is not None:
+            return self.start.first_bpm
         mass = ct.wander(self.posterior.mass)[None] if self.takes else self.posterior.mass[None]
         fastest_bpm = np.array([self.fastest_bpm])
         if self.start.mode == "practise":

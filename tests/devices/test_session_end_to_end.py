@@ -33,7 +33,7 @@ from tests.devices.window import ACKNOWLEDGED_S, RealSession, Screen, missing_pr
 from tests.playing import Playing, settings
 
 START_BPM, LANDINGS, COUNT_IN = 200, 4, 4
-WORDS = ("play", "Am E", "--windowed", "--start", START_BPM, "--landings", LANDINGS)
+WORDS = ("play", "Am E", "--windowed", "--ladder", "steps", "--start", START_BPM, "--landings", LANDINGS)
 NO_MIDI = {"MIDO_BACKEND": "none.such"}
 DOUBLE = ("b0 40 7f", "@0.06", "b0 40 00", "@0.1", "b0 40 7f", "@0.06", "b0 40 00")
 HOLD = ("b0 40 7f", "@0.9", "b0 40 00")

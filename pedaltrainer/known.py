@@ -1,0 +1,86 @@
+"""What the log tells before a session: the drills last practised, and what was found of each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.practice import clean_tempo
+from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.ladder import SLOWEST_BPM, PastResult
+from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.records.log import FILE_NAME, Log
+from pedaltrainer.records.rows import TakeRow, parse_utc
+from pedaltrainer.replay import settings_from_json
+from pedaltrainer.session_state import FIRST_START_BPM
+
+STEPS_BELOW_THE_BEST = 2
+"""A drill known from before begins this many steps below the fastest rung last passed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """last_sessions: drill key -> the takes of the last session on it, oldest first."""
+
+    last_drills: tuple[Drill, ...] = ()
+    last_sessions: Mapping[str, tuple[TakeRow, ...]] = field(default_factory=dict)
+
+    def start_bpm(self, drill: Drill, step_bpm: int) -> int:
+        """Where a ladder that knows nothing begins on a drill."""
+        passed = [row.tempo_bpm for row in self.last_sessions.get(drill.key, ()) if row.outcome == "pass"]
+        if not passed:
+            return FIRST_START_BPM
+        return max(SLOWEST_BPM, round(max(passed)) - STEPS_BELOW_THE_BEST * step_bpm)
+
+    def history(self, drill: Drill, now: datetime) -> tuple[PastResult, ...]:
+        """The clean tempo of the last session on a drill, if it had any takes."""
+        rows = self.last_sessions.get(drill.key, ())
+        if not rows:
+            return ()
+        posterior = clean_tempo.prior()
+        for row in rows:
+            posterior = clean_tempo.update(posterior, take_of(row, drill), row.reaction_ms / 1000)
+        found = clean_tempo.estimate(posterior)
+        # A clock that was set back must not make the past lie in the future.
+        days_ago = max(0.0, (now - parse_utc(rows[-1].started_utc)).total_seconds() / 86_400)
+        return (PastResult(found.bpm, found.low_bpm, found.high_bpm, days_ago),)
+
+
+NOTHING_KNOWN = Known()
+
+
+def take_of(row: TakeRow, drill: Drill) -> Take:
+    """A take of the log as the ladders know it."""
+    return Take(drill, row.tempo_bpm, row.landings, Outcome(row.outcome), row.first_miss)
+
+
+def read_known(folder: Path, player: str) -> Known:
+    """What a player's log knows; nothing when there is no log yet.
+
+    Raises InputError when it cannot be read.
+    """
+    if not (folder / FILE_NAME).exists():
+        return NOTHING_KNOWN
+    with Log.open(folder, read_only=True) as log:
+        sessions = log.sessions(player)
+        rows = log.takes(player=player)
+    last: dict[str, list[TakeRow]] = {}
+    for row in rows:
+        of_drill = last.setdefault(row.drill, [])
+        if (not of_drill or of_drill[0].session_id == row.session_id) and row.outcome != "void":
+            of_drill.append(row)
+    return Known(
+        _drills_of(sessions[0].settings) if sessions else (),
+        {key: tuple(reversed(of_drill)) for key, of_drill in last.items()},
+    )
+
+
+def _drills_of(settings: object) -> tuple[Drill, ...]:
+    """The drills of an earlier session; none when an older program wrote them otherwise."""
+    try:
+        return settings_from_json(settings).drills if isinstance(settings, dict) else ()
+    except InputError:
+        return ()
