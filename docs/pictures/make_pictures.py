@@ -14,6 +14,7 @@ from pathlib import Path
 from pedaltrainer import session
 from pedaltrainer.neck.shapes import read_shape_book
 from pedaltrainer.pedals.events import Control
+from pedaltrainer.pedals.teaching import TeachState, step
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.present import Surroundings, present
 from pedaltrainer.rehearsal import MadeUpPlayer, first_miss
@@ -30,7 +31,9 @@ TAKES_BEFORE = 4
 def states() -> Iterator[State]:
     """Every state of a session in order, from the cautions to the summary."""
     drills = (parse_drill("Am E"), parse_drill("C G"))
-    settings = Settings(drills=drills, starts_bpm=(72, 60), show_cautions=True, seed=PLAYER.seed)
+    settings = Settings(
+        drills=drills, ladder="seek", starts_bpm=(72, 60), show_cautions=True, minutes=5, seed=PLAYER.seed
+    )
     state, _ = session.step(session.begin(settings), Opened(0.0))
     while state.phase is not Phase.FINISHED:
         yield state
@@ -50,6 +53,14 @@ def paused(state: State) -> State:
     return session.step(state, Given(now_s, now_s, now_s, Control.PAUSE, "key"))[0]
 
 
+def lesson() -> TeachState:
+    """A lesson for a pedal that waits for its first press."""
+    state = TeachState()
+    for at_s in (0.0, 2.0):
+        state, _ = step(state, at_s)
+    return state
+
+
 def moments(played: list[State]) -> dict[str, tuple[State, float]]:
     """Picture name -> the state to show, and the heard second at which to show it."""
     first = {state.phase: state for state in reversed(played)}
@@ -66,6 +77,7 @@ def moments(played: list[State]) -> dict[str, tuple[State, float]]:
         "stage-asking": (asked, asked.now_s + 1),
         "stage-breath": (answered, answered.now_s + 0.1),
         "menu": (paused(first[Phase.READY]), first[Phase.READY].now_s + 6),
+        "lesson": (replace(first[Phase.READY], phase=Phase.TEACHING), 0.0),
         "summary": (first[Phase.FINISHED], first[Phase.FINISHED].now_s + 3),
         "drill-done": (first[Phase.DRILL_DONE], first[Phase.DRILL_DONE].now_s + 3),
     }
@@ -73,7 +85,7 @@ def moments(played: list[State]) -> dict[str, tuple[State, float]]:
 
 def main() -> None:
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent
-    around = Surroundings(read_shape_book(SHAPES), input_name="one foot switch")
+    around = Surroundings(read_shape_book(SHAPES), input_name="one foot switch", lesson=lesson())
     for name, (state, heard_s) in moments(list(states())).items():
         view = present(state, heard_s, around)
         save_png(replace(view, ack=None) if name == "menu" else view, folder / f"{name}.png", SIZE)
