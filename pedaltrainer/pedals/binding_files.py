@@ -11,14 +11,13 @@ player's own file.
 from __future__ import annotations
 
 import contextlib
-import os
 import re
-import tempfile
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.files import write_whole
 from pedaltrainer.pedals.binding_form import DeviceBinding, as_toml, parse_binding
 from pedaltrainer.pedals.bindings import Binding, Bindings, default_bindings, fits
 from pedaltrainer.pedals.lights import LightRow
@@ -57,22 +56,7 @@ def save_binding(data_folder: Path, binding: DeviceBinding) -> Path:
     path = own_path(data_folder, binding.device)
     if path.exists() and not binding.lights:
         binding = replace(binding, lights=read_binding(path).lights)
-    temporary: Path | None = None
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile("wb", dir=path.parent, prefix=".binding-", delete=False) as file:
-            temporary = Path(file.name)
-            file.write(as_toml(binding).encode())
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.replace(path)
-    except OSError as error:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
-        raise InputError(
-            f"{path} cannot be written ({error.strerror}); make its folder writable "
-            "or choose another with --data."
-        ) from error
+    write_whole(path, as_toml(binding))
     return path
 
 

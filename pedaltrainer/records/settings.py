@@ -10,9 +10,7 @@ from __future__ import annotations
 import contextlib
 import json
 import math
-import os
 import re
-import tempfile
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
@@ -20,6 +18,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.files import write_whole
 from pedaltrainer.records.rows import ANSWER_STYLES, parse_utc
 
 FILE_NAME = "settings.toml"
@@ -105,7 +104,7 @@ def save(folder: Path, settings: Settings) -> None:
     text = _rewritten(path, before, settings)
     if text == before:
         return
-    _replace(path, text)
+    write_whole(path, text)
 
 
 def _read(path: Path) -> str | None:
@@ -199,25 +198,3 @@ def _rewritten(path: Path, before: str | None, settings: Settings) -> str:
 
 def _joined(lines: list[str], added: Mapping[str, bool | float | str]) -> str:
     return "\n".join([*lines, *(f"{name} = {_toml(value)}" for name, value in added.items())]) + "\n"
-
-
-def _replace(path: Path, text: str) -> None:
-    """Write through a neighbouring file and a rename, so that a power cut leaves one whole file."""
-    # A link is followed, so that settings kept elsewhere stay there.
-    target = path.resolve()
-    temporary: Path | None = None
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile("wb", dir=target.parent, prefix=".settings-", delete=False) as file:
-            temporary = Path(file.name)
-            file.write(text.encode())
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.replace(target)
-    except OSError as error:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
-        raise InputError(
-            f"{path} cannot be written ({error.strerror}); "
-            "make its folder writable or choose another with --data."
-        ) from error
