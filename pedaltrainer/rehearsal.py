@@ -21,6 +21,7 @@ from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session_state import Phase, State
 
 CLEAN_CHANCE = 0.8
+CLEAN_LANDINGS = 8
 LAPSE_CHANCE = 0.03
 REACTION_S = (0.250, 0.080)
 """Mean and standard deviation of how late the foot speaks up after a miss."""
@@ -37,7 +38,7 @@ class MadeUpPlayer:
     spread: float = 0.05
 
     def clean_take_chance(self, tempo_bpm: float) -> float:
-        """The chance that a take of any length comes out clean at a tempo; 0.8 at skill_bpm."""
+        """The chance that a take of 8 landings comes out clean at a tempo; 0.8 at skill_bpm."""
         offset = math.log(CLEAN_CHANCE / (1 - CLEAN_CHANCE))
         z = (math.log(self.skill_bpm) - math.log(tempo_bpm)) / self.spread + offset
         return 1 / (1 + math.exp(-max(min(z, 500), -500)))
@@ -75,7 +76,7 @@ def first_miss(player: MadeUpPlayer, state: State) -> int | None:
         return None
     chance = np.random.default_rng((player.seed, state.serial))
     clean = player.clean_take_chance(state.run.tempo_bpm)
-    landing_chance = clean ** (1 / state.run.landings)
+    landing_chance = clean ** (1 / CLEAN_LANDINGS)
     went_wrong = chance.random(state.run.landings) >= landing_chance
     return int(np.argmax(went_wrong)) + 1 if went_wrong.any() else None
 
