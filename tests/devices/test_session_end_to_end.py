@@ -33,7 +33,8 @@ from tests.devices.window import ACKNOWLEDGED_S, RealSession, Screen, missing_pr
 from tests.playing import Playing, settings
 
 START_BPM, LANDINGS, COUNT_IN = 200, 4, 4
-WORDS = ("play", "Am E", "--windowed", "--ladder", "steps", "--start", START_BPM, "--landings", LANDINGS)
+STEPS = ("--ladder", "steps")
+WORDS = ("play", "Am E", "--windowed", *STEPS, "--start", START_BPM, "--landings", LANDINGS)
 NO_MIDI = {"MIDO_BACKEND": "none.such"}
 DOUBLE = ("b0 40 7f", "@0.06", "b0 40 00", "@0.1", "b0 40 7f", "@0.06", "b0 40 00")
 HOLD = ("b0 40 7f", "@0.9", "b0 40 00")
@@ -211,8 +212,8 @@ def test_without_midi_and_without_sound_the_keys_play_and_the_stage_says_so(scre
 def test_speaking_up_ends_the_take_and_keeps_the_landing_and_the_raw_moment_of_the_press(
     screen, pedal, tmp_path
 ):
-    words = ("play", "Am E", "--windowed", "--start", 60, "--landings", LANDINGS, "--answer", "speak-up")
-    input_ = ("--input", pedal.client, "--no-answer-sounds")
+    words = ("play", "Am E", "--windowed", *STEPS, "--start", 60, "--landings", LANDINGS)
+    input_ = ("--answer", "speak-up", "--input", pedal.client, "--no-answer-sounds")
     with RealSession(screen, tmp_path / "data", *words, *input_, **pedal.server) as session:
         session.find_window()
         assert session.shows(ready_view(input_name=pedal.name, start_bpm=60, style=AnswerStyle.SPEAK_UP))
@@ -314,8 +315,8 @@ def test_an_interrupt_while_the_log_is_locked_keeps_the_take_in_a_file_and_names
 @pytest.mark.parametrize("style", list(AnswerStyle))
 def test_a_rehearsal_in_real_time_comes_out_as_on_a_simulated_clock(screen, tmp_path, style):
     """Nine seconds of practice: with this seed a pass, a miss, a pass, each a second clear of the limit."""
-    words = ("rehearse", "Am E", "--answer", style, "--start", 280, "--landings", LANDINGS)
-    player = ("--skill", 276, "--seed", 10, "--minutes", 0.15, "--json")
+    words = ("rehearse", "Am E", "--answer", style, *STEPS, "--start", 280, "--landings", LANDINGS)
+    player = ("--skill", 270, "--seed", 10, "--minutes", 0.15, "--json")
     fast = subprocess.run(
         [sys.executable, "-m", "pedaltrainer", *map(str, (*words, *player)), "--fast", "--data", tmp_path],
         cwd=ROOT,
