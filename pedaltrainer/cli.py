@@ -45,7 +45,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 fine, 2 the user's input, 1 ours."""
     words = list(sys.argv[1:] if argv is None else argv)
     parser = _parser()
-    if not words or (words[0].startswith("-") and words[0] not in {"-h", "--help", "--version"}):
+    if not words or read.begins_a_session(words[0]):
         words.insert(0, "play")
     asked = parser.parse_args(words)
     try:
@@ -114,13 +114,13 @@ def _print_results(state: State, as_json: bool, true_bpm: float | None) -> None:
 
 
 def _log(asked: argparse.Namespace) -> int:
+    from pedaltrainer import known
     from pedaltrainer.records import table
     from pedaltrainer.records.log import Log, default_folder
 
     with Log.open(asked.data or default_folder(), read_only=True) as log:
-        rows = log.takes(
-            player=asked.player, drill=asked.drill, include_cancelled=asked.all, limit=asked.limit
-        )
+        drill = known.drill_key(log, asked.drill) if asked.drill else None
+        rows = log.takes(player=asked.player, drill=drill, include_cancelled=asked.all, limit=asked.limit)
     if asked.json:
         print(table.as_json(rows))
     elif asked.csv:
@@ -147,7 +147,7 @@ def _click(asked: argparse.Namespace) -> int:
     if asked.json:
         print(json.dumps({"out": str(asked.out), "tempo_bpm": asked.tempo, "bars": asked.bars}))
     else:
-        print(f"{asked.out}: {asked.bars} bars at {asked.tempo:g} BPM.")
+        print(f"{asked.out}: {asked.bars} bar{'' if asked.bars == 1 else 's'} at {asked.tempo:g} BPM.")
     return 0
 
 
@@ -287,9 +287,15 @@ def _add_session_options(parser: argparse.ArgumentParser, default_seed: int | No
         "--start",
         type=read.tempo,
         metavar="BPM",
-        help="first tempo (two steps below your last best; else 60)",
+        help=_START,
     )
-    add("--step", type=read.whole(1, 40, " BPM"), default=8, metavar="BPM", help="the ladder's step (8)")
+    add(
+        "--step",
+        type=read.whole(1, 40, " BPM"),
+        default=8,
+        metavar="BPM",
+        help="step of the ladder steps (8)",
+    )
     add("--landings", type=read.whole(2, 64), default=8, metavar="N", help="landings in a take (8)")
     add(
         "--minutes",
@@ -309,12 +315,13 @@ def _add_session_options(parser: argparse.ArgumentParser, default_seed: int | No
     add("--screen-inches", type=read.number(3, 200), metavar="IN", help="the screen's diagonal")
     add("--distance", type=read.number(0.2, 10), metavar="M", help="metres from your eyes to the screen")
     _add_input(parser)
-    add("--player", metavar="NAME", help="who is playing (your login name)")
+    add("--player", type=read.name, metavar="NAME", help="who is playing (your login name)")
     add("--seed", type=read.whole(0, 2**31), default=default_seed, metavar="N", help="seed of what is random")
     _add_data(parser)
     _add_json(parser)
 
 
+_START = "tempo of the first take (else chosen from your record; without one, about 80)"
 _MODES = "measure: find the clean tempo; practise: stay where you learn (measure)"
 _DELAY_HELP = "how late the sound reaches you, for wireless headphones (what the device says)"
 
@@ -329,7 +336,7 @@ def _add_rehearsal_options(parser: argparse.ArgumentParser) -> None:
 
 def _add_log_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--player", metavar="NAME", help="only this player's takes")
-    parser.add_argument("--drill", metavar="KEY", help='only this drill, such as "change Am E"')
+    parser.add_argument("--drill", metavar="DRILL", help='only this drill, such as "Am E"')
     parser.add_argument("--limit", type=read.whole(1, 10**9), metavar="N", help="only the newest N takes")
     parser.add_argument("--all", action="store_true", help="with the takes that were taken back")
     parser.add_argument("--csv", action="store_true", help="as CSV")

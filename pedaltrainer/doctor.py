@@ -75,7 +75,10 @@ def examine(folder: Path, seconds: float = 3.0) -> Examined:
     choice = choose_backend()
     inputs = list_inputs(choice)
     if choice.module is None:
-        troubles.append(f"{choice.reason} The keys work: space, the arrows and a page-turner are the foot.")
+        troubles.append(
+            "MIDI does not work here; the keys do: space, the arrows and a page-turner are the foot. "
+            f"({choice.reason.rstrip('.')}.)"
+        )
     elif not any(is_selectable(name) for name in inputs):
         troubles.append("No MIDI pedal is connected; plug one in, or use the keys. It is found by itself.")
     stream, notice = open_stream(0.0)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice import clean_tempo
-from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.ladder import SLOWEST_BPM, PastResult
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.records.log import FILE_NAME, Log
@@ -76,6 +76,21 @@ def read_known(folder: Path, player: str) -> Known:
         _drills_of(sessions[0].settings) if sessions else (),
         {key: tuple(reversed(of_drill)) for key, of_drill in last.items()},
     )
+
+
+def drill_key(log: Log, words: str) -> str:
+    """The key of a drill in the log, from a player's words ("E Am") or the key itself ("change Am E x4").
+
+    Raises InputError, naming the drills there are, when the log has no such drill.
+    """
+    there = {row.drill for row in log.takes(include_cancelled=True)}
+    if words in there:
+        return words
+    key = parse_drill(words).key
+    if key in there:
+        return key
+    listed = ", ".join(f"“{each}”" for each in sorted(there)) or "none yet"
+    raise InputError(f"The log has no takes of “{words}”; its drills are {listed}.")
 
 
 def _drills_of(settings: object) -> tuple[Drill, ...]:

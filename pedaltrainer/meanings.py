@@ -107,7 +107,12 @@ class Choice(StrEnum):
     FINISH = "Finish"
 
 
-PAUSE_CHOICES = tuple(Choice)
+def pause_choices(state: State) -> tuple[Choice, ...]:
+    """What the pause menu offers now: nothing that would do nothing."""
+    idle = {Choice.UNDO} if not state.answers else set()
+    if state.last_drill:
+        idle.add(Choice.SKIP)
+    return tuple(choice for choice in Choice if choice not in idle)
 
 
 def meaning(state: State, control: Control) -> Action:
@@ -145,9 +150,14 @@ def words(state: State, action: Action) -> str:
 
 
 def hints(state: State) -> tuple[tuple[Control, Action], ...]:
-    """What one switch can say now: each action once, by its shortest gesture."""
+    """What one switch can say now: each action once, by its shortest gesture.
+
+    A pause is shown by the hold where that will do: in the take that follows it is the only gesture for it.
+    """
     shown: dict[Action, Control] = {}
     for control in (PASS_, FAIL, NEXT):
-        shown.setdefault(meaning(state, control), control)
+        action = meaning(state, control)
+        if action not in shown or action is Action.PAUSE:
+            shown[action] = control
     shown.pop(Action.NOTHING, None)
     return tuple((control, action) for action, control in shown.items())

@@ -17,6 +17,7 @@ from pedaltrainer.screen.view import Sight
 from pedaltrainer.session_state import Settings
 
 FIRST_DRILL = "Am E"
+REHEARSAL = "rehearsal"
 
 
 # --- the session ---------------------------------------------------------------
@@ -26,7 +27,8 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
     """Everything `play` and `rehearse` need. Raises InputError for what cannot be used."""
     folder = words.data or default_folder()
     kept = remembered.load(folder)
-    player = words.player or player_name()
+    # A made-up player's takes must never pass for somebody's own.
+    player = words.player or (player_name() if made_up is None else REHEARSAL)
     known = read_known(folder, player) if made_up is None else NOTHING_KNOWN
     drills = _drills(words.drills, words.beats, known.last_drills)
     first_time = made_up is None and not kept.cautions_seen_utc

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Protocol
 
 from pedaltrainer.cues import count_shown, plank_view
-from pedaltrainer.meanings import PAUSE_CHOICES, hints, words
+from pedaltrainer.meanings import hints, pause_choices, words
 from pedaltrainer.neck import Shape, ShapeBook, staying_strings
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.practice.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder
@@ -40,6 +40,9 @@ CAUTIONS = (
     "Keep the click quiet.",
 )
 SEE_SOMEBODY = "If it hurts again, see a doctor or a teacher before you go on."
+STOP_AND_SEE = "Stop at pain, tingling or numbness; if it comes back, see a doctor or a teacher."
+WORTH_A_REST_S = 5 * 60
+"""Playing for so long is worth saying, with the advice to rest."""
 
 _PLAY_PHASES = {
     Phase.READY: v.Phase.READY,
@@ -237,7 +240,7 @@ def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
 
 def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView:
     title, choices = {
-        Phase.PAUSED: ("Paused", tuple(str(choice.value) for choice in PAUSE_CHOICES)),
+        Phase.PAUSED: ("Paused", tuple(str(choice.value) for choice in pause_choices(state))),
         Phase.SCREEN_SIZE: (
             "How big is this screen, corner to corner?",
             tuple(f"{inches:g} in  ({inches * 2.54:.0f} cm)" for inches in SCREEN_CHOICES_INCHES),
@@ -309,9 +312,12 @@ def _resting_page(state: State, heard_s: float) -> v.PageView:
 
 
 def _result_words(one: DrillResult) -> str:
-    takes = f"{one.takes} take{'s' if one.takes != 1 else ''}"
     best = f"{one.result.best_bpm} BPM" if one.result.best_bpm else "not clean yet"
-    return f"{one.drill.title}: {one.result.words or best}, {takes}"
+    return f"{one.drill.title}: {one.result.words or best}, {_takes(one)}"
+
+
+def _takes(one: DrillResult) -> str:
+    return f"{one.takes} take{'' if one.takes == 1 else 's'}"
 
 
 def _figure(one: DrillResult) -> tuple[str, str]:
@@ -334,7 +340,7 @@ def _drill_done_page(state: State, heard_s: float) -> v.PageView:
     following = state.settings.drills[state.drill_index + 1]
     return v.PageView(
         title="That drill is done",
-        lines=(f"{done.takes} takes; {done.result.why_ended}.", f"Next: {following.title}"),
+        lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {following.title}"),
         hints=(),
         figure=figure,
         figure_words=figure_words,
@@ -342,19 +348,19 @@ def _drill_done_page(state: State, heard_s: float) -> v.PageView:
 
 
 def _summary_page(state: State, heard_s: float) -> v.PageView:
-    small_print = ("Stop at pain, tingling or numbness. " + SEE_SOMEBODY,)
+    small_print = (STOP_AND_SEE,)
     if not state.results:
         return v.PageView(
             title="That is all", lines=("No take was answered.",), hints=(), small_print=small_print
         )
     *earlier, last = state.results
     figure, figure_words = _figure(last)
-    ended = f"{last.takes} takes; {last.result.why_ended}." if not earlier else ""
-    played = f"Played for {_minutes(state.played_s)}; rest the hands before more."
+    ended = f"{_takes(last)}; {last.result.why_ended}."
+    played = (f"Played for {_minutes(state.played_s)}; rest the hands before more.",)
     lines = tuple(_result_words(one) for one in state.results) if earlier else (ended,)
     return v.PageView(
         title="That is all",
-        lines=(*lines, played),
+        lines=(*lines, *(played if state.played_s >= WORTH_A_REST_S else ())),
         hints=(),
         figure=figure,
         figure_words=figure_words,

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from pedaltrainer.meanings import PAUSE_CHOICES, Action, Choice
+from pedaltrainer.meanings import Action, Choice, pause_choices
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.session_course import (
     Step,
@@ -127,7 +127,7 @@ def _choices(state: State) -> tuple[object, ...]:
     return {
         Phase.SCREEN_SIZE: SCREEN_CHOICES_INCHES,
         Phase.DISTANCE: DISTANCE_CHOICES_M,
-    }.get(state.phase, PAUSE_CHOICES)
+    }.get(state.phase, pause_choices(state))
 
 
 def _choose(state: State, given: Given) -> Step:
@@ -138,7 +138,7 @@ def _choose(state: State, given: Given) -> Step:
     if state.phase is Phase.DISTANCE:
         distance_m = DISTANCE_CHOICES_M[state.chosen]
         return enter(state, Phase.READY), (SightChosen(distance_m=distance_m), SoundCue(Cue.NEXT))
-    return _PAUSE_ACTIONS[PAUSE_CHOICES[state.chosen]](state, given)
+    return _PAUSE_ACTIONS[pause_choices(state)[state.chosen]](state, given)
 
 
 def _keep(state: State, given: Given) -> Step:

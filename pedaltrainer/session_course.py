@@ -143,10 +143,11 @@ def after_answer(state: State) -> State:
 
 def drill_done(state: State) -> State:
     known = state.settings.histories[state.drill_index : state.drill_index + 1]
-    before = [past.bpm for past in (known[0] if known else ()) if not past.related]
-    result = DrillResult(
-        state.drill, state.ladder.result(), len(state.answers), before[0] if before else None
-    )
+    before = [past.bpm for past in (known[0] if known else ()) if past.tells and not past.related]
+    found = state.ladder.result()
+    if state.ladder.ended is None and not state.time_up:
+        found = replace(found, why_ended="you went on before it was known")
+    result = DrillResult(state.drill, found, len(state.answers), before[0] if before else None)
     state = replace(state, results=(*state.results[: state.drill_index], result))
     return enter(state, Phase.FINISHED if state.last_drill else Phase.DRILL_DONE)
 

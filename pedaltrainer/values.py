@@ -9,6 +9,8 @@ import argparse
 import re
 from collections.abc import Callable
 
+from pedaltrainer.errors import InputError
+from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.ladder import FASTEST_BPM, SLOWEST_BPM
 
 
@@ -50,6 +52,24 @@ def metre(text: str) -> int:
             f"“{text}” will not do; give a metre such as 4/4 or 3/4, or the beats in a bar."
         )
     return int(found[1])
+
+
+def name(text: str) -> str:
+    """A name that is not blank."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError("“” will not do; give a name.")
+    return text.strip()
+
+
+def begins_a_session(word: str) -> bool:
+    """Is the first word an option or a drill, so that the word `play` was left out?"""
+    if word.startswith("-"):
+        return word not in {"-h", "--help", "--version"}
+    try:
+        parse_drill(word)
+    except InputError:
+        return False
+    return True
 
 
 tempo = whole(SLOWEST_BPM, FASTEST_BPM, " BPM")

@@ -100,6 +100,21 @@ def test_the_log_can_be_narrowed(played):
     assert {take["drill"] for take in takes} == {"re-land F"}
 
 
+def test_a_drill_is_found_in_the_log_by_a_players_words(played):
+    takes = json.loads(pedaltrainer("log", "--data", played, "--json", "--drill", "E Am").stdout)
+    assert {take["drill"] for take in takes} == {"change Am E"}
+
+
+def test_a_drill_that_the_log_does_not_have_is_answered_with_those_it_has(played):
+    sentence = refused(pedaltrainer("log", "--data", played, "--drill", "C G"))
+    assert "“change Am E”, “re-land F”" in sentence
+
+
+def test_the_word_play_may_be_left_out(tmp_path):
+    done = pedaltrainer("Am E", "--data", tmp_path, SDL_VIDEODRIVER="none-such")
+    assert "There is no screen" in refused(done)
+
+
 def test_the_log_survives_a_reader_that_goes_away(played):
     done = subprocess.run(
         f"{sys.executable} -m pedaltrainer log --data {played} | head -1",
@@ -173,7 +188,7 @@ def test_the_doctor_says_what_to_do_about_each_trouble(tmp_path):
         (["log", "--limit", "0"], "from 1 to"),
         (["log", "--data", "/none/such"], "/none/such"),
         (["dance"], "dance"),
-        (["Am E"], "Am E"),
+        (["play", "--player", " "], "give a name"),
     ],
 )
 def test_bad_input_is_one_sentence_and_exit_code_2(words, said):

@@ -8,7 +8,7 @@ import pytest
 
 from pedaltrainer.app import shape_book
 from pedaltrainer.cues import plank_height
-from pedaltrainer.meanings import PAUSE_CHOICES, Choice
+from pedaltrainer.meanings import Choice, pause_choices
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.present import Surroundings, present
@@ -214,7 +214,7 @@ def test_every_phase_can_be_shown():
         elif play.state.phase in {Phase.SCREEN_SIZE, Phase.DISTANCE}:
             play.give(Control.FAIL)
         elif play.state.phase is Phase.PAUSED and Phase.TEACHING not in shown:
-            while PAUSE_CHOICES[play.state.chosen] is not Choice.TEACH:
+            while pause_choices(play.state)[play.state.chosen] is not Choice.TEACH:
                 play.give(Control.PASS_)
             play.give(Control.FAIL)
         elif play.state.phase is Phase.TEACHING:

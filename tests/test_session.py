@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pedaltrainer.meanings import PAUSE_CHOICES, Action, Choice, hints, meaning
+from pedaltrainer.meanings import Action, Choice, hints, meaning, pause_choices
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.replay import event_from_json, event_to_json, replay, settings_from_json, settings_to_json
@@ -452,7 +452,7 @@ def test_quit_undo_pause_and_again_are_the_same_everywhere(phase):
 def test_a_pedal_is_taught_from_the_pause_menu_and_back_to_it():
     play = Playing(settings())
     play.give(Control.PAUSE)
-    while PAUSE_CHOICES[play.state.chosen] is not Choice.TEACH:
+    while pause_choices(play.state)[play.state.chosen] is not Choice.TEACH:
         play.give(Control.PASS_)
     assert StartTeaching() in play.give(Control.FAIL)
     assert play.state.phase is Phase.TEACHING

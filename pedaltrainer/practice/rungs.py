@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Protocol, Self
 
 from pedaltrainer.practice.take import Take
 
+TOO_WIDE = 0.25
+"""An interval wider than this either way, in log tempo, is not told as a number."""
 SLOWEST_BPM = 20
 FASTEST_BPM = 300
 
@@ -21,6 +24,11 @@ class PastResult:
     days_ago: float = 0.0
     related: bool = False
     """True when it was found on another drill that shares a shape."""
+
+    @property
+    def tells(self) -> bool:
+        """Is it sure enough to be told as a number? A wide interval is mostly what was believed before."""
+        return math.log(self.high_bpm / self.low_bpm) / 2 <= TOO_WIDE
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.rungs import (
     FASTEST_BPM,
     SLOWEST_BPM,
+    TOO_WIDE,
     LadderResult,
     LadderStart,
     Rung,
@@ -33,9 +34,6 @@ from pedaltrainer.practice.take import Outcome, Take
 
 T = TypeVar("T")
 Array = NDArray[np.float64]
-
-TOO_WIDE = 0.25
-"""An interval wider than this either way is not told as a number."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,11 +20,11 @@ from pedaltrainer.records.rows import TakeRow, parse_utc
 
 COLUMNS = tuple(field.name for field in fields(TakeRow))
 
-_OUTCOME_WORDS = {"pass": "clean", "fail": "not clean", "void": "interrupted, not counted"}
+_OUTCOME_WORDS = {"pass": "clean", "fail": "missed", "void": "interrupted, not counted"}
 
 
 def outcome_words(row: TakeRow) -> str:
-    """How a take went: "clean", "missed at landing 5 of 8", "not clean", "interrupted, not counted"."""
+    """How a take went: "clean", "missed at landing 5 of 8", "missed", "interrupted, not counted"."""
     if row.first_miss is not None:
         return f"missed at landing {row.first_miss} of {row.landings}"
     return _OUTCOME_WORDS[row.outcome]

@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 
 from pedaltrainer import app
-from pedaltrainer.meanings import PAUSE_CHOICES, Choice
+from pedaltrainer.meanings import Choice
 from pedaltrainer.pedals.binding_files import read_binding
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.present import Surroundings, present
@@ -168,7 +168,7 @@ def test_a_whole_session_by_foot_alone(screen, pedal, tmp_path):
         pedal.press()
         session.wait_for_takes(4)
         pedal.send("b0 40 00", "@0.5")
-        for _ in range(PAUSE_CHOICES.index(Choice.FINISH)):
+        for _ in range(list(Choice).index(Choice.FINISH) - 1):
             pedal.tap()
             pedal.send("@0.5")
         pedal.send(*DOUBLE, "@0.5")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from pedaltrainer import session
-from pedaltrainer.meanings import PAUSE_CHOICES, Action, meaning, words
+from pedaltrainer.meanings import Action, Choice, meaning, words
 from pedaltrainer.pedals.binding_form import parse_binding
 from pedaltrainer.pedals.bindings import DIRECT_KEYS, ONE_SWITCH
 from pedaltrainer.pedals.events import Control, GestureKind
@@ -53,7 +53,7 @@ def test_the_table_of_moments_is_what_the_stage_does() -> None:
 def test_every_choice_of_the_pause_menu_is_named() -> None:
     menu = re.search(r"The pause menu \((.*?)\)", GUIDE)
     assert menu is not None
-    assert menu[1].split(", ") == [choice.value.lower() for choice in PAUSE_CHOICES]
+    assert menu[1].split(", ") == [choice.value.lower() for choice in Choice]
 
 
 def test_the_one_switch_and_the_keys_are_as_written() -> None:

@@ -41,7 +41,7 @@ def test_the_table_reads_newest_first_in_plain_words_and_local_time() -> None:
     ("outcome", "first_miss", "words"),
     [
         ("pass", None, "clean"),
-        ("fail", None, "not clean"),
+        ("fail", None, "missed"),
         ("fail", 1, "missed at landing 1 of 8"),
         ("void", None, "interrupted, not counted"),
     ],
