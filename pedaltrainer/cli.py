@@ -38,6 +38,7 @@ examples:
   pedaltrainer play "D A" --beats 4        four beats on each chord, as in a song
   pedaltrainer teach                       teach a pedal by pressing it
   pedaltrainer log                         what was played, newest first
+  pedaltrainer progress "Am E" --target 120    is it rising, and when would it be there?
 """
 
 
@@ -128,6 +129,26 @@ def _log(asked: argparse.Namespace) -> int:
         print(table.as_csv(rows), end="")
     else:
         print(table.as_table(rows))
+    return 0
+
+
+def _progress(asked: argparse.Namespace) -> int:
+    from pedaltrainer import app, known, progress
+    from pedaltrainer.records import plots
+    from pedaltrainer.records.log import default_folder
+
+    player = asked.player or app.player_name()
+    dated = known.dated_by_drill(asked.data or default_folder(), player, asked.drill)
+    found = [progress.progress_of(drill, takes, asked.target) for drill, takes in dated.items()]
+    if asked.picture is not None:
+        one = progress.the_only(found)
+        points = [plots.Point(each.began, *each.found) for each in one.sittings]
+        words = progress.verdict_words(one.trend)
+        plots.plot_progress(asked.picture, one.drill.title, points, words, asked.target)
+    if asked.json:
+        print(progress.as_json(found))
+    else:
+        print("\n\n".join(map(progress.in_words, found)) or "No takes yet.")
     return 0
 
 
@@ -228,6 +249,15 @@ def _parser() -> argparse.ArgumentParser:
     _add_log_options(log)
     log.set_defaults(command=_log)
 
+    progress = command("progress", "is practice working? dated clean tempos and a verdict", _PROGRESS)
+    progress.add_argument("drill", nargs="?", metavar="DRILL", help='such as "Am E"; without it, every drill')
+    progress.add_argument("--target", type=read.tempo, metavar="BPM", help="when would this be reached?")
+    progress.add_argument("--picture", type=Path, metavar="FILE", help="draw it (of one drill): .png or .svg")
+    progress.add_argument("--player", type=read.name, metavar="NAME", help="only this player's takes")
+    _add_data(progress)
+    _add_json(progress)
+    progress.set_defaults(command=_progress)
+
     click = command("click", "write a practice track, a click of any length, to a WAV file")
     _add_click_options(click)
     click.set_defaults(command=_click)
@@ -274,6 +304,11 @@ _TEACH = """\
 The stage asks for a press of each switch, works out what kind of switch it is, and
 writes what was learnt to a file you can read and edit. The same lesson is in the
 pause menu while you practise."""
+
+_PROGRESS = """\
+For each drill: the clean tempo of every sitting with its interval (nine chances in
+ten), and whether it is rising, flat or falling, or too early to say. When it is
+flat, what to try instead."""
 
 _REHEARSE = """\
 The same stage with a made-up player at the pedal, whose true clean tempo is known.

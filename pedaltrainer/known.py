@@ -9,7 +9,7 @@ from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice import clean_tempo
-from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.practice.drill import Drill, Kind, parse_drill
 from pedaltrainer.practice.ladder import SLOWEST_BPM, PastResult
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.records.log import FILE_NAME, Log
@@ -76,6 +76,39 @@ def read_known(folder: Path, player: str) -> Known:
         _drills_of(sessions[0].settings) if sessions else (),
         {key: tuple(reversed(of_drill)) for key, of_drill in last.items()},
     )
+
+
+def dated_by_drill(
+    folder: Path, player: str, words: str | None = None
+) -> dict[Drill, list[tuple[datetime, Take]]]:
+    """A player's takes with the moments they began, by drill, the one practised last first.
+
+    words: a drill, in a player's words, to leave out all others. Raises
+    InputError for a log that cannot be read, a drill it does not have, or a player it does not know.
+    """
+    with Log.open(folder, read_only=True) as log:
+        key = drill_key(log, words) if words else None
+        rows = log.takes(player=player, drill=key)
+        if not rows and player not in log.players():
+            there = ", ".join(log.players()) or "none yet"
+            raise InputError(f"The log has no takes of {player}; name a player with --player: {there}.")
+    dated: dict[Drill, list[tuple[datetime, Take]]] = {}
+    for row in rows:
+        drill = drill_of(row)
+        dated.setdefault(_as_first_met(dated, drill), []).append(
+            (parse_utc(row.started_utc), take_of(row, drill))
+        )
+    return dated
+
+
+def _as_first_met(dated: Mapping[Drill, object], drill: Drill) -> Drill:
+    """The drill under which the same one was met before: a change is the same from either side."""
+    return next((known for known in dated if known.key == drill.key), drill)
+
+
+def drill_of(row: TakeRow) -> Drill:
+    """The drill that a take of the log is of."""
+    return Drill(Kind(row.drill.split(" ", 1)[0]), row.chords, row.beats_per_chord)
 
 
 def drill_key(log: Log, words: str) -> str:
