@@ -133,22 +133,27 @@ def _log(asked: argparse.Namespace) -> int:
 
 
 def _progress(asked: argparse.Namespace) -> int:
+    from datetime import date
+
     from pedaltrainer import app, known, progress
     from pedaltrainer.records import plots
     from pedaltrainer.records.log import default_folder
 
-    player = asked.player or app.player_name()
-    dated = known.dated_by_drill(asked.data or default_folder(), player, asked.drill)
-    found = [progress.progress_of(drill, takes, asked.target) for drill, takes in dated.items()]
+    dated = known.dated_by_drill(asked.data or default_folder(), asked.player or app.player_name())
+    takes_by_drill = progress.chosen(dated, asked.drill, asked.beats)
+    found = [progress.progress_of(drill, takes, asked.target) for drill, takes in takes_by_drill.items()]
     if asked.picture is not None:
         one = progress.the_only(found)
-        points = [plots.Point(each.began, *each.found) for each in one.sittings]
-        words = progress.verdict_words(one.trend)
-        plots.plot_progress(asked.picture, one.drill.title, points, words, asked.target)
+        points = [plots.Point(day.began, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]
+        line, words = progress.trend_line(one), progress.verdict_words(one.trend)
+        plots.plot_progress(asked.picture, one.drill.title, points, words, asked.target, line)
     if asked.json:
         print(progress.as_json(found))
-    else:
-        print("\n\n".join(map(progress.in_words, found)) or "No takes yet.")
+        return 0
+    sketch = sys.stdout.isatty() and not asked.plain
+    print("\n\n".join(progress.in_words(one, date.today(), sketch) for one in found) or "No takes yet.")
+    if asked.picture is not None:
+        print(f"Drawn in {asked.picture}.")
     return 0
 
 
@@ -253,7 +258,11 @@ def _parser() -> argparse.ArgumentParser:
     progress.add_argument("drill", nargs="?", metavar="DRILL", help='such as "Am E"; without it, every drill')
     progress.add_argument("--target", type=read.tempo, metavar="BPM", help="when would this be reached?")
     progress.add_argument("--picture", type=Path, metavar="FILE", help="draw it (of one drill): .png or .svg")
-    progress.add_argument("--player", type=read.name, metavar="NAME", help="only this player's takes")
+    progress.add_argument(
+        "--beats", type=read.whole(1, 16), metavar="N", help="only with N beats on each chord"
+    )
+    progress.add_argument("--plain", action="store_true", help="words only (as when not on a terminal)")
+    progress.add_argument("--player", type=read.name, metavar="NAME", help="whose takes (your login name)")
     _add_data(progress)
     _add_json(progress)
     progress.set_defaults(command=_progress)
@@ -306,7 +315,7 @@ writes what was learnt to a file you can read and edit. The same lesson is in th
 pause menu while you practise."""
 
 _PROGRESS = """\
-For each drill: the clean tempo of every sitting with its interval (nine chances in
+For each drill: the clean tempo of every day with its interval (nine chances in
 ten), and whether it is rising, flat or falling, or too early to say. When it is
 flat, what to try instead."""
 

@@ -89,8 +89,9 @@ def dated_by_drill(
     with Log.open(folder, read_only=True) as log:
         key = drill_key(log, words) if words else None
         rows = log.takes(player=player, drill=key)
-        if not rows and player not in log.players():
-            there = ", ".join(log.players()) or "none yet"
+        players = log.players()
+        if not rows and players and player not in players:
+            there = ", ".join(players)
             raise InputError(f"The log has no takes of {player}; name a player with --player: {there}.")
     dated: dict[Drill, list[tuple[datetime, Take]]] = {}
     for row in rows:

@@ -2,62 +2,148 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, tzinfo
+from importlib.resources import files
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from pedaltrainer.errors import InputError
 
 KINDS = (".png", ".svg")
-INK, BAR, GROUND = "#14110f", "#8a5a12", "#ffffff"
-"""Dark on white: the picture is printed and put on a music stand."""
+INK, BAR, TREND, GROUND = "#14110f", "#8a5a12", "#bcae98", "#ffffff"
+"""The stage's warm colours on white: the picture is printed and put on a music stand. Every part
+differs from the others in shape and lightness too, so that it reads in grey."""
+ROOM = 1.06
+"""How far the axis goes beyond the slowest and the fastest tempo told."""
+TARGET_IN_SIGHT = 1.5
+"""A target up to this many times beyond what is told is drawn; one further off would squash the rest."""
 
 
 class Point(NamedTuple):
-    """One sitting: when, its clean tempo and the ends of its interval, in BPM."""
+    """One day: when, its clean tempo and the ends of its interval, in BPM; None where that is not told."""
 
     when: datetime
-    bpm: float
-    low_bpm: float
-    high_bpm: float
+    bpm: float | None
+    low_bpm: float | None
+    high_bpm: float | None
 
 
 def plot_progress(
-    path: Path, title: str, points: Sequence[Point], verdict: str, target_bpm: float | None = None
+    path: Path,
+    title: str,
+    points: Sequence[Point],
+    verdict: str,
+    target_bpm: float | None = None,
+    line: Sequence[tuple[datetime, float, float, float]] = (),
+    zone: tzinfo | None = None,
 ) -> None:
-    """Draw a drill's clean tempos into a .png or .svg file.
+    """Draw a drill's clean tempos into a .png or .svg file, days in `zone` (None: this machine's).
 
-    Raises InputError for another kind of file or one that cannot be written.
+    line: the trend as (moment, middle, low, high), in BPM. Raises InputError for
+    another kind of file or one that cannot be written.
     """
     if path.suffix.lower() not in KINDS:
         raise InputError(f"{path} is no picture this program makes; name a file ending in .png or .svg.")
     # Half a second to import: only who asks for a picture waits for it.
+    import matplotlib as mpl
+
+    with mpl.rc_context({"svg.hashsalt": title}), _in_our_typeface(), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        figure = _figure(title, points, verdict, target_bpm, line, zone)
+        try:
+            # Without the date of drawing: the same record gives the same file.
+            figure.savefig(path, metadata={"Date": None} if path.suffix.lower() == ".svg" else None)
+        except OSError as trouble:
+            reason = trouble.strerror or trouble
+            raise InputError(f"{path} cannot be written ({reason}); name another file.") from trouble
+
+
+def _in_our_typeface() -> Any:
+    import matplotlib as mpl
+    from matplotlib import font_manager
+
+    for name in ("B612-Regular.otf", "B612-Bold.otf"):
+        font = files("pedaltrainer.screen") / "fonts" / name
+        font_manager.fontManager.addfont(str(font))
+    # The second is matplotlib's own, for signs that ours does not have.
+    look: dict[Any, Any] = {"font.family": ["B612", "DejaVu Sans"], "text.color": INK, "axes.labelcolor": INK}
+    return mpl.rc_context(look | {"text.hinting": "none"})
+
+
+def _figure(
+    title: str,
+    points: Sequence[Point],
+    verdict: str,
+    target_bpm: float | None,
+    line: Sequence[tuple[datetime, float, float, float]],
+    zone: tzinfo | None,
+) -> Any:
     from matplotlib import dates
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
+    from matplotlib.ticker import MaxNLocator, NullLocator
+
+    def at(moment: datetime) -> float:
+        # matplotlib's days are UTC; a player's are local.
+        return float(dates.date2num(moment.astimezone(zone).replace(tzinfo=None)))
 
     figure = Figure(figsize=(8, 4.5), dpi=120, facecolor=GROUND, layout="constrained")
     FigureCanvasAgg(figure)
     axes = figure.add_subplot()
-    when = [float(dates.date2num(point.when)) for point in points]
-    axes.vlines(when, [p.low_bpm for p in points], [p.high_bpm for p in points], color=BAR, linewidth=3)
-    axes.plot(when, [p.bpm for p in points], color=INK, marker="o", markersize=7, linestyle="none")
-    if target_bpm is not None:
+    axes.set_yscale("log")
+    low_bpm, high_bpm = _ends(points, target_bpm)
+    axes.set_ylim(low_bpm, high_bpm)
+    if line:
+        when = [at(moment) for moment, *_ in line]
+        _, middle, low, high = zip(*line, strict=True)
+        axes.fill_between(when, low, high, color=TREND, alpha=0.35, linewidth=0)
+        axes.plot(when, middle, color=TREND, linewidth=2.5)
+    for point in points:
+        _draw(axes, at(point.when), point, low_bpm, high_bpm)
+    if target_bpm is not None and low_bpm < target_bpm < high_bpm:
         axes.axhline(target_bpm, color=INK, linewidth=1.2, linestyle="--")
         axes.annotate(
-            f"{target_bpm:g} BPM", (0.01, target_bpm), xycoords=("axes fraction", "data"), va="bottom"
+            f"target {target_bpm:g}", (0.01, target_bpm), xycoords=("axes fraction", "data"), va="bottom"
         )
-    days = dates.AutoDateLocator(minticks=2, maxticks=8)
+    moments = [at(point.when) for point in points]
+    if moments:
+        # Never less than a week: the hours within a day say nothing.
+        room = max((7 - (max(moments) - min(moments))) / 2, 0.5)
+        axes.set_xlim(min(moments) - room, max(moments) + room)
+    days = dates.AutoDateLocator(minticks=3, maxticks=8)
     axes.xaxis.set_major_locator(days)
     axes.xaxis.set_major_formatter(dates.ConciseDateFormatter(days))
-    axes.set_yscale("log")
+    axes.yaxis.set_major_locator(MaxNLocator(nbins=8, steps=[1, 2, 5, 10], integer=True))
+    axes.yaxis.set_minor_locator(NullLocator())
     axes.yaxis.set_major_formatter("{x:.0f}")
-    axes.yaxis.set_minor_formatter("{x:.0f}")
     axes.set_ylabel("clean tempo, BPM (bars: 90 %)")
-    axes.set_title(f"{title}\n{verdict}", loc="left", fontsize=12)
+    axes.set_title(f"{title}\n{verdict}", loc="left", fontsize=11, pad=14)
     axes.spines[["top", "right"]].set_visible(False)
-    try:
-        figure.savefig(path)
-    except OSError as trouble:
-        raise InputError(f"{path} cannot be written ({trouble.strerror}); name another file.") from trouble
+    return figure
+
+
+def _ends(points: Sequence[Point], target_bpm: float | None) -> tuple[float, float]:
+    # The far end of a wide interval is mostly the prior's: it may run off the edge.
+    drawn = [one for one in points if one.bpm is not None or None in (one.low_bpm, one.high_bpm)] or points
+    ends = [bpm for point in drawn for bpm in (point.low_bpm, point.high_bpm) if bpm is not None]
+    told = ends or [target_bpm or 80.0]
+    low, high = min(told), max(told)
+    if target_bpm is not None and low / TARGET_IN_SIGHT < target_bpm < high * TARGET_IN_SIGHT:
+        low, high = min(low, target_bpm), max(high, target_bpm)
+    return low / ROOM, high * ROOM
+
+
+def _draw(axes: Any, x: float, point: Point, bottom_bpm: float, top_bpm: float) -> None:
+    """A day: a bar with a dot; dashed and without one when no number is told, an arrow at an open end."""
+    low = max(point.low_bpm or bottom_bpm, bottom_bpm)
+    high = min(point.high_bpm or top_bpm, top_bpm)
+    if point.bpm is not None:
+        axes.vlines(x, low, high, color=BAR, linewidth=3)
+        axes.plot(x, point.bpm, color=INK, marker="o", markersize=7, linestyle="none")
+        return
+    axes.vlines(x, low, high, color=BAR, linewidth=1.5, linestyle=(0, (3, 2)))
+    for open_end, end, marker in ((low == bottom_bpm, low, "v"), (high == top_bpm, high, "^")):
+        mark = marker if open_end else "_"
+        axes.plot(x, end, color=BAR, marker=mark, markersize=8, linestyle="none", clip_on=False)
