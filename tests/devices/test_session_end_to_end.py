@@ -194,7 +194,7 @@ def test_without_midi_and_without_sound_the_keys_play_and_the_stage_says_so(scre
     silent = NO_MIDI | {"SDL_AUDIODRIVER": "nosuch"}
     with RealSession(screen, tmp_path / "data", *WORDS, **silent) as session:
         session.find_window()
-        assert session.shows(ready_view(notices=(NO_DEVICE,)))
+        assert session.shows_notice(ready_view(notices=(NO_DEVICE,)), ready_view(), strip_px=76)
         track = track_zone(session.size)
         session.keys("keydown", "space", "sleep", 0.05, "keyup", "space")
         session.wait_for_movement(track)
