@@ -50,8 +50,6 @@ LOOK_AROUND_S = 0.5
 """How often the decider wakes without a reason, to see whether the sound device still runs."""
 LESSON_TICK_S = 0.05
 """How often a lesson for a pedal is told the time."""
-REPAINTS_S = (0.3, 1.0, 2.0)
-"""When everything is painted anew: a window system may lose what was drawn before the window stood."""
 TRY_THE_LOG_AGAIN_S = 5.0
 SOUND_GONE = "The sound device has stopped: the click is silent"
 
@@ -323,11 +321,7 @@ class _Theatre:
     def _draw_until_closed(self) -> None:
         frame_s = 1 / FRAMES_PER_SECOND
         next_frame_s = time.perf_counter()
-        repaints_s = [next_frame_s + after_s for after_s in REPAINTS_S]
         while not self._conductor.closed and self._trouble is None:
-            if repaints_s and repaints_s[0] <= time.perf_counter():
-                repaints_s.pop(0)
-                self._stage.expose()
             self._draw()
             next_frame_s = max(next_frame_s + frame_s, time.perf_counter())
             if not self._take_events(next_frame_s):
