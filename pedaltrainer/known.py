@@ -78,17 +78,13 @@ def read_known(folder: Path, player: str) -> Known:
     )
 
 
-def dated_by_drill(
-    folder: Path, player: str, words: str | None = None
-) -> dict[Drill, list[tuple[datetime, Take]]]:
+def dated_by_drill(folder: Path, player: str) -> dict[Drill, list[tuple[datetime, Take]]]:
     """A player's takes with the moments they began, by drill, the one practised last first.
 
-    words: a drill, in a player's words, to leave out all others. Raises
-    InputError for a log that cannot be read, a drill it does not have, or a player it does not know.
+    Raises InputError for a log that cannot be read or a player it does not know.
     """
     with Log.open(folder, read_only=True) as log:
-        key = drill_key(log, words) if words else None
-        rows = log.takes(player=player, drill=key)
+        rows = log.takes(player=player)
         players = log.players()
         if not rows and players and player not in players:
             there = ", ".join(players)
