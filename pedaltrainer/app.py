@@ -24,7 +24,7 @@ import pygame
 
 from pedaltrainer import __version__, session
 from pedaltrainer.conductor import Book, Conductor
-from pedaltrainer.neck.shapes import ShapeBook, read_shape_book
+from pedaltrainer.neck.book import ShapeBook, read_shape_book
 from pedaltrainer.pedalboard import Pedalboard
 from pedaltrainer.pedals.bindings import Bindings
 from pedaltrainer.pedals.events import SwitchEdge

@@ -52,13 +52,13 @@ def test_the_book_sounds_the_notes_its_names_promise():
     for name, shape in shape_book().shapes.items():
         symbol = parse_chord(name)
         root = PITCH_CLASSES[symbol.root]
-        sounds = {note % 12 for note in shape.midi()}
+        sounds = {note % 12 for note in shape.midi}
         chord = {(root + interval) % 12 for interval in QUALITIES[symbol.quality]}
         fifth = (root + 7) % 12
         bass = {PITCH_CLASSES[symbol.bass]} if symbol.bass else set()
         assert sounds <= chord | bass, name
         assert chord - {fifth} <= sounds, name
-        lowest = min(shape.midi()) % 12
+        lowest = min(shape.midi) % 12
         assert lowest == (PITCH_CLASSES[symbol.bass] if symbol.bass else root), name
 
 
@@ -119,7 +119,7 @@ def test_a_broken_shape_file_is_refused_naming_the_file_and_the_mend(tmp_path, t
 
 def test_midi_numbers_of_open_strings_are_those_of_standard_tuning():
     # E2 A2 D3 G3 B3 E4 = 40 45 50 55 59 64 with C4 = 60 (MIDI 1.0 key numbers, from memory).
-    assert Shape((0,) * 6, (0,) * 6).midi() == (40, 45, 50, 55, 59, 64)
+    assert Shape((0,) * 6, (0,) * 6).midi == (40, 45, 50, 55, 59, 64)
 
 
 def _open_rows():

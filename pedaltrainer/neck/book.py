@@ -1,0 +1,74 @@
+"""The book of shapes: a TOML file of our own with one table a chord.
+
+[Am]
+frets = "x 0 2 2 1 0"
+fingers = "0 0 2 3 1 0"
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.symbols import parse_chord
+from pedaltrainer.neck.tuning import HIGHEST_FRET, STANDARD_TUNING
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeBook:
+    """Shapes by chord symbol, as written in the shape file."""
+
+    shapes: Mapping[str, Shape]
+
+    def find(self, symbol: str) -> Shape | None:
+        """The shape for a symbol, or None when the book has none."""
+        return self.shapes.get(str(parse_chord(symbol)))
+
+
+def read_shape_book(path: Path) -> ShapeBook:
+    """Read a shape file.
+
+    Raises InputError naming the file, the chord and the mend when it cannot be read.
+    """
+    try:
+        tables = tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise InputError(f"The shape file {path} is not there; install the trainer again.") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as trouble:
+        raise InputError(f"The shape file {path} is not readable TOML: {trouble}.") from None
+    return ShapeBook(
+        {str(parse_chord(name)): _read_shape(path, name, table) for name, table in tables.items()}
+    )
+
+
+def _read_shape(path: Path, name: str, table: object) -> Shape:
+    if not isinstance(table, dict) or not {"frets", "fingers"} <= table.keys():
+        raise InputError(f"{path}: [{name}] needs two lines, frets and fingers.")
+    frets = tuple(_read_fret(path, name, word) for word in str(table["frets"]).split())
+    fingers = tuple(_read_finger(path, name, word) for word in str(table["fingers"]).split())
+    if len(frets) != STANDARD_TUNING.strings or len(fingers) != len(frets):
+        raise InputError(f"{path}: [{name}] needs six frets and six fingers, lowest string first.")
+    for fret, finger in zip(frets, fingers, strict=True):
+        if bool(fret) != bool(finger):
+            raise InputError(
+                f"{path}: [{name}] must name a finger for each fretted string and 0 for the others."
+            )
+    return Shape(frets, fingers)
+
+
+def _read_fret(path: Path, name: str, word: str) -> int | None:
+    if word == "x":
+        return None
+    if word.isdecimal() and int(word) <= HIGHEST_FRET:
+        return int(word)
+    raise InputError(f"{path}: [{name}] has the fret “{word}”; write x, or 0 to {HIGHEST_FRET}.")
+
+
+def _read_finger(path: Path, name: str, word: str) -> int:
+    if word in {"0", "1", "2", "3", "4", "5"}:
+        return int(word)
+    raise InputError(f"{path}: [{name}] has the finger “{word}”; write 0 to 4, or 5 for the thumb.")
