@@ -9,7 +9,8 @@ import pytest
 
 from pedaltrainer.app import shape_book
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.shapes import Shape, read_shape_book, staying_strings
+from pedaltrainer.neck.book import read_shape_book
+from pedaltrainer.neck.shapes import Shape, staying_strings
 from pedaltrainer.neck.symbols import parse_chord
 
 OPEN_SHAPES = Path(__file__).parents[1] / "data" / "open_shapes.csv"
