@@ -1,0 +1,9 @@
+"""The commands, a module a group: each adds its parsers and carries them out.
+
+Rooms are imported inside the commands: `log` needs no window and `--help` needs nothing at all.
+"""
+
+from pedaltrainer.commands import pedals, record, session
+
+GROUPS = (session, record, pedals)
+"""In the order in which `--help` lists them."""

@@ -1,0 +1,84 @@
+"""What is connected here: `pedals`, `teach` and `doctor`."""
+
+from __future__ import annotations
+
+import argparse
+import json
+
+from pedaltrainer import values as read
+from pedaltrainer.parser import Commands, add_data, add_input, add_json
+
+_PEDALS = """\
+Every input that was found, with the preset or file its switches follow, and then
+each message in words as it comes, until Control-C."""
+
+_SECONDS = "listen so long, then end (0: only say what is here)"
+
+_TEACH = """\
+The stage asks for a press of each switch, works out what kind of switch it is, and
+writes what was learnt to a file you can read and edit. The same lesson is in the
+pause menu while you practise."""
+
+
+def add_to(commands: Commands) -> None:
+    pedals = commands.add(
+        "pedals", _pedals, "what can be pressed here, and what each press says, live", _PEDALS
+    )
+    pedals.add_argument("--seconds", type=read.number(0, 86_400, " seconds"), metavar="S", help=_SECONDS)
+    add_input(pedals)
+    add_data(pedals)
+    add_json(pedals)
+
+    teach = commands.add("teach", _teach, "teach a pedal what it means, by pressing it", _TEACH)
+    teach.add_argument("--terminal", action="store_true", help="without the stage (MIDI pedals only)")
+    teach.add_argument("--windowed", action="store_true", help="a window instead of the whole screen")
+    add_input(teach)
+    add_data(teach)
+
+    doctor = commands.add(
+        "doctor", _doctor, "see what was found here (MIDI, sound, screen, log) and measure it"
+    )
+    add_data(doctor)
+    add_json(doctor)
+    measure_s = read.number(0.5, 600, " seconds")
+    doctor.add_argument("--seconds", type=measure_s, default=3.0, metavar="S", help="how long to measure (3)")
+
+
+def _pedals(asked: argparse.Namespace) -> int:
+    from pedaltrainer import app, monitor
+    from pedaltrainer.records.log import default_folder
+
+    def say(words: str) -> None:
+        if not asked.json:
+            print(words, flush=True)
+
+    seconds = 0.0 if asked.json else float("inf") if asked.seconds is None else asked.seconds
+    folder = asked.data or default_folder()
+    found, midi = monitor.look(folder, app.configs_folder(), asked.input, seconds, say)
+    if asked.json:
+        inputs = [{"device": one.device, "way": one.way, "matched": one.matched} for one in found]
+        print(json.dumps({"midi": midi, "inputs": inputs}, indent=2))
+    return 0
+
+
+def _teach(asked: argparse.Namespace) -> int:
+    from pedaltrainer import app, monitor, options
+    from pedaltrainer.records.log import default_folder
+
+    if asked.terminal:
+        path = monitor.teach(
+            asked.data or default_folder(), asked.input, lambda words: print(words, flush=True)
+        )
+        print(f"Kept in {path}." if path else "Nothing was learnt; nothing was changed.")
+        return 0
+    app.run(options.lesson_options(asked))
+    return 0
+
+
+def _doctor(asked: argparse.Namespace) -> int:
+    from pedaltrainer import doctor
+    from pedaltrainer.records.log import default_folder
+
+    examined = doctor.examine(asked.data or default_folder(), seconds=asked.seconds)
+    print(doctor.as_json(examined) if asked.json else doctor.in_words(examined))
+    return 0

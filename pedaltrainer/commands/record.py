@@ -1,0 +1,89 @@
+"""The record: `log` and `progress`."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from pedaltrainer import values as read
+from pedaltrainer.parser import Commands, add_data, add_json
+
+_PROGRESS = """\
+For each drill: the clean tempo of every day with its interval (nine chances in
+ten), and whether it is rising, flat or falling, or too early to say. When it is
+flat, what to try instead."""
+
+
+def add_to(commands: Commands) -> None:
+    _add_log_options(commands.add("log", _log, "what was played, newest first"))
+    _add_progress_options(
+        commands.add(
+            "progress", _progress, "is practice working? dated clean tempos and a verdict", _PROGRESS
+        )
+    )
+
+
+def _log(asked: argparse.Namespace) -> int:
+    from pedaltrainer import known
+    from pedaltrainer.records import table
+    from pedaltrainer.records.log import Log, default_folder
+
+    with Log.open(asked.data or default_folder(), read_only=True) as log:
+        drill = known.drill_key(log, asked.drill) if asked.drill else None
+        rows = log.takes(player=asked.player, drill=drill, include_cancelled=asked.all, limit=asked.limit)
+    if asked.json:
+        print(table.as_json(rows))
+    elif asked.csv:
+        sys.stdout.reconfigure(newline="")  # type: ignore[union-attr]
+        print(table.as_csv(rows), end="")
+    else:
+        print(table.as_table(rows))
+    return 0
+
+
+def _progress(asked: argparse.Namespace) -> int:
+    from datetime import date
+
+    from pedaltrainer import app, known, progress
+    from pedaltrainer.records import plots
+    from pedaltrainer.records.log import default_folder
+
+    dated = known.dated_by_drill(asked.data or default_folder(), asked.player or app.player_name())
+    takes_by_drill = progress.chosen(dated, asked.drill, asked.beats)
+    found = [progress.progress_of(drill, takes, asked.target) for drill, takes in takes_by_drill.items()]
+    if asked.picture is not None:
+        one = progress.the_only(found)
+        points = [plots.Point(day.began, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]
+        line, words = progress.trend_line(one), progress.verdict_words(one.trend)
+        plots.plot_progress(asked.picture, one.drill.title, points, words, asked.target, line)
+    if asked.json:
+        print(progress.as_json(found))
+        return 0
+    sketch = sys.stdout.isatty() and not asked.plain
+    print("\n\n".join(progress.in_words(one, date.today(), sketch) for one in found) or "No takes yet.")
+    if asked.picture is not None:
+        print(f"Drawn in {asked.picture}.")
+    return 0
+
+
+def _add_log_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--player", metavar="NAME", help="only this player's takes")
+    parser.add_argument("--drill", metavar="DRILL", help='only this drill, such as "Am E"')
+    parser.add_argument("--limit", type=read.whole(1, 10**9), metavar="N", help="only the newest N takes")
+    parser.add_argument("--all", action="store_true", help="with the takes that were taken back")
+    parser.add_argument("--csv", action="store_true", help="as CSV")
+    add_data(parser)
+    add_json(parser)
+
+
+def _add_progress_options(parser: argparse.ArgumentParser) -> None:
+    add = parser.add_argument
+    add("drill", nargs="?", metavar="DRILL", help='such as "Am E"; without it, every drill')
+    add("--target", type=read.tempo, metavar="BPM", help="when would this be reached?")
+    add("--picture", type=Path, metavar="FILE", help="draw it (of one drill): .png or .svg")
+    add("--beats", type=read.whole(1, 16), metavar="N", help="only with N beats on each chord")
+    add("--plain", action="store_true", help="words only (as when not on a terminal)")
+    add("--player", type=read.name, metavar="NAME", help="whose takes (your login name)")
+    add_data(parser)
+    add_json(parser)

@@ -1,0 +1,49 @@
+"""What every command's parser is made of: its help, its one-sentence errors, the options many share."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from pathlib import Path
+
+
+class Help(argparse.RawDescriptionHelpFormatter):
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, max_help_position=32, width=100)
+
+
+class Parser(argparse.ArgumentParser):
+    """Says what is off in one sentence; where the help is comes after it."""
+
+    def error(self, message: str) -> None:  # type: ignore[override]
+        sentence = message if message.endswith(".") else message + "."
+        self.exit(2, f"{self.prog}: {sentence} See {self.prog} --help.\n")
+
+
+class Commands:
+    """The commands of one parser; each group of them adds its own."""
+
+    def __init__(self, parser: Parser) -> None:
+        self._parsers = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    def add(
+        self, name: str, run: Callable[[argparse.Namespace], int], summary: str, more: str = ""
+    ) -> argparse.ArgumentParser:
+        """A command that `run` carries out and answers with the exit code; its options are to be added."""
+        parser = self._parsers.add_parser(
+            name, help=summary, description=more or summary, formatter_class=Help
+        )
+        parser.set_defaults(command=run)
+        return parser
+
+
+def add_input(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--input", metavar="NAME", help="only the MIDI input whose name has NAME in it")
+
+
+def add_data(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--data", type=Path, metavar="DIR", help="the folder of the log and the settings")
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="print JSON instead of words")
