@@ -13,18 +13,20 @@ from dataclasses import dataclass
 
 from pedaltrainer.errors import InputError
 
-_SPELLINGS = str.maketrans({"♯": "#", "♭": "b", "−": "-", "–": "-"})
+_SPELLINGS = str.maketrans({"♯": "#", "♭": "b", "𝄪": "##", "𝄫": "bb", "−": "-", "–": "-", "Ø": "ø"})
 _MARKS = "|".join(
     (
-        "maj", "Maj", "min", "mi", "dim", "aug", "sus", "add", "alt", "omit", "no",
+        "major", "maj", "Maj", "minor", "min", "mi", "dim", "aug", "sus", "add", "alt", "omit", "no",
         "M", "m", "Δ", "△", "ø", "°", "o", r"\+", "-",
-        "13", "11", "69", "6/9", "9", "7", "6", "5", "4", "2",
+        "13", "11", "69", "6/9", "9", "7", "6", "5", "4", "3", "2",
         "#", "b", r"\(", r"\)", ",",
     )
 )  # fmt: skip
 _SYMBOL = re.compile(
-    rf"(?P<root>[A-G](?:#{{1,2}}|b{{1,2}})?)(?P<quality>(?:{_MARKS})*?)(?:/(?P<bass>[A-G](?:#|b)?))?"
+    rf"(?P<root>[A-G](?:#{{1,2}}|b{{1,2}})?)(?P<quality>(?:{_MARKS})*?)(?:/(?P<bass>[A-G](?:#{{1,2}}|b{{1,2}})?))?"
 )
+
+_LETTER_PITCH_CLASSES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,3 +54,8 @@ def parse_chord(text: str) -> ChordSymbol:
             "such as Am, F#m7 or C/G."
         )
     return ChordSymbol(found["root"], found["quality"], found["bass"])
+
+
+def pitch_class(note: str) -> int:
+    """The pitch class, C = 0 to B = 11, of a note name such as `F#` or `Bbb`, as parse_chord leaves them."""
+    return (_LETTER_PITCH_CLASSES[note[0]] + note.count("#") - note.count("b")) % 12
