@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from datetime import datetime, tzinfo
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from pedaltrainer.errors import InputError
+from pedaltrainer.paper.page import ACCENT, FAINT, GROUND, INK, check_kind, our_look, save
 
 KINDS = (".png", ".svg")
-INK, BAR, TREND, GROUND = "#14110f", "#8a5a12", "#bcae98", "#ffffff"
-"""The stage's warm colours on white: the picture is printed and put on a music stand. Every part
-differs from the others in shape and lightness too, so that it reads in grey."""
+BAR, TREND = ACCENT, FAINT
 ROOM = 1.06
 """How far the axis goes beyond the slowest and the fastest tempo told."""
 TARGET_IN_SIGHT = 1.5
@@ -44,32 +40,9 @@ def plot_progress(
     line: the trend as (moment, middle, low, high), in BPM. Raises InputError for
     another kind of file or one that cannot be written.
     """
-    if path.suffix.lower() not in KINDS:
-        raise InputError(f"{path} is no picture this program makes; name a file ending in .png or .svg.")
-    # Half a second to import: only who asks for a picture waits for it.
-    import matplotlib as mpl
-
-    with mpl.rc_context({"svg.hashsalt": title}), _in_our_typeface(), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        figure = _figure(title, points, verdict, target_bpm, line, zone)
-        try:
-            # Without the date of drawing: the same record gives the same file.
-            figure.savefig(path, metadata={"Date": None} if path.suffix.lower() == ".svg" else None)
-        except OSError as trouble:
-            reason = trouble.strerror or trouble
-            raise InputError(f"{path} cannot be written ({reason}); name another file.") from trouble
-
-
-def _in_our_typeface() -> Any:
-    import matplotlib as mpl
-    from matplotlib import font_manager
-
-    for name in ("B612-Regular.otf", "B612-Bold.otf"):
-        font = files("pedaltrainer.screen") / "fonts" / name
-        font_manager.fontManager.addfont(str(font))
-    # The second is matplotlib's own, for signs that ours does not have.
-    look: dict[Any, Any] = {"font.family": ["B612", "DejaVu Sans"], "text.color": INK, "axes.labelcolor": INK}
-    return mpl.rc_context(look | {"text.hinting": "none"})
+    check_kind(path, KINDS)
+    with our_look(salt=title):
+        save(_figure(title, points, verdict, target_bpm, line, zone), path)
 
 
 def _figure(

@@ -1,0 +1,64 @@
+"""What every picture on paper shares: its inks, its typeface, the files it can become."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from pedaltrainer.errors import InputError
+
+INK, ACCENT, FAINT, GROUND = "#14110f", "#8a5a12", "#bcae98", "#ffffff"
+"""The stage's warm colours on white: a picture is printed and put on a music stand. What is told by a
+colour is told by shape or lightness too, so that it reads in grey."""
+
+UNDATED: dict[str, dict[str, None]] = {".png": {}, ".svg": {"Date": None}, ".pdf": {"CreationDate": None}}
+"""The kinds of file, each with what it must leave out so that the same picture gives the same bytes."""
+
+
+def check_kind(path: Path, kinds: tuple[str, ...] = tuple(UNDATED)) -> None:
+    """Raises InputError when `path` does not end in one of `kinds`."""
+    if path.suffix.lower() not in kinds:
+        named = f"{', '.join(kinds[:-1])} or {kinds[-1]}"
+        raise InputError(f"{path} is no picture this program makes; name a file ending in {named}.")
+
+
+@contextmanager
+def our_look(salt: str) -> Iterator[None]:
+    """Draw in our typeface and inks; `salt` makes the names inside an SVG the same every time."""
+    # Half a second to import: only who asks for a picture waits for it.
+    import matplotlib as mpl
+    from matplotlib import font_manager
+
+    for name in ("B612-Regular.otf", "B612-Bold.otf"):
+        font_manager.fontManager.addfont(str(files("pedaltrainer.screen") / "fonts" / name))
+    look: dict[Any, Any] = {
+        # The second is matplotlib's own, for signs that ours does not have.
+        "font.family": ["B612", "DejaVu Sans"],
+        "text.color": INK,
+        "axes.labelcolor": INK,
+        "text.hinting": "none",
+        "svg.hashsalt": salt,
+    }
+    with mpl.rc_context(look), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        yield
+
+
+def save(figure: Any, path: Path, title: str = "") -> None:
+    """Write a figure to a file of one of the kinds in `UNDATED`, without the date of drawing.
+
+    Raises InputError when the file cannot be written.
+    """
+    kind = path.suffix.lower()
+    about: dict[str, str | None] = dict(UNDATED[kind])
+    if title:
+        about["Title"] = title
+    try:
+        figure.savefig(path, metadata=about or None)
+    except OSError as trouble:
+        reason = trouble.strerror or trouble
+        raise InputError(f"{path} cannot be written ({reason}); name another file.") from trouble
