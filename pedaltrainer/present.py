@@ -7,7 +7,7 @@ when it was written.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from typing import Protocol
 
 from pedaltrainer.cues import count_shown, plank_view
@@ -76,6 +76,7 @@ class Surroundings:
     """What the stage says besides the session: shapes, where presses come from, and standing troubles."""
 
     shapes: ShapeBook
+    _: KW_ONLY
     input_name: str = ""
     lesson: Lesson | None = None
     notices: tuple[str, ...] = ()

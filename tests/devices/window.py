@@ -231,25 +231,6 @@ class RealSession:
         wanted = pygame.surfarray.array3d(render(view, self.size)).swapaxes(0, 1)
         return wait_until(lambda: np.array_equal(self.picture(), wanted), within_s, step_s=0.03)
 
-    def shows_notice(self, view: StageView, bare: StageView, strip_px: int, within_s: float = 20) -> bool:
-        """Whether the window shows a view below its top strip exactly, and in the strip a notice.
-
-        The strip may be set a pixel off when the notice came after the first picture; it must differ
-        from that of the bare view, which has no notice.
-        """
-        import pygame
-
-        wanted, without = (
-            pygame.surfarray.array3d(render(each, self.size)).swapaxes(0, 1) for each in (view, bare)
-        )
-
-        def shown() -> bool:
-            seen = self.picture()
-            noticed = np.any(seen[:strip_px] != without[:strip_px])
-            return np.array_equal(seen[strip_px:], wanted[strip_px:]) and bool(noticed)
-
-        return wait_until(shown, within_s, step_s=0.03)
-
     def _zone(self, zone: Zone | None) -> Picture:
         picture = self.picture()
         return picture if zone is None else picture[zone.y : zone.y + zone.h, zone.x : zone.x + zone.w]
