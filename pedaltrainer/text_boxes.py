@@ -7,7 +7,7 @@ together with others as one block, `[2]`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from itertools import zip_longest
 
 from pedaltrainer.neck.box import ChordBox, finger_sign
@@ -20,28 +20,37 @@ AIR = "  "
 """Between boxes."""
 
 
+Edge = tuple[str, str, str, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Letters:
-    """What a box is drawn with. Edges are (left corner, line, crossing, right corner)."""
+    """What a box is drawn with. Nut, wire and end are (left corner, line, crossing, right corner)."""
 
-    nut: str
-    wire: str
-    end: str
+    nut: Edge
+    wire: Edge
+    end: Edge
     string: str
     muted: str
     open: str
     barre: str
 
 
-DRAWN = Letters(nut="┍━┯┑", wire="├─┼┤", end="└─┴┘", string="│", muted="×", open="○", barre="━")
-TYPED = Letters(nut="+=++", wire="+-++", end="+-++", string="|", muted="x", open="o", barre="=")
+DRAWN = Letters(
+    nut=("┍", "━", "┯", "┑"), wire=("├", "─", "┼", "┤"), end=("└", "─", "┴", "┘"),
+    string="│", muted="×", open="○", barre="━",
+)  # fmt: skip
+TYPED = Letters(
+    nut=("+", "=", "+", "+"), wire=("+", "-", "+", "+"), end=("+", "-", "+", "+"),
+    string="|", muted="x", open="o", barre="=",
+)  # fmt: skip
 """For terminals that have letters only."""
 
 
 def letters_for(encoding: str | None) -> Letters:
     """The lines of a box where the terminal's encoding has them, else plain letters."""
     try:
-        "".join(getattr(DRAWN, part) for part in DRAWN.__slots__).encode(encoding or "ascii")
+        "".join("".join(part) for part in astuple(DRAWN)).encode(encoding or "ascii")
     except (UnicodeEncodeError, LookupError):
         return TYPED
     return DRAWN
@@ -80,7 +89,7 @@ def box_lines(box: ChordBox, letters: Letters = DRAWN, left_handed: bool = False
     return [line.rstrip() for line in lines] + [" " * MARGIN + line for line in box.caption]
 
 
-def _edge(parts: str, strings: int) -> str:
+def _edge(parts: Edge, strings: int) -> str:
     left, line, crossing, right = parts
     return " " * MARGIN + left + crossing.join([line * (STEP - 1)] * (strings - 1)) + right
 
@@ -110,13 +119,15 @@ def _frets_row(box: ChordBox, fret: int, places: Sequence[int], letters: Letters
     for string, place in enumerate(places):
         if box.frets[string] == fret:
             canvas[place] = finger_sign(box.fingers[string]) or "*"
-            ring = _ring(box, string)
-            if ring:
-                canvas[place - 1], canvas[place + 1] = ring
+            canvas[place - 1 : place + 2] = _ringed(box, string, canvas[place - 1 : place + 2])
     if fret == box.first_fret > 1:
         canvas[: MARGIN - 1] = f"{fret:>{MARGIN - 1}}"
     return "".join(canvas)
 
 
-def _ring(box: ChordBox, string: int) -> str:
-    return "()" if string in box.stays else "[]" if string in box.together else ""
+def _ringed(box: ChordBox, string: int, around: list[str]) -> list[str]:
+    if string in box.stays:
+        return ["(", around[1], ")"]
+    if string in box.together:
+        return ["[", around[1], "]"]
+    return around

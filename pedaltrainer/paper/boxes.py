@@ -23,7 +23,7 @@ LEFT, RIGHT = 1.45, 0.95
 TITLE, MARKS, LINE = 1.5, 0.95, 0.72
 """Heights of the title, of the row of open and muted strings, of a line of words."""
 POINTS_A_GAP = GAP_INCHES * 72
-_FLAT = re.compile(r"(?<=[A-G♯♭])b|b(?=\d)")
+_FLAT = re.compile(r"(?<=[A-G])b{1,2}|b+(?=\d)")
 """A flat after a note's letter or before a degree; not the b of a word."""
 
 
@@ -196,4 +196,4 @@ def _words(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
 
 def signs(words: str) -> str:
     """Sharps and flats as musicians print them: `Bbm7b5` -> `B♭m7♭5`, `F#` -> `F♯`."""
-    return _FLAT.sub("♭", words.replace("#", "♯"))
+    return _FLAT.sub(lambda flats: "♭" * len(flats[0]), words.replace("#", "♯"))
