@@ -15,7 +15,15 @@ from functools import lru_cache
 from pychord import QualityManager
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.symbols import ChordSymbol, parse_chord, pitch_class
+from pedaltrainer.neck.notes import (
+    LETTERS,
+    MAJOR_SCALE,
+    accidentals,
+    pitch_class,
+    semitones_between,
+    spelt_on,
+)
+from pedaltrainer.neck.symbols import ChordSymbol, parse_chord
 
 # In this order; each line turns one way of writing a quality into pychord's.
 _REWRITES = tuple(
@@ -69,9 +77,6 @@ _NEEDED_OF = {"alt": "1 3 b5", "7alt": "1 3 b7 #5 #9"}
 _LAST_CHANGE = re.compile(
     r"(?P<base>.*?)(?P<kind>add|no|sus|(?=[b#]))(?P<degree>[b#]?(?:13|11|9|6|5|4|3|2))$"
 )
-_MAJOR_SCALE = (0, 2, 4, 5, 7, 9, 11)
-_LETTERS = "CDEFGAB"
-_PLAIN_NAMES = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +163,7 @@ def spell(symbol: str) -> Spelling:
 def degree_semitones(degree: str) -> int:
     """Semitones above the root, 0 to 11, of a degree such as `b3` or `#11`."""
     number = int(degree.lstrip("b#"))
-    return (_MAJOR_SCALE[(number - 1) % 7] + degree.count("#") - degree.count("b")) % 12
+    return (MAJOR_SCALE[(number - 1) % 7] + degree.count("#") - degree.count("b")) % 12
 
 
 def _plain(quality: str) -> str:
@@ -221,14 +226,11 @@ def _needed(degrees: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _note_name(root: str, degree: str) -> str:
-    """The degree's name; more than two accidentals, which nobody reads, give way to the plain name."""
-    letter = _LETTERS[(_LETTERS.index(root[0]) + int(degree.lstrip("b#")) - 1) % 7]
-    sounding = (pitch_class(root) + degree_semitones(degree)) % 12
-    bend = (sounding - pitch_class(letter) + 6) % 12 - 6
-    return letter + ("#" * bend or "b" * -bend) if abs(bend) <= 2 else _PLAIN_NAMES[sounding]
+    letter = LETTERS[(LETTERS.index(root[0]) + int(degree.lstrip("b#")) - 1) % 7]
+    return spelt_on(letter, (pitch_class(root) + degree_semitones(degree)) % 12)
 
 
 def _degree_between(root: str, note: str) -> str:
-    number = (_LETTERS.index(note[0]) - _LETTERS.index(root[0])) % 7 + 1
-    bend = (pitch_class(note) - pitch_class(root) - _MAJOR_SCALE[number - 1] + 6) % 12 - 6
-    return ("#" * bend or "b" * -bend) + str(number)
+    steps = (LETTERS.index(note[0]) - LETTERS.index(root[0])) % 7
+    bend = semitones_between(pitch_class(root) + MAJOR_SCALE[steps], pitch_class(note))
+    return accidentals(bend) + str(steps + 1)

@@ -2,8 +2,9 @@
 
 A symbol is a root (`A`-`G` with any `#` or `b`), a quality made of known
 marks, and perhaps a slash and a bass note. The grammar accepts the marks in
-common use on lead sheets (common practice, no published source); it does not
-yet say which notes they stand for.
+common use on lead sheets (common practice, no published source); `spelling`
+says which notes they stand for. A chord may be followed by frets chosen for it,
+and by fingers: `G[320033]`, `G[x.10.12.12.11.10]`, `G[320033/210034]`.
 """
 
 from __future__ import annotations
@@ -12,8 +13,9 @@ import re
 from dataclasses import dataclass
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.notes import with_plain_signs
+from pedaltrainer.neck.tuning import FEWEST_STRINGS, HIGHEST_FRET, MOST_STRINGS
 
-_SPELLINGS = str.maketrans({"♯": "#", "♭": "b", "𝄪": "##", "𝄫": "bb", "−": "-", "–": "-", "Ø": "ø"})
 _MARKS = "|".join(
     (
         "major", "maj", "Maj", "minor", "min", "mi", "dim", "aug", "sus", "add", "alt", "omit", "no",
@@ -26,7 +28,8 @@ _SYMBOL = re.compile(
     rf"(?P<root>[A-G](?:#{{1,2}}|b{{1,2}})?)(?P<quality>(?:{_MARKS})*?)(?:/(?P<bass>[A-G](?:#{{1,2}}|b{{1,2}})?))?"
 )
 
-_LETTER_PITCH_CLASSES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+
+_CHOSEN = re.compile(r"(?P<symbol>[^\[\]]+)\[(?P<frets>[^\[\]/]*)(?:/(?P<fingers>[^\[\]/]*))?\]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +49,7 @@ def parse_chord(text: str) -> ChordSymbol:
 
     Raises InputError when `text` is no chord symbol.
     """
-    plain = text.strip().translate(_SPELLINGS)
+    plain = with_plain_signs(text.strip())
     found = _SYMBOL.fullmatch(plain)
     if found is None:
         raise InputError(
@@ -56,6 +59,76 @@ def parse_chord(text: str) -> ChordSymbol:
     return ChordSymbol(found["root"], found["quality"], found["bass"])
 
 
-def pitch_class(note: str) -> int:
-    """The pitch class, C = 0 to B = 11, of a note name such as `F#` or `Bbb`, as parse_chord leaves them."""
-    return (_LETTER_PITCH_CLASSES[note[0]] + note.count("#") - note.count("b")) % 12
+@dataclass(frozen=True, slots=True)
+class ChosenChord:
+    """A chord symbol, and perhaps the frets and fingers that the player wants for it.
+
+    frets: lowest string first, None = not played, 0 = open; None when none are chosen.
+    fingers: 0 none, 1-4, 5 thumb; None when none are chosen. `parse_chosen` reads what str() writes.
+    """
+
+    symbol: ChordSymbol
+    frets: tuple[int | None, ...] | None = None
+    fingers: tuple[int, ...] | None = None
+
+    def __str__(self) -> str:
+        if self.frets is None:
+            return str(self.symbol)
+        words = ["x" if fret is None else str(fret) for fret in self.frets]
+        frets = ("." if max(map(len, words)) > 1 else "").join(words)
+        fingers = "" if self.fingers is None else "/" + "".join(map(str, self.fingers))
+        return f"{self.symbol}[{frets}{fingers}]"
+
+
+def parse_chosen(text: str) -> ChosenChord:
+    """Read a chord symbol with or without chosen frets and fingers in brackets.
+
+    Whether the frets sound the chord, and on which strings, is not asked here.
+    Raises InputError when a part cannot be read, when there are not 4 to 8 frets, when no string sounds,
+    or when the fingers do not fit the frets.
+    """
+    if "[" not in text and "]" not in text:
+        return ChosenChord(parse_chord(text))
+    found = _CHOSEN.fullmatch(text.strip())
+    if found is None:
+        raise InputError(
+            f"“{text}” has brackets that cannot be read; write the frets, lowest string first, and perhaps "
+            "the fingers, such as G[320033] or G[320033/210034]."
+        )
+    symbol = parse_chord(found["symbol"])
+    frets = _read_frets(text, found["frets"])
+    return ChosenChord(symbol, frets, _read_fingers(text, found["fingers"], frets))
+
+
+def _read_frets(text: str, written: str) -> tuple[int | None, ...]:
+    words = written.split(".") if "." in written else list(written)
+    for word in words:
+        if not re.fullmatch("[xX]|[0-9]{1,2}", word) or (word.isdecimal() and int(word) > HIGHEST_FRET):
+            raise InputError(
+                f"“{text}” has the fret “{word}”; write x or 0 to {HIGHEST_FRET}, with dots between them "
+                "where one has two digits."
+            )
+    if not FEWEST_STRINGS <= len(words) <= MOST_STRINGS:
+        raise InputError(
+            f"“{text}” has {len(words)} frets; give {FEWEST_STRINGS} to {MOST_STRINGS}, one a string, "
+            "with dots between them where one has two digits."
+        )
+    frets = tuple(int(word) if word.isdecimal() else None for word in words)
+    if all(fret is None for fret in frets):
+        raise InputError(f"“{text}” sounds no string; give at least one a fret, or 0 for open.")
+    return frets
+
+
+def _read_fingers(text: str, written: str | None, frets: tuple[int | None, ...]) -> tuple[int, ...] | None:
+    if written is None:
+        return None
+    if not re.fullmatch("[0-5]*", written):
+        raise InputError(f"“{text}” has the fingers “{written}”; write 1 to 4, 5 for the thumb, 0 for none.")
+    fingers = tuple(map(int, written))
+    if len(fingers) != len(frets):
+        raise InputError(
+            f"“{text}” has {len(frets)} frets but {len(fingers)} fingers; give one for each string."
+        )
+    if any(bool(fret) != bool(finger) for fret, finger in zip(frets, fingers, strict=True)):
+        raise InputError(f"“{text}” must name a finger for each fretted string and 0 for the others.")
+    return fingers
