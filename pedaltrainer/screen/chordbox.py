@@ -1,47 +1,18 @@
-"""Chord boxes in standard notation: strings upright, lowest at the left, the nut or a position on top."""
+"""Chord boxes in standard notation: strings upright, the nut or a position on top.
+
+The lowest string is at the left, or at the right for a left-handed player.
+"""
 
 from __future__ import annotations
 
 import pygame
 
+from pedaltrainer.neck.box import barres, finger_sign, first_fret, rows_needed
 from pedaltrainer.screen.fit import Sizes, fit_chord
 from pedaltrainer.screen.ink import measure, write, write_chord
 from pedaltrainer.screen.paint import stamp
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, STONE
 from pedaltrainer.screen.view import BoxView
-
-ROWS = 4
-THUMB = 5
-
-
-def first_fret(box: BoxView) -> int:
-    """The fret of the box's first row: 1 beside the nut, else the lowest fret pressed."""
-    pressed = [fret for fret in box.frets if fret]
-    if not pressed or max(pressed) <= ROWS:
-        return 1
-    return min(pressed)
-
-
-def rows_needed(box: BoxView) -> int:
-    """Frets to draw: four, or as many as the shape spans."""
-    pressed = [fret for fret in box.frets if fret]
-    return max(ROWS, max(pressed, default=0) - first_fret(box) + 1)
-
-
-def barres(box: BoxView) -> list[tuple[int, int, int, int]]:
-    """(fret, finger, first string, last string) wherever one finger holds several strings of a fret."""
-    found = []
-    for finger in sorted(set(box.fingers) - {0}):
-        at = [
-            i
-            for i, (fret, own) in enumerate(zip(box.frets, box.fingers, strict=True))
-            if own == finger and fret
-        ]
-        for fret in sorted({box.frets[i] or 0 for i in at}):
-            strings = [i for i in at if box.frets[i] == fret]
-            if len(strings) > 1:
-                found.append((fret, finger, strings[0], strings[-1]))
-    return found
 
 
 def paint_study(surface: pygame.Surface, chord: str, box: BoxView | None, sizes: Sizes) -> None:
@@ -68,8 +39,8 @@ def paint_study(surface: pygame.Surface, chord: str, box: BoxView | None, sizes:
 
 def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Sizes) -> None:
     """Draw a box as large as `room` lets it be, in its middle."""
-    strings, rows = len(box.frets), rows_needed(box)
-    base = first_fret(box)
+    strings, rows = len(box.frets), rows_needed(box.frets)
+    base = first_fret(box.frets)
     # In units of the string gap: margin for a position number, dots over the edge, the x/o row.
     before, after = 1.25, 0.6
     unit = min(room.w / (strings - 1 + before + after), room.h / (rows * 1.12 + 1.75))
@@ -82,10 +53,14 @@ def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Si
     for row in range(rows + 1):
         wire_y = round(top + row * fret_h)
         pygame.draw.rect(surface, STONE, (round(left), wire_y - thin // 2, round(right - left) + thin, thin))
+
+    def across(string: int) -> float:
+        return left + unit * (strings - 1 - string if box.left_handed else string)
+
     for string in range(strings):
         # Low strings are thicker, as on the neck: the picture says which way round it is.
         wire = max(2, round(thin * (1.9 - 0.9 * string / max(1, strings - 1))))
-        wire_x = round(left + string * unit)
+        wire_x = round(across(string))
         pygame.draw.rect(surface, STONE, (wire_x - wire // 2, round(top), wire, round(bottom - top)))
     if base == 1:
         nut = max(4, round(unit * 0.15))
@@ -106,23 +81,23 @@ def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Si
         )
 
     for string, fret in enumerate(box.frets):
-        x, size = left + string * unit, unit * 0.5
+        x, size = across(string), unit * 0.5
         if fret is None:
             stamp(surface, "cross", size, STONE, x - size / 2, top - unit * 0.32 - size)
         elif fret == 0:
             stamp(surface, "open string", size, CREAM, x - size / 2, top - unit * 0.32 - size)
 
     dot = unit * 0.84
-    for fret, _finger, first, last in barres(box):
-        y = top + (fret - base + 0.5) * fret_h
-        bar = pygame.Rect(
-            round(left + first * unit), round(y - dot * 0.36), round((last - first) * unit), round(dot * 0.72)
-        )
+    for barre in barres(box.frets, box.fingers):
+        y = top + (barre.fret - base + 0.5) * fret_h
+        start = min(across(barre.first_string), across(barre.last_string))
+        length = (barre.last_string - barre.first_string) * unit
+        bar = pygame.Rect(round(start), round(y - dot * 0.36), round(length), round(dot * 0.72))
         pygame.draw.rect(surface, CREAM, bar)
     for string, (fret, finger) in enumerate(zip(box.frets, box.fingers, strict=True)):
         if not fret:
             continue
-        x, y = left + string * unit, top + (fret - base + 0.5) * fret_h
+        x, y = across(string), top + (fret - base + 0.5) * fret_h
         if string in box.stays:
             ring = unit * 1.04
             stamp(surface, "disc", ring, GROUND, x - ring / 2, y - ring / 2)
@@ -130,5 +105,4 @@ def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Si
         stamp(surface, "disc", dot, CREAM, x - dot / 2, y - dot / 2)
         if finger:
             cap = round(dot * 0.56)
-            name = "T" if finger == THUMB else str(finger)
-            write(surface, name, cap, GROUND, x, y + cap / 2, bold=True, align=0.5)
+            write(surface, finger_sign(finger), cap, GROUND, x, y + cap / 2, bold=True, align=0.5)

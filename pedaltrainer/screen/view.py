@@ -28,11 +28,13 @@ class BoxView:
 
     frets: None = not played, 0 = open. fingers: 0 = none, 1-4, 5 = thumb.
     stays: indices of strings whose finger holds its place into the other shape.
+    left_handed: drawn with the lowest string at the right.
     """
 
     frets: tuple[int | None, ...]
     fingers: tuple[int, ...]
     stays: frozenset[int] = frozenset()
+    left_handed: bool = False
 
 
 class RungMark(StrEnum):

@@ -8,8 +8,9 @@ import pygame
 import pytest
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.box import barres, first_fret, rows_needed
+from pedaltrainer.neck.fingering import Barre
 from pedaltrainer.screen import ink
-from pedaltrainer.screen.chordbox import barres, first_fret, rows_needed
 from pedaltrainer.screen.fit import Zone, arc_minutes_of
 from pedaltrainer.screen.glyphs import SIGNS, glyph
 from pedaltrainer.screen.ladder import height_of, rungs_in_sight
@@ -19,7 +20,6 @@ from pedaltrainer.screen.stage import Stage, layout_of, render, save_png
 from pedaltrainer.screen.view import (
     AckKind,
     AckView,
-    BoxView,
     HintView,
     LadderView,
     PlankView,
@@ -264,11 +264,11 @@ def test_a_tempo_between_two_rungs_is_drawn_between_them():
 
 
 def test_a_box_up_the_neck_shows_its_position_and_a_box_at_the_nut_does_not():
-    assert first_fret(sample_views.F_BARRE) == 1
-    assert first_fret(sample_views.B_FLAT_HIGH) == 6
-    assert rows_needed(BoxView((None, None, 5, 9, 8, 5), (0, 0, 1, 4, 3, 1))) == 5
+    assert first_fret(sample_views.F_BARRE.frets) == 1
+    assert first_fret(sample_views.B_FLAT_HIGH.frets) == 6
+    assert rows_needed((None, None, 5, 9, 8, 5)) == 5
     # F barred with the first finger over all six strings (handbook fingering, common practice).
-    assert barres(sample_views.F_BARRE) == [(1, 1, 0, 5)]
+    assert barres(sample_views.F_BARRE.frets, sample_views.F_BARRE.fingers) == (Barre(1, 1, 0, 5),)
 
 
 def test_a_finger_that_stays_is_ringed():
