@@ -19,7 +19,7 @@ from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
 FEWEST_STRINGS, MOST_STRINGS = 4, 8
 FINGERS = (1, 2, 3, 4)
 
-REACH_MM = {(1, 2): 75.0, (1, 3): 100.0, (1, 4): 118.0, (2, 3): 60.0, (2, 4): 85.0, (3, 4): 60.0}
+REACH_MM = {(1, 2): 75.0, (1, 3): 105.0, (1, 4): 118.0, (2, 3): 72.0, (2, 4): 100.0, (3, 4): 72.0}
 """The widest that two fingers spread along the neck (common practice, no published source)."""
 HANG_MM = 24.0
 """From one finger's middle to the next one's when the hand hangs at ease (from memory)."""
