@@ -67,7 +67,7 @@ def standard_tuning(strings: int, capo: int = 0) -> Tuning:
     """
     if not FEWEST_STRINGS <= strings <= MOST_STRINGS:
         raise InputError(
-            f"A neck with {strings} strings is not known here; choose {FEWEST_STRINGS} to {MOST_STRINGS} strings."
+            f"A neck with {strings} strings is not known here; choose {FEWEST_STRINGS} to {MOST_STRINGS}."
         )
     return Tuning(_standard_notes(strings), _checked_capo(capo))
 
