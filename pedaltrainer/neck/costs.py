@@ -32,3 +32,30 @@ FINGERING_COSTS: Mapping[str, Cost] = MappingProxyType(
         "squeeze": Cost(0.5, "fingers closer than they hang, by 10 mm"),
     }
 )
+
+MOVE_COSTS: Mapping[str, Cost] = MappingProxyType(
+    {
+        "own mover": Cost(1.0, "a finger that moves on its own is a movement to think of"),
+        "block": Cost(1.0, "fingers that keep their pattern are one movement, however many they are"),
+        "guide": Cost(0.4, "a finger that keeps to its string slides there and finds its place by touch"),
+        "reach": Cost(0.3, "one bit of Fitts's index of difficulty, for a finger on its way"),
+        "added": Cost(1.0, "a finger from the air is one to land, but can wait above its place"),
+        "leaving": Cost(0.2, "a finger only has to let go"),
+        "anchor": Cost(-0.3, "a finger that stays tells each finger that lands where it is"),
+        "regrip": Cost(0.8, "with every finger in the air the hand has lost its place"),
+        "barre landing": Cost(1.4, "laying a finger flat turns the hand and wants pressure at once"),
+        "barre string": Cost(0.5, "each string more that a finger comes to lie on must sound at once"),
+        "barre carried": Cost(0.6, "a finger that lies flat keeps its form along the neck, not its pressure"),
+        "travel": Cost(1.2, "one bit of Fitts's index of difficulty, for the hand along the neck"),
+    }
+)
+"""For a change between two shapes; the reasons are common practice, no published source, but for the law of
+travel (see pairs.py)."""
+
+ROUTE_COSTS: Mapping[str, Cost] = MappingProxyType(
+    {
+        "place": Cost(0.6, "each better shape passed over sounds fuller or is known by more players"),
+        "unusual": Cost(1.0, "another fingering than a shape's best has to be learnt beside it"),
+    }
+)
+"""For a chord on a route, beside its fingering and the changes (common practice, no published source)."""

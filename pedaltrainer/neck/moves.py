@@ -5,6 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
+from pedaltrainer.neck.pairs import FINGERS, Bools, Burden, Changes, compare, held_by, read_hands
 from pedaltrainer.neck.shapes import Shape
 
 
@@ -12,7 +17,7 @@ class Deed(StrEnum):
     """What one finger does in a change."""
 
     STAYS = "stays"
-    """Same string, same fret."""
+    """Same fret, and still on a string that it held or lay over."""
     SLIDES = "slides"
     """Same string, another fret: it may keep in touch with the string."""
     BLOCK = "block"
@@ -27,7 +32,11 @@ class Deed(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class FingerMove:
-    """One finger's part of a change. Places are (strings held, fret); empty strings = not on the neck."""
+    """One finger's part of a change. Places are (strings held, fret); empty strings = not on the neck.
+
+    distance_mm is from the nearest string held before to the nearest held after; 0 for a finger that
+    leaves or is added. lands_flat: it comes to lie over more strings, or over others, than it did.
+    """
 
     finger: int
     deed: Deed
@@ -36,6 +45,16 @@ class FingerMove:
     to_strings: tuple[int, ...]
     to_fret: int
     distance_mm: float
+    lands_flat: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of a change's cost, and the fingers that it is about (none: the whole hand)."""
+
+    burden: Burden
+    cost: float
+    fingers: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +68,112 @@ class HandMove:
     pattern: frozenset[int]
     pattern_shift: tuple[int, int]
     along_frets: int
-    """The hand's move along the neck, in frets: the difference of the positions."""
+    """The hand's move along the neck, in frets: the difference of the positions; 0 when either shape is all
+    open strings."""
     along_mm: float
     travel_mm: float
     """The sum of the fingers' distances."""
-    cost: float
-    """How hard the change is, in the units of the table of costs: what routes add up."""
+    parts: tuple[Part, ...]
+    """What the cost is made of; parts of 0 are left out."""
+
+    @property
+    def cost(self) -> float:
+        """How hard the change is, in the units of the table of costs: what routes add up."""
+        return sum(part.cost for part in self.parts)
+
+    def doing(self, *deeds: Deed) -> tuple[int, ...]:
+        """The fingers that do one of these."""
+        return tuple(finger.finger for finger in self.fingers if finger.deed in deeds)
+
+
+def move(here: Shape, there: Shape, neck: NeckSize = USUAL_NECK) -> HandMove:
+    """What the hand does from one shape to the next.
+
+    Raises InputError when the shapes are not in the same tuning and capo.
+    """
+    check_same_tuning(here, there)
+    changes = compare(read_hands([here], neck), read_hands([there], neck))
+    pattern, shift = _pattern(changes)
+    distances_mm = changes.distance_mm[0]
+    return HandMove(
+        here,
+        there,
+        tuple(_finger_moves(here, there, changes)),
+        pattern,
+        shift,
+        there.position - here.position if here.position and there.position else 0,
+        float(changes.along_mm[0]),
+        float(distances_mm.sum()),
+        _parts(changes),
+    )
+
+
+def why(change: HandMove) -> tuple[Part, ...]:
+    """What makes a change dear, dearest first; gains are left out."""
+    return tuple(sorted((part for part in change.parts if part.cost > 0), key=lambda part: -part.cost))
+
+
+def check_same_tuning(here: Shape, there: Shape) -> None:
+    """Raises InputError when two shapes are not in the same tuning and capo."""
+    if here.tuning != there.tuning:
+        raise InputError("The two shapes are in different tunings; give both in the same tuning and capo.")
+
+
+def _finger_moves(here: Shape, there: Shape, changes: Changes) -> list[FingerMove]:
+    deeds = _deeds(changes)
+    return [
+        FingerMove(
+            finger,
+            deeds[finger],
+            *held_by(here, finger),
+            *held_by(there, finger),
+            float(changes.distance_mm[0, column]),
+            bool(changes.lands_flat[0, column]),
+        )
+        for column, finger in enumerate(FINGERS)
+        if finger in deeds
+    ]
+
+
+def _deeds(changes: Changes) -> dict[int, Deed]:
+    doers = {
+        Deed.STAYS: changes.stays,
+        Deed.SLIDES: changes.slides,
+        Deed.BLOCK: changes.block,
+        Deed.LIFTS: changes.lifts,
+        Deed.LEAVES: changes.leaves,
+        Deed.IS_ADDED: changes.added,
+    }
+    return {finger: deed for deed, who in doers.items() for finger in _who(who)}
+
+
+def _who(row: Bools) -> tuple[int, ...]:
+    return tuple(FINGERS[column] for column in np.flatnonzero(row[0]))
+
+
+def _pattern(changes: Changes) -> tuple[frozenset[int], tuple[int, int]]:
+    """The larger of the fingers that stay and the block; the former when they are equal."""
+    staying, block = _who(changes.stays), _who(changes.block)
+    if len(staying) >= max(2, len(block)):
+        return frozenset(staying), (0, 0)
+    strings, frets = changes.block_shift[0]
+    return frozenset(block), (int(strings), int(frets))
+
+
+def _parts(changes: Changes) -> tuple[Part, ...]:
+    about = {
+        Burden.OWN_MOVERS: changes.lifts,
+        Burden.BLOCK: changes.block,
+        Burden.GUIDES: changes.slides,
+        Burden.ADDED: changes.added,
+        Burden.LEAVING: changes.leaves,
+        Burden.ANCHOR: changes.stays & ~changes.lands_flat,
+        Burden.REGRIP: np.zeros_like(changes.stays),
+        Burden.BARRE_LANDING: changes.lands_flat,
+        Burden.TRAVEL: np.zeros_like(changes.stays),
+    }
+    return tuple(
+        Part(burden, float(cost), _who(about[burden]))
+        for burden, cost in zip(Burden, changes.burdens[0], strict=True)
+        if cost
+    )
