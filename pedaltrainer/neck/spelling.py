@@ -31,16 +31,16 @@ _REWRITES = tuple(
     for pattern, text in (
         (r"omit", "no"),
         (r"6/9", "69"),
-        (r"(?<=\d)[(,]+(?=\d)", "add"),  # 7(13): a seventh with an added thirteenth
+        (r"(?<=[0-9])[(,]+(?=[0-9])", "add"),  # 7(13): a seventh with an added thirteenth
         (r"\(-", "b"),
         (r"\(\+", "#"),
         (r"[(),]", ""),
-        (r"major|Maj|M", "maj"),
+        (r"major|Maj|Ma|ma(?=[0-9]|$)|M", "maj"),
         (r"minor|min|mi", "m"),
         (r"°|(?<!n)o", "dim"),
         (r"ø(9|11)", r"m\1b5"),
         (r"ø7?", "m7b5"),
-        (r"[Δ△](?=\d)", "maj"),
+        (r"[Δ△](?=[0-9])", "maj"),
         (r"[Δ△]", "maj7"),
         (r"7maj", "maj7"),
         (r"^-(?!5)", "m"),
@@ -51,6 +51,7 @@ _REWRITES = tuple(
         (r"^aug(maj)?(7|9|11|13)", r"\1\2#5"),
         (r"^maj(?!7|9|11|13)", ""),
         (r"#4", "#11"),
+        (r"^sus(7|9|11|13)", r"\1sus4"),
         (r"sus(24|42)", "sus2sus4"),
         (r"sus(?![24])", "sus4"),
     )
@@ -209,7 +210,7 @@ def _changed(degrees: tuple[str, ...], kind: str, degree: str) -> tuple[str, ...
 def _tones(quality: str, degrees: tuple[str, ...]) -> tuple[Tone, ...]:
     """Tones of degrees, lowest number first; two names for one pitch (b5, #11) are one tone, the lower."""
     by_semitones: dict[int, str] = {}
-    for degree in sorted(degrees, key=lambda degree: int(degree.lstrip("b#"))):
+    for degree in sorted(degrees, key=lambda degree: (int(degree.lstrip("b#")), degree_semitones(degree))):
         by_semitones.setdefault(degree_semitones(degree), degree)
     needed = _NEEDED_OF[quality].split() if quality in _NEEDED_OF else _needed(tuple(by_semitones.values()))
     return tuple(Tone(semitones, degree, degree in needed) for semitones, degree in by_semitones.items())

@@ -18,17 +18,15 @@ from pedaltrainer.neck.tuning import FEWEST_STRINGS, HIGHEST_FRET, MOST_STRINGS
 
 _MARKS = "|".join(
     (
-        "major", "maj", "Maj", "minor", "min", "mi", "dim", "aug", "sus", "add", "alt", "omit", "no",
-        "M", "m", "Δ", "△", "ø", "°", "o", r"\+", "-",
-        "13", "11", "69", "6/9", "9", "7", "6", "5", "4", "3", "2",
-        r"#(?=\d)", r"b(?=\d)", r"\(", r"\)", ",",
+        "major", "maj", "Maj", "ma", "Ma", "minor", "min", "mi", "dim", "aug", "sus", "add", "alt",
+        "omit", "no", "M", "m", "Δ", "△", "ø", "°", "o", r"\+", "-",
+        "13", "11", "69", "6/9", "9", "7", "6", "5", "4", "3", "2", "#(?=[0-9])", "b(?=[0-9])",
     )
 )  # fmt: skip
-_SYMBOL = re.compile(
-    rf"(?P<root>[A-G](?:#{{1,2}}|b{{1,2}})?)(?P<quality>(?:{_MARKS})*?)(?:/(?P<bass>[A-G](?:#{{1,2}}|b{{1,2}})?))?"
-)
-
-
+_QUALITY = rf"(?:{_MARKS}|\((?:{_MARKS}|,)+\))*?"
+LONGEST_SYMBOL = 32
+_NOTE = "[A-G](?:#{1,2}|b{1,2})?"
+_SYMBOL = re.compile(rf"(?P<root>{_NOTE})(?P<quality>{_QUALITY})(?:/(?P<bass>{_NOTE}))?")
 _CHOSEN = re.compile(r"(?P<symbol>[^\[\]]+)\[(?P<frets>[^\[\]/]*)(?:/(?P<fingers>[^\[\]/]*))?\]")
 
 
@@ -50,7 +48,7 @@ def parse_chord(text: str) -> ChordSymbol:
     Raises InputError when `text` is no chord symbol.
     """
     plain = with_plain_signs(text.strip())
-    found = _SYMBOL.fullmatch(plain)
+    found = _SYMBOL.fullmatch(plain) if len(plain) <= LONGEST_SYMBOL else None
     if found is None:
         raise InputError(
             f"“{text}” is not a chord symbol; write a root from A to G and a quality, "

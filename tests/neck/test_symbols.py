@@ -28,11 +28,36 @@ def test_a_symbol_is_kept_in_its_parts_as_the_player_wrote_it():
 
 @pytest.mark.parametrize(
     "text",
-    ["", "H", "am", "Hello", "A/", "A/H", "7", "#", "Am E", "Ax", "Cxyz", "Cmajestic", "C###", "G[320033]"],
+    [
+        "",
+        "H",
+        "am",
+        "Hello",
+        "A/",
+        "A/H",
+        "7",
+        "#",
+        "Am E",
+        "Ax",
+        "Cxyz",
+        "Cmajestic",
+        "C###",
+        "C(",
+        "C7b9)",
+        "C()",
+        "Am,",
+        "G[320033]",
+    ],
 )
 def test_what_only_looks_like_a_chord_is_refused_with_the_mend(text):
     with pytest.raises(InputError, match=r"is not a chord symbol; write a root from A to G"):
         parse_chord(text)
+
+
+def test_a_text_longer_than_any_symbol_is_refused_at_once():
+    for piece in ("69", "mino", "b9", "add9"):
+        with pytest.raises(InputError, match="is not a chord symbol"):
+            parse_chord("C" + 1000 * piece)
 
 
 @pytest.mark.parametrize(
