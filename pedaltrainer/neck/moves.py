@@ -94,7 +94,6 @@ def move(here: Shape, there: Shape, neck: NeckSize = USUAL_NECK) -> HandMove:
     check_same_tuning(here, there)
     changes = compare(read_hands([here], neck), read_hands([there], neck))
     pattern, shift = _pattern(changes)
-    distances_mm = changes.distance_mm[0]
     return HandMove(
         here,
         there,
@@ -103,7 +102,7 @@ def move(here: Shape, there: Shape, neck: NeckSize = USUAL_NECK) -> HandMove:
         shift,
         there.position - here.position if here.position and there.position else 0,
         float(changes.along_mm[0]),
-        float(distances_mm.sum()),
+        float(changes.distance_mm.sum()),
         _parts(changes),
     )
 
@@ -127,10 +126,10 @@ def _finger_moves(here: Shape, there: Shape, changes: Changes) -> list[FingerMov
             deeds[finger],
             *held_by(here, finger),
             *held_by(there, finger),
-            float(changes.distance_mm[0, column]),
-            bool(changes.lands_flat[0, column]),
+            float(changes.distance_mm[row, 0]),
+            bool(changes.lands_flat[row, 0]),
         )
-        for column, finger in enumerate(FINGERS)
+        for row, finger in enumerate(FINGERS)
         if finger in deeds
     ]
 
@@ -147,8 +146,8 @@ def _deeds(changes: Changes) -> dict[int, Deed]:
     return {finger: deed for deed, who in doers.items() for finger in _who(who)}
 
 
-def _who(row: Bools) -> tuple[int, ...]:
-    return tuple(FINGERS[column] for column in np.flatnonzero(row[0]))
+def _who(column: Bools) -> tuple[int, ...]:
+    return tuple(FINGERS[row] for row in np.flatnonzero(column))
 
 
 def _pattern(changes: Changes) -> tuple[frozenset[int], tuple[int, int]]:
@@ -156,7 +155,7 @@ def _pattern(changes: Changes) -> tuple[frozenset[int], tuple[int, int]]:
     staying, block = _who(changes.stays), _who(changes.block)
     if len(staying) >= max(2, len(block)):
         return frozenset(staying), (0, 0)
-    strings, frets = changes.block_shift[0]
+    strings, frets = changes.block_shift[:, 0]
     return frozenset(block), (int(strings), int(frets))
 
 
@@ -174,6 +173,6 @@ def _parts(changes: Changes) -> tuple[Part, ...]:
     }
     return tuple(
         Part(burden, float(cost), _who(about[burden]))
-        for burden, cost in zip(Burden, changes.burdens[0], strict=True)
+        for burden, cost in zip(Burden, changes.burdens[:, 0], strict=True)
         if cost
     )

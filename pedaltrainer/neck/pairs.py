@@ -1,6 +1,6 @@
-"""Many changes at once: what every finger does from row to row of two lists of shapes, and what it costs.
+"""Many changes at once: what every finger does from one list of shapes to another, and what it costs.
 
-Arrays have a row a change and a column a finger: index, middle, ring, little, thumb. A finger that holds
+Arrays have a row a finger (index, middle, ring, little, thumb) and a column a change. A finger that holds
 more than one string lies flat, over all strings between its outer ones.
 
 Travel is hard by the law of P. Fitts, "The information capacity of the human motor system in controlling
@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from enum import IntEnum, StrEnum
+from enum import StrEnum
 from functools import lru_cache
 
 import numpy as np
@@ -24,7 +24,7 @@ from pedaltrainer.neck.costs import MOVE_COSTS
 from pedaltrainer.neck.geometry import NeckSize
 from pedaltrainer.neck.shapes import Shape
 
-Ints = npt.NDArray[np.int64]
+Ints = npt.NDArray[np.int32]
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
@@ -45,19 +45,14 @@ class Burden(StrEnum):
     TRAVEL = "travel"
 
 
-class Column(IntEnum):
-    """The columns of what one finger's hold is."""
-
-    LOW = 0
-    HIGH = 1
-    FRET = 2
-
-
 @dataclass(frozen=True, slots=True)
 class Hands:
-    """Shapes as arrays, a row a shape. on: does the finger press; low, high: its outer strings;
-    x_mm, width_mm, gap_mm: where along the neck it presses, the length of its fret, the string gap there;
-    position, position_mm, position_width_mm: the same for the index finger's place."""
+    """Shapes as arrays, a row a finger and a column a shape.
+
+    on: does the finger press; low, high: its outer strings; x_mm, width_mm, gap_mm: where along the neck it
+    presses, the length of its fret, the string gap there; position, position_mm, position_width_mm: the same
+    for the index finger's place, one a shape.
+    """
 
     on: Bools
     low: Ints
@@ -70,18 +65,19 @@ class Hands:
     position_mm: Floats
     position_width_mm: Floats
 
-    def take(self, rows: Ints) -> Hands:
-        return Hands(*(getattr(self, field.name)[rows] for field in fields(self)))
+    def take(self, columns: npt.NDArray[np.intp]) -> Hands:
+        """The shapes at these columns, as often as each is named."""
+        return Hands(*(getattr(self, field.name)[..., columns] for field in fields(self)))
 
 
 def read_hands(shapes: Sequence[Shape], neck: NeckSize) -> Hands:
     """Shapes as arrays; frets are counted from the capo, millimetres from the nut."""
-    holds = np.array([_holds(shape) for shape in shapes], dtype=np.int64).reshape(-1, len(FINGERS), 3)
-    capos = np.array([shape.tuning.capo for shape in shapes], dtype=np.int64)
-    positions = np.array([shape.position for shape in shapes], dtype=np.int64)
-    x_mm, width_mm, gap_mm = _measures(neck, holds[..., Column.FRET] + capos[:, None])
+    holds = np.array([_holds(shape) for shape in shapes], dtype=np.int32).reshape(-1, len(FINGERS), 3)
+    low, high, fret = np.ascontiguousarray(holds.T)
+    capos = np.array([shape.tuning.capo for shape in shapes], dtype=np.int32)
+    positions = np.array([shape.position for shape in shapes], dtype=np.int32)
+    x_mm, width_mm, gap_mm = _measures(neck, fret + capos)
     position_mm, position_width_mm, _ = _measures(neck, positions + capos)
-    low, high, fret = (holds[..., column] for column in Column)
     return Hands(fret > 0, low, high, fret, x_mm, width_mm, gap_mm, positions, position_mm, position_width_mm)
 
 
@@ -125,9 +121,12 @@ def _measure_table(neck: NeckSize) -> tuple[tuple[float, float, float], ...]:
 
 @dataclass(frozen=True, slots=True)
 class Changes:
-    """What each finger does, a row a change. Of stays, block, slides, lifts, leaves and added one is true
-    for a finger that presses at all. block_shift: (strings, frets) of the block; burdens: a column each, in
-    the order of Burden."""
+    """What each finger does, a row a finger and a column a change.
+
+    Of stays, block, slides, lifts, leaves and added one is true for a finger that presses at all.
+    block_shift: the block's strings and frets, a row each; along_mm: the hand's way; burdens: a row each, in
+    the order of Burden.
+    """
 
     stays: Bools
     block: Bools
@@ -143,12 +142,12 @@ class Changes:
 
     @property
     def cost(self) -> Floats:
-        total: Floats = self.burdens.sum(axis=1)
+        total: Floats = self.burdens.sum(axis=0)
         return total
 
 
 def compare(here: Hands, there: Hands) -> Changes:
-    """The changes from each row of one list of shapes to the same row of the other."""
+    """The changes from each column of one list of shapes to the same column of the other."""
     both = here.on & there.on
     touching = both & (here.low <= there.high) & (there.low <= here.high)
     stays = touching & (here.fret == there.fret)
@@ -161,23 +160,22 @@ def compare(here: Hands, there: Hands) -> Changes:
     leaves, added = here.on & ~there.on, there.on & ~here.on
     barre_cost = _barre_landings(here, there, stays)
     anchored = _any_finger(stays & (barre_cost == 0))
-    guided = block_shift[:, 0] == 0
+    guided = block_shift[0] == 0
     costs = {
-        Burden.OWN_MOVERS: lifts.sum(axis=1) * _weight("own mover") + _reach(lifts, finger_bits),
+        Burden.OWN_MOVERS: lifts.sum(axis=0) * _weight("own mover") + _reach(lifts, finger_bits),
         Burden.BLOCK: _any_finger(block)
         * (np.where(guided, _weight("guide"), _weight("block")) + _block_reach(block, finger_bits)),
-        Burden.GUIDES: slides.sum(axis=1) * _weight("guide") + _reach(slides, finger_bits),
-        Burden.ADDED: added.sum(axis=1) * _weight("added"),
-        Burden.LEAVING: leaves.sum(axis=1) * _weight("leaving"),
-        Burden.ANCHOR: anchored * (lifts | added).sum(axis=1) * _weight("anchor"),
-        Burden.REGRIP: _all_in_the_air(here, there, stays | slides | (block & guided[:, None]))
-        * _weight("regrip"),
-        Burden.BARRE_LANDING: barre_cost.sum(axis=1),
+        Burden.GUIDES: slides.sum(axis=0) * _weight("guide") + _reach(slides, finger_bits),
+        Burden.ADDED: added.sum(axis=0) * _weight("added"),
+        Burden.LEAVING: leaves.sum(axis=0) * _weight("leaving"),
+        Burden.ANCHOR: anchored * (lifts | added).sum(axis=0) * _weight("anchor"),
+        Burden.REGRIP: _all_in_the_air(here, there, stays | slides | (block & guided)) * _weight("regrip"),
+        Burden.BARRE_LANDING: barre_cost.sum(axis=0),
         Burden.TRAVEL: hand_bits * _weight("travel"),
     }
     return Changes(
         stays, block, slides, lifts, leaves, added, barre_cost > 0, block_shift, distance_mm, along_mm,
-        np.stack([costs[burden] for burden in Burden], axis=1),
+        np.stack([costs[burden] for burden in Burden]),
     )  # fmt: skip
 
 
@@ -189,17 +187,16 @@ def _largest_block(here: Hands, there: Hands, moved: Bools) -> tuple[Bools, Ints
     """
     moved = moved & ((here.low == here.high) == (there.low == there.high))
     frets = there.fret - here.fret
-    ends = np.stack([there.low - here.low, there.high - here.high], axis=2)
-    tried_strings = ends.reshape(len(ends), -1)
-    tried_frets = np.repeat(frets, 2, axis=1)
-    along = moved[:, None, :] & (frets[:, None, :] == tried_frets[:, :, None])
-    members = along & (ends[:, None] == tried_strings[:, :, None, None]).any(axis=3)
-    size = members.sum(axis=2)
-    best = np.argmax(size * 10_000 - np.abs(tried_frets) * 100 - np.abs(tried_strings), axis=1)
-    rows = np.arange(len(best))
-    enough = size[rows, best] >= 2
-    shift = np.stack([tried_strings[rows, best], tried_frets[rows, best]], axis=1)
-    return members[rows, best] & enough[:, None], shift * enough[:, None]
+    ends = np.stack([there.low - here.low, there.high - here.high])
+    tried_strings, tried_frets = ends.reshape(-1, frets.shape[1]), np.concatenate([frets, frets])
+    members = (ends[0] == tried_strings[:, None]) | (ends[1] == tried_strings[:, None])
+    members &= (frets == tried_frets[:, None]) & moved
+    size = members.sum(axis=1, dtype=np.int32)
+    best = np.argmax(size * 10_000 - np.abs(tried_frets) * 100 - np.abs(tried_strings), axis=0)
+    changes = np.arange(len(best))
+    enough = size[best, changes] >= 2
+    shift = np.stack([tried_strings[best, changes], tried_frets[best, changes]])
+    return members[best, :, changes].T & enough, shift * enough
 
 
 def _ways(here: Hands, there: Hands, both: Bools, hand_mm: Floats) -> tuple[Floats, Floats]:
@@ -212,7 +209,7 @@ def _ways(here: Hands, there: Hands, both: Bools, hand_mm: Floats) -> tuple[Floa
             here.low * here.gap_mm - there.high * there.gap_mm,
         ),
     )
-    aims = np.hypot((along - hand_mm[:, None]) / there.width_mm, across / there.gap_mm)
+    aims = np.hypot((along - hand_mm) / there.width_mm, across / there.gap_mm)
     return np.where(both, np.hypot(along, across), 0.0), np.where(both, _fitts_bits(aims), 0.0)
 
 
@@ -240,17 +237,17 @@ def _all_in_the_air(here: Hands, there: Hands, keeping_touch: Bools) -> Bools:
 
 
 def _any_finger(who: Bools) -> Bools:
-    found: Bools = np.logical_or.reduce(who, axis=1)
+    found: Bools = np.logical_or.reduce(who, axis=0)
     return found
 
 
 def _reach(who: Bools, bits: Floats) -> Floats:
-    total: Floats = (who * bits).sum(axis=1) * _weight("reach")
+    total: Floats = (who * bits).sum(axis=0) * _weight("reach")
     return total
 
 
 def _block_reach(block: Bools, bits: Floats) -> Floats:
-    farthest: Floats = (block * bits).max(axis=1) * _weight("reach")
+    farthest: Floats = (block * bits).max(axis=0) * _weight("reach")
     return farthest
 
 

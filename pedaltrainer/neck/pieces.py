@@ -45,8 +45,9 @@ def level(here: Shape, there: Shape) -> Shape:
             f"{here.position}; choose a shape of it without open strings."
         )
     moved = _along(there, frets)
-    # Without the index finger a place behind the nut counts as fret 1, and the way as too short.
-    moved = _along(moved, here.position - moved.position)
+    while moved.position != here.position:
+        # The index finger's place, when it would be behind the nut, counted as fret 1: one more to go.
+        moved = _along(moved, here.position - moved.position)
     highest = there.tuning.highest_fret
     if any(fret is not None and not 1 <= fret <= highest for fret in moved.frets):
         raise InputError(

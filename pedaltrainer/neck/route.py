@@ -1,0 +1,287 @@
+"""The cheapest way through a song: one fingering a chord, so that shapes and changes together cost least.
+
+The shortest path by A. Viterbi's algorithm ("Error bounds for convolutional codes and an asymptotically
+optimum decoding algorithm", IEEE Trans. Inf. Theory 13, 1967): its time grows linearly with the song.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.costs import ROUTE_COSTS
+from pedaltrainer.neck.fingering import fingerings
+from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
+from pedaltrainer.neck.moves import HandMove, check_same_tuning, move
+from pedaltrainer.neck.pairs import Floats, compare, read_hands
+from pedaltrainer.neck.search import shapes_for
+from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.symbols import parse_chosen
+from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
+
+FINGERINGS_A_SHAPE = 3
+CHANGES_AT_ONCE = 32
+"""Few enough that their arrays stay in the processor's cache."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One fingering that a chord may be played with, and what holding it costs."""
+
+    shape: Shape
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedChange:
+    """One change of a planned route beside the same change in the textbook's shapes. The chords are given by
+    their places in the song."""
+
+    here: int
+    there: int
+    move: HandMove
+    textbook: HandMove
+
+    @property
+    def saving(self) -> float:
+        """What the route saves in this change; below 0 where it pays here to save more elsewhere."""
+        return self.textbook.cost - self.move.cost
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A route and what it saves. textbook: the first choice for each chord, whatever comes before and after.
+    The costs are of shapes and changes together."""
+
+    symbols: tuple[str, ...]
+    shapes: tuple[Shape, ...]
+    cost: float
+    textbook: tuple[Shape, ...]
+    textbook_cost: float
+    changes: tuple[PlannedChange, ...]
+
+    @property
+    def saving(self) -> float:
+        """Never below 0: the textbook's route is among those searched."""
+        return self.textbook_cost - self.cost
+
+
+def route(
+    symbols: Sequence[str],
+    tuning: Tuning = STANDARD_TUNING,
+    *,
+    choices: int = 12,
+    shapes: Mapping[str, Sequence[Shape]] | None = None,
+    neck: NeckSize = USUAL_NECK,
+    repeats: bool = False,
+) -> tuple[Shape, ...]:
+    """One shape a symbol, so that the whole sequence is cheapest; of equal routes always the same one.
+
+    symbols: a chord may carry chosen frets and fingers, such as G[320003/320004]; they pin it. choices:
+    fingerings considered a chord. shapes: for some symbols, written as in the sequence, the only shapes to
+    consider, as fingered, the textbook one first. repeats: the song starts again, so that the
+    change from its last chord to its first counts.
+    Raises InputError for what is no chord symbol, or has no shape in this tuning.
+    """
+    search = _Search(symbols, tuning, choices, shapes or {}, neck)
+    return search.shapes(search.best(repeats))
+
+
+def plan_route(
+    symbols: Sequence[str],
+    tuning: Tuning = STANDARD_TUNING,
+    *,
+    choices: int = 12,
+    shapes: Mapping[str, Sequence[Shape]] | None = None,
+    neck: NeckSize = USUAL_NECK,
+    repeats: bool = False,
+) -> Plan:
+    """The same as `route`, with its cost, change by change, beside that of the textbook's shapes."""
+    search = _Search(symbols, tuning, choices, shapes or {}, neck)
+    best, textbook = search.best(repeats), [0] * len(symbols)
+    ours, theirs = search.shapes(best), search.shapes(textbook)
+    moves: dict[tuple[Shape, Shape], HandMove] = {}
+
+    def moved(pair: tuple[Shape, Shape]) -> HandMove:
+        if pair not in moves:
+            moves[pair] = move(*pair, neck)
+        return moves[pair]
+
+    changes = tuple(
+        PlannedChange(here, there, moved((ours[here], ours[there])), moved((theirs[here], theirs[there])))
+        for here, there in _changes(len(symbols), repeats)
+    )
+    return Plan(
+        tuple(symbols),
+        ours,
+        search.cost(best, repeats),
+        theirs,
+        search.cost(textbook, repeats),
+        changes,
+    )
+
+
+@lru_cache(maxsize=1 << 12)
+def candidates(
+    symbol: str, tuning: Tuning = STANDARD_TUNING, choices: int = 12, neck: NeckSize = USUAL_NECK
+) -> tuple[Candidate, ...]:
+    """The fingerings that a route considers for a chord: of its best shapes the best few each. The first is
+    the textbook's, the others follow from the cheapest to hold. Frets chosen with the symbol, as in
+    G[320033], are the only ones considered, and so are fingers.
+
+    Raises InputError for what is no chord symbol, or has no shape in this tuning.
+    """
+    chord = parse_chosen(symbol)
+    if chord.frets is None:
+        return _found(symbol, tuning, choices, neck)
+    if len(chord.frets) != tuning.strings:
+        raise InputError(
+            f"“{symbol}” has frets for {len(chord.frets)} strings, the tuning has {tuning.strings}; give one "
+            "fret a string."
+        )
+    if chord.fingers is not None:
+        return (_as_fingered(Shape(chord.frets, chord.fingers, tuning), neck),)
+    held = _held(chord.frets, tuning, neck)
+    if not held:
+        raise InputError(f"No hand can hold “{symbol}”; name the fingers too, or choose other frets.")
+    return tuple(held[:choices])
+
+
+def _found(symbol: str, tuning: Tuning, choices: int, neck: NeckSize) -> tuple[Candidate, ...]:
+    found = shapes_for(symbol, tuning, neck=neck, limit=choices)
+    every = [
+        candidate
+        for place, shape in enumerate(found)
+        for candidate in _held(shape.frets, tuning, neck, place * ROUTE_COSTS["place"].weight)
+    ]
+    textbook, *others = every
+    return (textbook, *sorted(others, key=lambda candidate: candidate.cost)[: choices - 1])
+
+
+def _held(
+    frets: tuple[int | None, ...], tuning: Tuning, neck: NeckSize, passed_over: float = 0.0
+) -> list[Candidate]:
+    """The best few fingerings of some frets, the best one first."""
+    unusual = ROUTE_COSTS["unusual"].weight
+    return [
+        Candidate(Shape(frets, held.fingers, tuning), held.cost + passed_over + (unusual if better else 0.0))
+        for better, held in enumerate(fingerings(frets, tuning, neck, limit=FINGERINGS_A_SHAPE))
+    ]
+
+
+def _as_fingered(shape: Shape, neck: NeckSize) -> Candidate:
+    """A chosen shape and its cost; one that is held in no way we know costs as much as the dearest we do."""
+    known = {held.fingers: held.cost for held in fingerings(shape.frets, shape.tuning, neck)}
+    return Candidate(shape, known.get(shape.fingers, max(known.values(), default=0.0)))
+
+
+class _Search:
+    """The candidates of each chord of a song, and the cost of each change between them.
+
+    Each distinct chord is looked up once, and each distinct change of chords is computed once, all changes
+    together.
+    """
+
+    def __init__(
+        self,
+        symbols: Sequence[str],
+        tuning: Tuning,
+        choices: int,
+        chosen: Mapping[str, Sequence[Shape]],
+        neck: NeckSize,
+    ) -> None:
+        if not symbols:
+            raise InputError("There is no chord to plan a route for; give at least one.")
+        self._symbols = symbols
+        self._choices = {
+            symbol: tuple(_as_fingered(shape, neck) for shape in chosen[symbol])
+            if chosen.get(symbol)
+            else candidates(symbol, tuning, choices, neck)
+            for symbol in dict.fromkeys(symbols)
+        }
+        first = self._choices[symbols[0]][0].shape
+        for choice in self._choices.values():
+            for candidate in choice:
+                check_same_tuning(first, candidate.shape)
+        self._holding = {
+            symbol: np.array([candidate.cost for candidate in choice])
+            for symbol, choice in self._choices.items()
+        }
+        self._changing = _change_costs(self._choices, _pairs(symbols), neck)
+
+    def shapes(self, picks: Sequence[int]) -> tuple[Shape, ...]:
+        return tuple(
+            self._choices[symbol][pick].shape for symbol, pick in zip(self._symbols, picks, strict=True)
+        )
+
+    def cost(self, picks: Sequence[int], repeats: bool) -> float:
+        """Of one candidate a chord: shapes and changes together."""
+        names = self._symbols
+        holding = sum(self._holding[name][pick] for name, pick in zip(names, picks, strict=True))
+        changing = sum(
+            self._changing[names[here], names[there]][picks[here], picks[there]]
+            for here, there in _changes(len(names), repeats)
+        )
+        return float(holding + changing)
+
+    def best(self, repeats: bool) -> list[int]:
+        """The cheapest candidate a chord. When the song repeats, a path is kept for each first candidate."""
+        names = self._symbols
+        holding = self._holding[names[0]]
+        paths = np.where(np.eye(len(holding), dtype=bool), holding, np.inf) if repeats else holding[None]
+        came_from = []
+        for here, there in pairwise(names):
+            tried = paths[:, :, None] + self._changing[here, there]
+            came_from.append(tried.argmin(axis=1))
+            paths = tried.min(axis=1) + self._holding[there]
+        if repeats and len(names) > 1:
+            paths = paths + self._changing[names[-1], names[0]].T
+        start, pick = np.unravel_index(int(paths.argmin()), paths.shape)
+        picks = [int(pick)]
+        for back in reversed(came_from):
+            picks.append(int(back[start, picks[-1]]))
+        return picks[::-1]
+
+
+def _changes(length: int, repeats: bool) -> list[tuple[int, int]]:
+    """The places of the chords of each change."""
+    last = [(length - 1, 0)] if repeats and length > 1 else []
+    return [*pairwise(range(length)), *last]
+
+
+def _pairs(symbols: Sequence[str]) -> list[tuple[str, str]]:
+    """The distinct changes of chords, that from the last to the first among them."""
+    return list(
+        dict.fromkeys((symbols[here], symbols[there]) for here, there in _changes(len(symbols), True))
+    )
+
+
+def _change_costs(
+    choices: Mapping[str, Sequence[Candidate]], pairs: Sequence[tuple[str, str]], neck: NeckSize
+) -> dict[tuple[str, str], Floats]:
+    """For each change of chords the cost from every candidate (row) to every candidate (column)."""
+    shapes = [candidate.shape for choice in choices.values() for candidate in choice]
+    counts = [len(choice) for choice in choices.values()]
+    starts = np.cumsum([0, *counts[:-1]])
+    rows = {
+        symbol: np.arange(start, start + count)
+        for symbol, start, count in zip(choices, starts, counts, strict=True)
+    }
+    hands = read_hands(shapes, neck)
+    costs: dict[tuple[str, str], Floats] = {}
+    for start in range(0, len(pairs), CHANGES_AT_ONCE):
+        batch = pairs[start : start + CHANGES_AT_ONCE]
+        grids = [np.meshgrid(rows[here], rows[there], indexing="ij") for here, there in batch]
+        here_rows = np.concatenate([here.ravel() for here, _ in grids])
+        there_rows = np.concatenate([there.ravel() for _, there in grids])
+        every = compare(hands.take(here_rows), hands.take(there_rows)).cost
+        parts = np.split(every, np.cumsum([here.size for here, _ in grids])[:-1])
+        costs |= {
+            pair: part.reshape(here.shape) for pair, part, (here, _) in zip(batch, parts, grids, strict=True)
+        }
+    return costs

@@ -1,0 +1,151 @@
+"""The cheapest way through a song."""
+
+from __future__ import annotations
+
+from itertools import pairwise, product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.moves import move
+from pedaltrainer.neck.route import candidates, plan_route, route
+from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.tuning import Tuning
+from tests.neck.hands import EM, G_123, G_234, C, hands
+
+COMMON_SONGS = (
+    "Em C G D",
+    "C Am F G",
+    "A E F#m D",
+    "Dm7 G7 Cmaj7",
+    "Bm G D A",
+    "G D/F# Em",
+    "E B A",
+    "Am G F E7",
+)
+
+
+def song_cost(shapes: tuple[Shape, ...], holding: dict[Shape, float], repeats: bool) -> float:
+    """The sum that a route makes least, written out."""
+    changes = [*pairwise(shapes)] + ([(shapes[-1], shapes[0])] if repeats and len(shapes) > 1 else [])
+    return sum(holding[shape] for shape in shapes) + sum(move(here, there).cost for here, there in changes)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.lists(hands(fewest_fingers=1), min_size=1, max_size=3, unique=True), min_size=1, max_size=4),
+    st.booleans(),
+)
+def test_no_other_way_through_a_short_song_is_cheaper(choices: list[list[Shape]], repeats: bool):
+    symbols = ["C", "Dm", "G7", "Am"][: len(choices)]
+    shapes = dict(zip(symbols, choices, strict=True))
+    plan = plan_route(symbols, shapes=shapes, repeats=repeats)
+    holding = {shape: plan_route(["C"], shapes={"C": [shape]}).cost for row in choices for shape in row}
+    cheapest = min(song_cost(way, holding, repeats) for way in product(*choices))
+    assert plan.cost == pytest.approx(cheapest)
+    assert song_cost(plan.shapes, holding, repeats) == pytest.approx(cheapest)
+
+
+@pytest.mark.parametrize("song", COMMON_SONGS)
+@pytest.mark.parametrize("repeats", [False, True])
+def test_a_plan_adds_up_and_never_costs_more_than_the_textbook(song: str, repeats: bool):
+    symbols = song.split()
+    plan = plan_route(symbols, repeats=repeats)
+    assert plan.shapes == route(symbols, repeats=repeats)
+    assert len(plan.changes) == len(symbols) - (not repeats)
+    assert plan.saving >= 0
+    holding = sum(
+        {choice.shape: choice.cost for choice in candidates(symbol)}[shape]
+        for symbol, shape in zip(symbols, plan.shapes, strict=True)
+    )
+    assert plan.cost == pytest.approx(holding + sum(change.move.cost for change in plan.changes))
+
+
+@pytest.mark.parametrize("song", COMMON_SONGS)
+def test_common_songs_stay_in_the_first_frets(song: str):
+    # Common practice, no published source: songs of open chords are not played up the neck.
+    assert max(fret or 0 for shape in route(song.split(), repeats=True) for fret in shape.frets) <= 5
+
+
+def test_the_same_song_gives_the_same_route_every_time():
+    song = ["C", "Am", "F", "G", "Em", "Dm7", "G7", "C"]
+    assert len({route(song) for _ in range(3)}) == 1
+
+
+def test_the_first_candidate_is_the_textbook_shape_and_there_are_no_more_than_asked_for():
+    found = candidates("G", choices=5)
+    assert len(found) == len({choice.shape for choice in found}) == 5
+    assert plan_route(["G", "C"]).textbook[0] == found[0].shape
+
+
+def test_the_same_frets_with_other_fingers_are_another_candidate():
+    fingers = {choice.shape.fingers for choice in candidates("G") if choice.shape.frets == G_123.frets}
+    assert {G_123.fingers, G_234.fingers} <= fingers
+
+
+def test_the_way_back_to_the_first_chord_counts_when_the_song_repeats():
+    shapes = {"G": (G_123, G_234), "Em": (EM,), "C": (C,)}
+    once = route(["G", "Em", "C"], shapes=shapes)
+    again = plan_route(["G", "Em", "C"], shapes=shapes, repeats=True)
+    assert (again.changes[-1].here, again.changes[-1].there) == (2, 0)
+    assert (once[0], again.shapes[0]) == (G_123, G_234)
+
+
+def test_one_chord_that_repeats_has_no_change():
+    plan = plan_route(["C"], repeats=True)
+    assert len(plan.shapes) == 1
+    assert plan.changes == ()
+
+
+def test_each_change_tells_what_it_saves():
+    plan = plan_route(["G", "C"], shapes={"G": (G_123, G_234), "C": (C,)})
+    (change,) = plan.changes
+    assert (change.move.here, change.textbook.here) == (G_234, G_123)
+    assert change.saving == pytest.approx(move(G_123, C).cost - move(G_234, C).cost)
+
+
+def test_frets_chosen_with_the_symbol_are_kept():
+    shapes = route(["C", "G[320033]", "D"])
+    assert shapes[1].frets == (3, 2, 0, 0, 3, 3)
+
+
+def test_fingers_chosen_with_the_symbol_are_kept_even_where_others_were_cheaper():
+    shapes = route(["C", "G[320003/210003]", "C"])
+    assert shapes[1] == G_123
+
+
+def test_chosen_frets_for_another_number_of_strings_are_refused():
+    with pytest.raises(InputError, match="4 strings, the tuning has 6"):
+        route(["C", "G[0232]"])
+
+
+def test_chosen_frets_out_of_reach_are_refused():
+    with pytest.raises(InputError, match="No hand can hold"):
+        route(["C[1.9.x.x.x.x]"])
+
+
+def test_an_empty_song_is_refused():
+    with pytest.raises(InputError, match="no chord"):
+        route([])
+
+
+def test_what_is_no_chord_is_refused():
+    with pytest.raises(InputError, match="H7"):
+        route(["C", "H7"])
+
+
+def test_a_song_in_another_tuning_is_played_in_that_tuning():
+    drop_d = Tuning((38, 45, 50, 55, 59, 64))
+    shapes = route(["D", "G", "A"], drop_d)
+    assert {shape.tuning for shape in shapes} == {drop_d}
+
+
+def test_given_shapes_in_another_tuning_are_refused():
+    with pytest.raises(InputError, match="different tunings"):
+        route(["C", "G"], Tuning((38, 45, 50, 55, 59, 64)), shapes={"C": (C,)})
+
+
+def test_a_song_that_stays_on_a_chord_stays_in_its_shape():
+    assert len(set(route(["Am", "Am", "Am", "E"])[:3])) == 1
