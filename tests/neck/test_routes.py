@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.moves import move
-from pedaltrainer.neck.route import candidates, plan_route, route
+from pedaltrainer.neck.routes import candidates, plan_route, route
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.tuning import Tuning
-from tests.neck.hands import EM, G_123, G_234, C, hands
+from tests.neck.hands import G_123, G_234, C, F, hands
 
 COMMON_SONGS = (
     "Em C G D",
@@ -86,9 +86,10 @@ def test_the_same_frets_with_other_fingers_are_another_candidate():
 
 
 def test_the_way_back_to_the_first_chord_counts_when_the_song_repeats():
-    shapes = {"G": (G_123, G_234), "Em": (EM,), "C": (C,)}
-    once = route(["G", "Em", "C"], shapes=shapes)
-    again = plan_route(["G", "Em", "C"], shapes=shapes, repeats=True)
+    # With the index on the fifth string G is nearer to F, with the ring finger on the sixth nearer from C.
+    shapes = {"G": (G_123, G_234), "F": (F,), "C": (C,)}
+    once = route(["G", "F", "C"], shapes=shapes)
+    again = plan_route(["G", "F", "C"], shapes=shapes, repeats=True)
     assert (again.changes[-1].here, again.changes[-1].there) == (2, 0)
     assert (once[0], again.shapes[0]) == (G_123, G_234)
 
