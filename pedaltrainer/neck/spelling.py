@@ -85,8 +85,8 @@ class Tone:
     """One tone of a chord.
 
     semitones: above the root, 0 to 11. degree: on the root's major scale, such as `b3` or `#11`.
-    needed: the chord is not this chord without it. Not needed are the plain fifth where there are four
-    tones or more, and the plain ninth and eleventh below a higher extension (common practice).
+    needed: the chord is not this chord without it. All are, the root too, but the plain fifth where there
+    are four tones or more, and the plain ninth and eleventh below a higher extension (common practice).
     """
 
     semitones: int
@@ -149,7 +149,7 @@ def spell(symbol: str) -> Spelling:
     Raises InputError when it is no chord symbol, or one whose quality stands for no notes we know.
     """
     parsed = parse_chord(symbol)
-    quality = _plain(parsed.quality)
+    quality = _as_pychord_writes(parsed.quality)
     degrees = _degrees(quality)
     if degrees is None:
         raise InputError(
@@ -167,7 +167,7 @@ def degree_semitones(degree: str) -> int:
     return (MAJOR_SCALE[(number - 1) % 7] + degree.count("#") - degree.count("b")) % 12
 
 
-def _plain(quality: str) -> str:
+def _as_pychord_writes(quality: str) -> str:
     for pattern, text in _REWRITES:
         quality = pattern.sub(text, quality)
     return quality
