@@ -89,8 +89,8 @@ def _sheet(width: float, height: float) -> tuple[Any, Any]:
 
 
 def _words_width(lines: Sequence[str], points: float) -> float:
-    # Our typeface's letters are a little over half as wide as its size.
-    return max((len(line) for line in lines), default=0) * points * 0.6 / POINTS_A_GAP + 0.6
+    # Our typeface's letters are about half as wide as its size.
+    return max((len(line) for line in lines), default=0) * points * 0.55 / POINTS_A_GAP + 0.6
 
 
 def box_width(box: ChordBox) -> float:

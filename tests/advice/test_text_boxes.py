@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pedaltrainer.advice.text_boxes import DRAWN, TYPED, box_lines, boxes_in_text, letters_for
 from pedaltrainer.neck.box import ChordBox
-from pedaltrainer.text_boxes import DRAWN, TYPED, box_lines, boxes_in_text, letters_for
 
 F = ChordBox("F", (1, 3, 3, 2, 1, 1), (1, 3, 4, 2, 1, 1), (("F", "C", "F", "A", "C", "F"),))
 C = ChordBox("C", (None, 3, 2, 0, 1, 0), (0, 3, 2, 0, 1, 0))

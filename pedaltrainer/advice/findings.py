@@ -1,0 +1,147 @@
+"""What the commands of the neck find out: shapes of a chord, a change, a route; each a plain value."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from pedaltrainer.advice.lookup import (
+    Setup,
+    as_chosen,
+    change_of,
+    hand_symbol,
+    read_chords,
+    shapes_of,
+    usual_shape,
+)
+from pedaltrainer.advice.words import worth_telling
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.moves import HandMove, move
+from pedaltrainer.neck.pieces import Find, SharedStep, found_inside, level, shared
+from pedaltrainer.neck.routes import Candidate, Plan, candidates, plan_route
+from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.spelling import Spelling, spell
+from pedaltrainer.neck.symbols import ChordSymbol, ChosenChord, parse_chosen
+
+GUITAR_STRINGS = 6
+"""The book's shapes are known on six strings; on another neck they would lie elsewhere."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShapesFound:
+    """A chord's shapes, best first. finds: by index into shapes, a known shape inside it that helps."""
+
+    chord: ChosenChord
+    spelling: Spelling
+    setup: Setup
+    hand_makes: ChordSymbol
+    shapes: tuple[Shape, ...]
+    finds: dict[int, Find]
+
+
+def find_shapes(words: str, setup: Setup, book: ShapeBook, count: int) -> ShapesFound:
+    """Raises InputError for what is no chord, or has no shape on this neck."""
+    chord = parse_chosen(words)
+    spelling = spell(str(chord.symbol))
+    shapes = shapes_of(chord, setup, count)
+    finds = {} if setup.tuning.strings != GUITAR_STRINGS else _finds(shapes, book)
+    return ShapesFound(chord, spelling, setup, hand_symbol(chord.symbol, setup.tuning.capo), shapes, finds)
+
+
+def _finds(shapes: Sequence[Shape], book: ShapeBook) -> dict[int, Find]:
+    known = {(shape.frets, shape.fingers) for shape in book.shapes.values()}
+    finds = {}
+    for number, shape in enumerate(shapes):
+        best = next(iter(found_inside(shape, book.shapes)), None)
+        if best and worth_telling(best) and (shape.frets, shape.fingers) not in known:
+            finds[number] = best
+    return finds
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to finger both chords of a change. cost: of both shapes and the change between them."""
+
+    move: HandMove
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeFound:
+    """A change as it is, the easiest other ways to make it, and its smaller pieces.
+
+    place: its rank among `tried` ways, 1 the easiest. level: the second shape moved to the first one's
+    place, or None, and why_not_level says why. shared: the steps of the shared drill, none when the shapes
+    share nothing.
+    """
+
+    symbols: tuple[str, str]
+    setup: Setup
+    here_and_now: Way
+    place: int
+    tried: int
+    others: tuple[Way, ...]
+    level: Shape | None
+    why_not_level: str
+    shared: tuple[SharedStep, ...]
+
+
+def find_change(words: str, setup: Setup, book: ShapeBook, others: int) -> ChangeFound:
+    """Raises InputError for what is no change, or a chord without a shape on this neck."""
+    chords = change_of(words)
+    here, there = (usual_shape(chord, setup, book) for chord in chords)
+    ways = _ways(_choices(chords[0], here, setup), _choices(chords[1], there, setup), setup)
+    place = next(at for at, way in enumerate(ways) if (way.move.here, way.move.there) == (here, there))
+    moved, why_not = _level(here, there)
+    return ChangeFound(
+        symbols=(str(chords[0]), str(chords[1])),
+        setup=setup,
+        here_and_now=ways[place],
+        place=place + 1,
+        tried=len(ways),
+        others=tuple(way for at, way in enumerate(ways) if at != place)[:others],
+        level=moved,
+        why_not_level=why_not,
+        shared=_shared(here, there, setup),
+    )
+
+
+def _choices(chord: ChosenChord, usual: Shape, setup: Setup) -> tuple[Candidate, ...]:
+    every = candidates(str(chord.symbol), setup.tuning, neck=setup.neck)
+    if any(one.shape == usual for one in every):
+        return every
+    return (*candidates(as_chosen(str(chord), usual), setup.tuning, neck=setup.neck), *every)
+
+
+def _ways(here: Sequence[Candidate], there: Sequence[Candidate], setup: Setup) -> list[Way]:
+    """Every way to finger both chords, the easiest first."""
+    ways: dict[tuple[Shape, Shape], Way] = {}
+    for first, second in product(here, there):
+        change = move(first.shape, second.shape, setup.neck)
+        ways.setdefault((first.shape, second.shape), Way(change, first.cost + change.cost + second.cost))
+    return sorted(ways.values(), key=lambda way: way.cost)
+
+
+def _level(here: Shape, there: Shape) -> tuple[Shape | None, str]:
+    try:
+        return level(here, there), ""
+    except InputError as why:
+        return None, str(why)
+
+
+def _shared(here: Shape, there: Shape, setup: Setup) -> tuple[SharedStep, ...]:
+    try:
+        return shared(here, there, setup.neck)
+    except InputError:
+        return ()
+
+
+def find_route(words: str, setup: Setup, repeats: bool) -> Plan:
+    """The easiest fingering of the chords in a text; a chord with chosen frets keeps them.
+
+    Raises InputError for what is no chord, or has no shape on this neck.
+    """
+    symbols = [str(chord) for chord in read_chords(words)]
+    return plan_route(symbols, setup.tuning, neck=setup.neck, repeats=repeats)
