@@ -1,0 +1,180 @@
+"""The neck: `shape`, `moves` and `route`."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+import shutil
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pedaltrainer import values as read
+from pedaltrainer.errors import InputError
+from pedaltrainer.parser import Commands, add_data, add_json
+
+if TYPE_CHECKING:
+    from pedaltrainer.advice.lookup import Setup
+    from pedaltrainer.advice.reports import Picture, Terminal
+    from pedaltrainer.neck.book import ShapeBook
+
+_SHAPE = """\
+The playable shapes of a chord, best first, as chord boxes: fingers on the strings,
+notes and intervals below. With frets of your own - "G[320003]" - the ways to finger
+them. Quote a symbol that has a # in it: "F#m7"."""
+
+_MOVES = """\
+What each finger does in a change: stays, slides, moves in a block, lifts, leaves or is
+added; what makes the change dear, and which other fingerings are easier. Frets and
+fingers can be chosen: "G[320003/320004] C"."""
+
+_ROUTE = """\
+For every chord of a sequence, or of a text file of chords, the fingering that makes the
+whole of it easiest, and what that saves, change by change. Bar lines and beat marks
+( | . / % ) are passed over; lines that begin with # are remarks."""
+
+
+def add_to(commands: Commands) -> None:
+    shape = commands.add("shape", _shape, "where to put the fingers for a chord, best first", _SHAPE)
+    shape.add_argument("chord", metavar="CHORD", help='such as Bm7b5, "F#m7", "G[320003]"')
+    shape.add_argument("--count", type=read.whole(1, 60), default=6, metavar="N", help="at most N shapes (6)")
+    _add_where_options(shape)
+    _add_neck_options(shape)
+
+    moves = commands.add("moves", _moves, "what each finger does in a change, and what it costs", _MOVES)
+    moves.add_argument("change", metavar="CHANGE", help='two chords, such as "C Am"')
+    moves.add_argument(
+        "--count", type=read.whole(0, 60), default=3, metavar="N", help="show N other ways to finger it (3)"
+    )
+    _add_where_options(moves)
+    _add_neck_options(moves)
+
+    route = commands.add("route", _route, "the easiest fingerings for a whole row of chords", _ROUTE)
+    route.add_argument("chords", metavar="CHORDS", help='such as "Em C G D", or a text file of them')
+    route.add_argument("--loop", action="store_true", help="the row starts again after its end")
+    _add_neck_options(route)
+
+
+def _add_where_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--near", type=int, metavar="FRET", help="shapes near this fret")
+    parser.add_argument(
+        "--span", type=read.number(50, 150, " mm"), metavar="MM", help="how far index and little finger reach"
+    )
+
+
+def _add_neck_options(parser: argparse.ArgumentParser) -> None:
+    add = parser.add_argument
+    add("--tuning", metavar="NOTES", help='open strings, lowest first, such as "D A D G B E"')
+    add("--strings", type=int, metavar="N", help="4 to 8, in their usual tuning (6)")
+    add("--capo", type=int, default=0, metavar="FRET", help="chords are named as they sound")
+    add(
+        "--left-handed",
+        action=argparse.BooleanOptionalAction,
+        help="boxes with the lowest string at the right",
+    )
+    add("--picture", type=Path, metavar="FILE", help="draw it: .png, .svg or .pdf")
+    add_data(parser)
+    add_json(parser)
+
+
+# --- what all three begin and end with ----------------------------------------------
+
+
+class _Asked:
+    """The neck, the hand, the book and the terminal that the words and the settings name."""
+
+    def __init__(self, words: argparse.Namespace) -> None:
+        from pedaltrainer import shipped
+        from pedaltrainer.advice.reports import Terminal
+        from pedaltrainer.advice.text_boxes import letters_for
+        from pedaltrainer.paper import page
+        from pedaltrainer.records import settings
+        from pedaltrainer.records.log import default_folder
+
+        if words.picture is not None:
+            page.check_kind(words.picture)
+        folder = words.data or default_folder()
+        kept = settings.load(folder)
+        left_handed = kept.left_handed if words.left_handed is None else words.left_handed
+        self.setup: Setup = _setup(words, kept.tuning)
+        self.book: ShapeBook = shipped.shape_book(folder)
+        self.terminal: Terminal = Terminal(
+            shutil.get_terminal_size().columns, letters_for(sys.stdout.encoding), left_handed
+        )
+
+
+def _setup(words: argparse.Namespace, usual_tuning: str) -> Setup:
+    from pedaltrainer.advice.lookup import Setup
+    from pedaltrainer.neck.tuning import parse_tuning, standard_tuning
+
+    if words.tuning is None and words.strings is not None:
+        tuning = standard_tuning(words.strings, words.capo)
+    else:
+        tuning = parse_tuning(words.tuning or usual_tuning, words.capo)
+    if words.strings not in (None, tuning.strings):
+        raise InputError(f"The tuning {tuning.name} has {tuning.strings} strings; leave out --strings.")
+    near: int | None = getattr(words, "near", None)
+    if near is not None and not 0 <= near <= tuning.highest_fret:
+        raise InputError(f"There is no fret {near} here; give --near 0 to {tuning.highest_fret}.")
+    return Setup(tuning, near, getattr(words, "span", None))
+
+
+def _show(
+    words: argparse.Namespace, asked: _Asked, plain: dict[str, Any], picture: Picture, report: str
+) -> int:
+    """Draw the picture that was asked for, then print the finding as JSON or in words."""
+    if words.picture is not None:
+        from pedaltrainer.paper.boxes import save_boxes
+
+        save_boxes(words.picture, *picture, left_handed=asked.terminal.left_handed)
+        report += f"\n\nDrawn in {words.picture}."
+    if words.json:
+        print(json.dumps(plain, indent=2))
+        return 0
+    encoding = sys.stdout.encoding or "ascii"
+    print(report.encode(encoding, errors="replace").decode(encoding))
+    return 0
+
+
+# --- commands -----------------------------------------------------------------------
+
+
+def _shape(words: argparse.Namespace) -> int:
+    from pedaltrainer.advice import findings, plain, reports
+
+    asked = _Asked(words)
+    found = findings.find_shapes(words.chord, asked.setup, asked.book, words.count)
+    report = reports.shapes_report(found, asked.book, asked.terminal)
+    return _show(words, asked, plain.shapes(found), reports.shapes_picture(found), report)
+
+
+def _moves(words: argparse.Namespace) -> int:
+    from pedaltrainer.advice import findings, plain, reports
+
+    asked = _Asked(words)
+    found = findings.find_change(words.change, asked.setup, asked.book, words.count)
+    report = reports.change_report(found, asked.book, asked.terminal)
+    return _show(words, asked, plain.change_found(found), reports.change_picture(found), report)
+
+
+def _route(words: argparse.Namespace) -> int:
+    from pedaltrainer.advice import findings, plain, reports
+
+    asked = _Asked(words)
+    plan = findings.find_route(_chords_or_file(words.chords), asked.setup, words.loop)
+    report = reports.route_report(plan, asked.book, asked.terminal)
+    return _show(words, asked, plain.plan(plan), reports.route_picture(plan), report)
+
+
+def _chords_or_file(words: str) -> str:
+    """The chords themselves, or what is in the file of that name."""
+    path = Path(words)
+    try:
+        if path.is_file():
+            return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        raise InputError(f"{path} cannot be read as a text of chords; write their symbols into it.") from None
+    if re.search(r"\.[a-z]{2,}$", words):
+        raise InputError(f'There is no file {path}; name one that is there, or chords such as "Em C G D".')
+    return words

@@ -1,0 +1,278 @@
+"""The commands of the neck as a player runs them: `shape`, `moves`, `route`."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+import xml.etree.ElementTree as ET
+
+import pytest
+
+from pedaltrainer.cli import main
+from pedaltrainer.neck.spelling import spell
+
+
+@pytest.fixture(autouse=True)
+def at_home(tmp_path, monkeypatch):
+    """A player without settings of their own, at a terminal of 80 columns."""
+    monkeypatch.setattr("pedaltrainer.records.log.default_folder", lambda: tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    return tmp_path
+
+
+@pytest.fixture
+def said(capsys):
+    def run(*words: object) -> str:
+        assert main([str(word) for word in words]) == 0, capsys.readouterr().err
+        return str(capsys.readouterr().out)
+
+    return run
+
+
+@pytest.fixture
+def found(said):
+    def run(*words: object) -> dict:
+        return json.loads(said(*words, "--json"))
+
+    return run
+
+
+# --- shape ---------------------------------------------------------------------------
+
+
+def test_shapes_are_drawn_side_by_side_with_fingers_notes_and_intervals(said):
+    out = said("shape", "Bm7b5", "--count", 3)
+    assert out.startswith("Bm7b5 is B D F A (1 b3 b5 b7).\n")
+    assert max(map(len, out.splitlines())) <= 80
+    assert "1. Bm7b5" in out
+    assert "3. Bm7b5" in out
+    assert "b5" in out.splitlines()[-8] or "b5" in out
+    assert 'pedaltrainer play "Bm7b5' in out
+
+
+def test_every_shape_of_json_sounds_the_chord(found):
+    shapes = found("shape", "F#m7", "--count", 12)["shapes"]
+    chord = spell("F#m7").pitch_classes
+    assert 1 <= len(shapes) <= 12
+    for shape in shapes:
+        assert shape.keys() >= {"frets", "fingers", "midi", "notes", "degrees", "position", "barres", "name"}
+        assert {note % 12 for note in shape["midi"] if note is not None} <= chord
+        assert {note for note in shape["notes"] if note} <= {"F#", "A", "C#", "E"}
+        assert len(shape["frets"]) == len(shape["fingers"]) == 6
+
+
+def test_shapes_near_a_fret_lie_near_it(found):
+    shapes = found("shape", "C", "--near", 8, "--count", 3)["shapes"]
+    assert all(abs(shape["position"] - 8) <= 4 for shape in shapes)
+
+
+def test_another_tuning_changes_what_the_strings_sound(found):
+    dropped = found("shape", "D5", "--tuning", "D A D G B E", "--count", 1)
+    assert dropped["tuning"]["name"] == "D A D G B E"
+    assert dropped["tuning"]["open_midi"][0] == 38
+
+
+def test_a_narrow_hand_gets_narrower_shapes(found):
+    from pedaltrainer.neck.geometry import USUAL_NECK
+
+    for shape in found("shape", "Cmaj7", "--span", 60, "--count", 8)["shapes"]:
+        pressed = [fret for fret in shape["frets"] if fret]
+        if len(pressed) > 1:
+            assert USUAL_NECK.span_mm(min(pressed), max(pressed)) <= 60
+
+
+def test_above_a_capo_the_symbol_is_how_it_sounds_and_the_hand_makes_another(said, found):
+    assert "Capo at fret 2: the hand makes G there." in said("shape", "A", "--capo", 2)
+    there = found("shape", "A", "--capo", 2, "--count", 1)
+    open_g = found("shape", "G", "--count", 1)
+    assert there["hand_makes"] == "G"
+    assert there["shapes"][0]["frets"] == open_g["shapes"][0]["frets"]
+    assert {note for note in there["shapes"][0]["notes"] if note} == {"A", "C#", "E"}
+
+
+@pytest.mark.parametrize("strings", [4, 5, 7, 8])
+def test_necks_of_four_to_eight_strings_are_known(found, strings):
+    assert len(found("shape", "Em", "--strings", strings, "--count", 1)["shapes"][0]["frets"]) == strings
+
+
+def test_chosen_frets_give_their_fingerings_only(found):
+    shapes = found("shape", "G[320003]")["shapes"]
+    assert len(shapes) > 1
+    assert {tuple(shape["frets"]) for shape in shapes} == {(3, 2, 0, 0, 0, 3)}
+
+
+def test_left_handed_boxes_are_mirrored_and_the_setting_is_remembered(said, at_home):
+    asked = said("shape", "C[x32010/032010]", "--left-handed")
+    (at_home / "settings.toml").write_text("left_handed = true\n", encoding="utf-8")
+    assert said("shape", "C[x32010/032010]") == asked
+    right = said("shape", "C[x32010/032010]", "--no-left-handed")
+    assert "   ×           ○       ○\n" in right
+    assert "   ○       ○           ×\n" in asked
+
+
+def test_the_remembered_tuning_is_used(found, at_home):
+    (at_home / "settings.toml").write_text('tuning = "D A D G B E"\n', encoding="utf-8")
+    assert found("shape", "D", "--count", 1)["tuning"]["open_midi"][0] == 38
+    assert found("shape", "D", "--tuning", "EADGBE", "--count", 1)["tuning"]["open_midi"][0] == 40
+
+
+def test_a_terminal_of_plain_letters_gets_plain_letters(monkeypatch):
+    for words in (["shape", "F"], ["moves", "C Am"], ["route", "Em C G D"]):
+        raw = io.BytesIO()
+        monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(raw, encoding="ascii"))
+        assert main(words) == 0
+        sys.stdout.flush()
+        assert b"+===+" in raw.getvalue()
+        assert b"?" not in raw.getvalue()
+
+
+@pytest.mark.parametrize("columns", [80, 120])
+@pytest.mark.parametrize("words", [["shape", "Am7"], ["moves", "C Am"], ["route", "Em C G D"]])
+def test_nothing_is_wider_than_the_terminal(said, monkeypatch, columns, words):
+    monkeypatch.setenv("COLUMNS", str(columns))
+    assert max(map(len, said(*words).splitlines())) <= columns
+
+
+# --- moves ---------------------------------------------------------------------------
+
+
+def test_a_change_tells_who_stays_who_goes_and_how_to_practise_it(said):
+    out = said("moves", "C Am")
+    assert "Index: stays on the B string, fret 1." in out
+    assert "Ring: lifts from the A string, fret 3, to the G string, fret 2; " in out
+    assert "(2) stays where it is" in out
+    assert '  pedaltrainer play "C Am"\n' in out
+    assert '  pedaltrainer play "shared C Am"\n' in out
+
+
+def test_chosen_fingers_are_the_ones_that_move(found):
+    change = found("moves", "G[320003/320004] C")
+    assert change["here"]["fingers"] == [3, 2, 0, 0, 0, 4]
+    assert {f["finger"]: f["deed"] for f in change["fingers"]} == {
+        1: "is added", 2: "block", 3: "block", 4: "leaves"
+    }  # fmt: skip
+    assert change["pattern"] == {"fingers": [2, 3], "shift": [1, 0]}
+
+
+def test_the_place_among_all_ways_is_told_and_the_others_are_in_order(found):
+    change = found("moves", "G C", "--count", 5)
+    costs = [other["cost_in_all"] for other in change["others"]]
+    assert costs == sorted(costs)
+    assert 1 <= change["place"] <= change["tried"]
+    assert sum(cost < change["cost_in_all"] for cost in costs) == min(change["place"] - 1, 5)
+
+
+def test_a_change_along_the_neck_offers_the_level_drill(said, found):
+    out = said("moves", "F[133211/134211] C[x35553/012341]")
+    assert "The hand moves two frets up the neck" in out
+    assert 'pedaltrainer play "level F C[x35553/012341]"' in out
+    change = found("moves", "F[133211/134211] C[x35553/012341]")
+    assert change["level"]["frets"] == [None, 1, 3, 3, 3, 1]
+
+
+def test_where_an_open_string_forbids_the_level_drill_it_says_why(said):
+    out = said("moves", "Bb[x13331/012341] D[xx0232/000132]")
+    assert 'play "level' not in out
+    assert "No level drill:" in out or "keeps its place" in out
+
+
+# --- route ---------------------------------------------------------------------------
+
+
+def test_between_g_c_and_d_the_route_leaves_middle_and_ring_their_pattern(found):
+    """Common practice, no published source: G with the fingers 2-3-4 beside C and D."""
+    plan = found("route", "G C D G", "--loop")
+    assert plan["shapes"][0]["fingers"] == [3, 2, 0, 0, 0, 4]
+    assert plan["cost"] <= plan["textbook_cost"]
+    assert plan["saving"] == pytest.approx(plan["textbook_cost"] - plan["cost"], abs=0.02)
+
+
+def test_a_route_prints_what_it_saves_change_by_change_and_how_to_practise(said):
+    out = said("route", "Em C G D", "--loop")
+    for change in ("Em - C", "C - G", "G - D", "D - Em"):
+        assert change in out
+    assert "saved" in out
+    assert 'pedaltrainer play "' in out
+
+
+def test_a_row_that_repeats_has_one_change_more(found):
+    assert len(found("route", "Em C G D")["changes"]) == 3
+    assert len(found("route", "Em C G D", "--loop")["changes"]) == 4
+
+
+def test_a_text_file_of_chords_is_read_past_its_bar_lines(found, tmp_path):
+    chart = tmp_path / "chart.txt"
+    chart.write_text("# verse\n| Em . C/G . |\n| G / D / |\n| % |:C#m D/F#:|\n", encoding="utf-8")
+    assert found("route", chart)["symbols"] == ["Em", "C/G", "G", "D", "C#m", "D/F#"]
+
+
+def test_a_long_row_shows_each_shape_once(said):
+    out = said("route", "Am F C G " * 10)
+    assert out.count("┍") <= 8
+    assert "Am - F (x10)" in out
+
+
+def test_a_chord_with_chosen_frets_keeps_them(found):
+    plan = found("route", "G[320003/210003] C G[320003/210003]")
+    assert [shape["fingers"] for shape in plan["shapes"][::2]] == [[2, 1, 0, 0, 0, 3]] * 2
+
+
+# --- pictures ------------------------------------------------------------------------
+
+
+def svg_words(path) -> set[str]:
+    """What an SVG draws as words: each is named in a comment beside its outlines."""
+    tree = ET.parse(path, ET.XMLParser(target=ET.TreeBuilder(insert_comments=True)))
+    return {node.text.strip() for node in tree.iter() if node.tag is ET.Comment}
+
+
+@pytest.mark.parametrize(
+    ("words", "drawn"),
+    [
+        (["shape", "Bm7b5"], {"1. Bm7♭5", "B", "♭5"}),
+        (["moves", "C Am"], {"C", "Am", "A ring: stays where it is"}),
+        (["route", "Em C G D"], {"Em", "C", "G", "D"}),
+    ],
+)
+def test_each_finding_can_be_drawn(said, tmp_path, words, drawn):
+    path = tmp_path / "drawn.svg"
+    assert f"Drawn in {path}." in said(*words, "--picture", path)
+    assert drawn <= svg_words(path)
+
+
+# --- bad input -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (["shape", "H7"], "“H7” is not a chord symbol"),
+        (["shape", "Am", "--strings", "3"], "3 strings"),
+        (["shape", "Am", "--strings", "9"], "9 strings"),
+        (["shape", "Am", "--tuning", "E A D"], "has 3 strings"),
+        (["shape", "Am", "--tuning", "E A D G B H"], "is not a tuning"),
+        (["shape", "Am", "--tuning", "DADGBE", "--strings", "7"], "leave out --strings"),
+        (["shape", "Am", "--capo", "30"], "capo at fret 30"),
+        (["shape", "Am", "--near", "30"], "no fret 30"),
+        (["shape", "Am[0.30.0.0.0.0]"], "the fret “30”"),
+        (["shape", "C13", "--tuning", "C C C C C C"], "C13"),
+        (["shape", "Am", "--span", "5"], "from 50 to 150 mm"),
+        (["shape", "Am", "--picture", "x.bmp"], "x.bmp"),
+        (["moves", "C"], "names 1 of the two chords"),
+        (["moves", "C[32010] Am"], "C[32010]"),
+        (["moves", "C Am F"], "names 3 of the two chords"),
+        (["route", ""], "no chord"),
+        (["route", "Em X"], "“X” is not a chord symbol"),
+        (["route", "none-such.txt"], "no file none-such.txt"),
+    ],
+)
+def test_bad_input_is_one_sentence_and_exit_code_2(capsys, words, named):
+    try:
+        code = main(words)
+    except SystemExit as refused:
+        code = int(refused.code or 0)
+    told = capsys.readouterr()
+    assert (code, told.out) == (2, "")
+    assert named in told.err
+    assert len(told.err.strip().splitlines()) == 1
