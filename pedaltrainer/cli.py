@@ -28,6 +28,7 @@ examples:
   pedaltrainer play "G D" --answer speak-up    press only when a landing goes wrong
   pedaltrainer play "D A" --beats 4        four beats on each chord, as in a song
   pedaltrainer teach                       teach a pedal by pressing it
+  pedaltrainer moves "C Am"                what each finger does in this change
   pedaltrainer log                         what was played, newest first
   pedaltrainer progress "Am E" --target 120    is it rising, and when would it be there?
 """

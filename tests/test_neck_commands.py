@@ -155,6 +155,11 @@ def test_chosen_fingers_are_the_ones_that_move(found):
     assert change["pattern"] == {"fingers": [2, 3], "shift": [1, 0]}
 
 
+def test_on_a_shorter_neck_the_fingers_travel_less(found):
+    words = "moves", "F[133211/134211] Bb[x13331/012341]"
+    assert found(*words, "--scale", 550)["travel_mm"] < found(*words)["travel_mm"]
+
+
 def test_the_place_among_all_ways_is_told_and_the_others_are_in_order(found):
     change = found("moves", "G C", "--count", 5)
     costs = [other["cost_in_all"] for other in change["others"]]
@@ -258,6 +263,7 @@ def test_each_finding_can_be_drawn(said, tmp_path, words, drawn):
         (["shape", "Am[0.30.0.0.0.0]"], "the fret “30”"),
         (["shape", "C13", "--tuning", "C C C C C C"], "C13"),
         (["shape", "Am", "--span", "5"], "from 50 to 150 mm"),
+        (["shape", "Am", "--scale", "10"], "scale length of 10 mm"),
         (["shape", "Am", "--picture", "x.bmp"], "x.bmp"),
         (["moves", "C"], "names 1 of the two chords"),
         (["moves", "C[32010] Am"], "C[32010]"),

@@ -1,18 +1,21 @@
 """Make the guide's pictures with the program itself: `python docs/pictures/make_pictures.py [FOLDER]`.
 
 A made-up player practises "Am E" and "C G" by `session.step`; each picture is
-what `present` and the stage make of the state it was in.
+what `present` and the stage make of the state it was in. The neck's pictures
+are drawn by its commands.
 """
 
 from __future__ import annotations
 
+import contextlib
+import io
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from pedaltrainer import session
-from pedaltrainer.neck.shapes import read_shape_book
+from pedaltrainer import cli, session
+from pedaltrainer.neck.book import read_shape_book
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.teaching import TeachState, step
 from pedaltrainer.practice.drill import parse_drill
@@ -26,6 +29,12 @@ SHAPES = Path(__file__).parents[2] / "configs" / "shapes.toml"
 PLAYER = MadeUpPlayer(skill_bpm=84, seed=3)
 TAKES_BEFORE = 4
 """The pictures of a take show a ladder that has been climbed a little."""
+NECK = {
+    "neck-shapes": ("shape", "Bm7b5", "--count", "4"),
+    "neck-moves": ("moves", "C Am"),
+    "neck-route": ("route", "Em C G D", "--loop"),
+}
+"""Picture name -> the command that draws it."""
 
 
 def states() -> Iterator[State]:
@@ -90,6 +99,10 @@ def main() -> None:
         view = present(state, heard_s, around)
         save_png(replace(view, ack=None) if name == "menu" else view, folder / f"{name}.png", SIZE)
         print(f"{name}.png: {state.phase}")
+    for name, words in NECK.items():
+        with contextlib.redirect_stdout(io.StringIO()):
+            cli.main([*words, "--picture", str(folder / f"{name}.png"), "--data", str(folder)])
+        print(f"{name}.png: {' '.join(words)}")
 
 
 if __name__ == "__main__":

@@ -68,6 +68,9 @@ def _add_neck_options(parser: argparse.ArgumentParser) -> None:
     add("--tuning", metavar="NOTES", help='open strings, lowest first, such as "D A D G B E"')
     add("--strings", type=int, metavar="N", help="4 to 8, in their usual tuning (6)")
     add("--capo", type=int, default=0, metavar="FRET", help="chords are named as they sound")
+    add("--scale", type=float, metavar="MM", help="scale length (647.7, which is 25.5 in)")
+    add("--nut-gap", type=float, metavar="MM", help="from string to string at the nut (7.0)")
+    add("--bridge-gap", type=float, metavar="MM", help="from string to string at the bridge (10.4)")
     add(
         "--left-handed",
         action=argparse.BooleanOptionalAction,
@@ -106,6 +109,7 @@ class _Asked:
 
 def _setup(words: argparse.Namespace, usual_tuning: str) -> Setup:
     from pedaltrainer.advice.lookup import Setup
+    from pedaltrainer.neck.geometry import NeckSize
     from pedaltrainer.neck.tuning import parse_tuning, standard_tuning
 
     if words.tuning is None and words.strings is not None:
@@ -117,7 +121,9 @@ def _setup(words: argparse.Namespace, usual_tuning: str) -> Setup:
     near: int | None = getattr(words, "near", None)
     if near is not None and not 0 <= near <= tuning.highest_fret:
         raise InputError(f"There is no fret {near} here; give --near 0 to {tuning.highest_fret}.")
-    return Setup(tuning, near, getattr(words, "span", None))
+    sizes = {"scale_mm": words.scale, "nut_gap_mm": words.nut_gap, "bridge_gap_mm": words.bridge_gap}
+    neck = NeckSize(**{name: size for name, size in sizes.items() if size is not None})
+    return Setup(tuning, near, getattr(words, "span", None), neck)
 
 
 def _show(
