@@ -266,7 +266,7 @@ def test_each_finding_can_be_drawn(said, tmp_path, words, drawn):
         (["shape", "Am", "--scale", "10"], "scale length of 10 mm"),
         (["shape", "Am", "--picture", "x.bmp"], "x.bmp"),
         (["moves", "C"], "names 1 of the two chords"),
-        (["moves", "C[32010] Am"], "C[32010]"),
+        (["moves", "C[32010] Am"], "5 frets"),
         (["moves", "C Am F"], "names 3 of the two chords"),
         (["route", ""], "no chord"),
         (["route", "Em X"], "“X” is not a chord symbol"),
