@@ -59,3 +59,33 @@ ROUTE_COSTS: Mapping[str, Cost] = MappingProxyType(
     }
 )
 """For a chord on a route, beside its fingering and the changes (common practice, no published source)."""
+
+SEARCH_COSTS: Mapping[str, Cost] = MappingProxyType(
+    {
+        "hold": Cost(0.3, "one unit of the fingering's cost: what is easier to hold is shown first"),
+        "finger": Cost(0.0, "being tuned"),
+        "fret spanned": Cost(0.6, "frets far apart spread the hand"),
+        "fret along the neck": Cost(0.1, "low on the neck is where players look first"),
+        "beyond the octave": Cost(0.8, "above the twelfth fret all comes again, and few reach it with ease"),
+        "string skipped": Cost(2.3, "a silent string amid sounding ones is hard to keep silent"),
+        "string skipped beside the bass": Cost(1.7, "the finger on the bass can damp the string beside it"),
+        "string left out below": Cost(0.4, "each string left out takes from the sound and has to be missed"),
+        "string left out above": Cost(1.2, "the strum ends on the high strings: they are the harder to miss"),
+        "thin sound": Cost(1.1, "a string fewer than four is thin for a chord"),
+        "open string": Cost(0.7, "being tuned"),
+        "open string between pressed ones": Cost(0.3, "fingers beside it touch it"),
+        "open string far from the hand": Cost(1.0, "it rings apart from the rest, and no such shape moves"),
+        "fifth under the root": Cost(0.8, "the fifth below is the mildest of wrong basses"),
+        "fifth in the bass": Cost(1.8, "without the root above it the fifth is heard as the root"),
+        "another tone in the bass": Cost(2.2, "a third or a seventh in the bass is another chord to the ear"),
+        "root doubled": Cost(0.3, "being tuned"),
+        "fifth doubled": Cost(0.0, "being tuned"),
+        "third doubled": Cost(0.0, "being tuned"),
+        "other tone doubled": Cost(0.8, "colours doubled drown the rest"),
+        "unison": Cost(0.0, "being tuned"),
+        "optional fifth heard": Cost(0.2, "being tuned"),
+        "optional colour heard": Cost(0.7, "a ninth below a thirteenth is one tone more than is written"),
+        "layout not in use": Cost(2.3, "a layout that players move from chord to chord is known already"),
+        "fret from the one asked for": Cost(3.0, "who names a fret wants to stay there"),
+    }
+)

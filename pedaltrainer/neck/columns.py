@@ -1,0 +1,126 @@
+"""What makes one candidate better than another, counted for all of them at once.
+
+Each column has a row in the table of costs, `SEARCH_COSTS`, by the same name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedaltrainer.neck.candidates import UNPLAYED, Candidates
+from pedaltrainer.neck.layouts import LAYOUT_GAPS, LAYOUTS, SILENT
+from pedaltrainer.neck.spelling import Spelling
+from pedaltrainer.neck.tuning import Tuning
+
+Column = NDArray[np.integer | np.bool_]
+
+_NO_NOTE = 999
+_FULL_SOUND = 4
+_OPEN_REACH = 4
+"""An open string beside a hand at this fret or above rings far from the rest (common practice)."""
+_OCTAVE = 12
+_ROOT, _THIRD, _FIFTH = 1, 3, 5
+
+
+class Sounds:
+    """The notes of candidates. midi: (candidates, strings), _NO_NOTE where silent; degree: the tone's number
+    on the root's scale from 1 to 7 (a ninth is 2), SILENT where nothing sounds."""
+
+    def __init__(self, found: Candidates, spelling: Spelling, tuning: Tuning) -> None:
+        self.found = found
+        self.heard = found.frets != UNPLAYED
+        self.open = found.frets == 0
+        self.pressed = found.frets > 0
+        opened = np.array([tuning.note(string, 0) for string in range(tuning.strings)], np.int16)
+        self.midi = np.where(self.heard, found.frets + opened, _NO_NOTE)
+        self.pitch_class = self.midi % 12
+        self.lowest = self.midi.min(axis=1)
+        self.degree = np.where(self.heard, _degree_numbers(spelling)[self.pitch_class], SILENT)
+        self.first = self.heard.argmax(axis=1)
+        self.last = tuning.strings - 1 - self.heard[:, ::-1].argmax(axis=1)
+        self.count = self.heard.sum(axis=1)
+
+
+def _degree_numbers(spelling: Spelling) -> NDArray[np.int16]:
+    """By pitch class: the degree's number from 1 to 7; 8 for a pitch class that is not in the chord."""
+    numbers = np.full(12, 8, np.int16)
+    for pitch_class in spelling.pitch_classes:
+        number = int(spelling.degree_of(pitch_class).lstrip("b#"))
+        numbers[pitch_class] = (number - 1) % 7 + 1
+    return numbers
+
+
+def counted(found: Candidates, spelling: Spelling, tuning: Tuning) -> Iterator[tuple[str, Column]]:
+    """For each name in the table of search costs, how many units of it each candidate has."""
+    sounds = Sounds(found, spelling, tuning)
+    yield "finger", found.fingers
+    yield "fret spanned", np.where(sounds.pressed, found.frets, 0).max(axis=1) - found.lowest_fret
+    yield "fret along the neck", found.lowest_fret
+    yield "beyond the octave", found.lowest_fret >= _OCTAVE
+    yield from _strings(sounds, tuning)
+    yield from _open_strings(sounds)
+    yield from _bass(sounds, spelling)
+    yield from _doublings(sounds, spelling)
+    yield "layout not in use", ~in_use(sounds, tuning)
+
+
+def _strings(sounds: Sounds, tuning: Tuning) -> Iterator[tuple[str, Column]]:
+    rows = np.arange(len(sounds.count))
+    skipped = sounds.last - sounds.first + 1 - sounds.count
+    beside = (skipped > 0) & ~sounds.heard[rows, np.minimum(sounds.first + 1, tuning.strings - 1)]
+    damped = beside & sounds.pressed[rows, sounds.first]
+    yield "string skipped", (skipped > 0) & ~damped
+    yield "string skipped beside the bass", damped
+    yield "string left out below", sounds.first
+    yield "string left out above", tuning.strings - 1 - sounds.last
+    yield "thin sound", np.maximum(0, _FULL_SOUND - sounds.count)
+
+
+def _open_strings(sounds: Sounds) -> Iterator[tuple[str, Column]]:
+    below = np.logical_or.accumulate(sounds.pressed, axis=1)
+    above = np.logical_or.accumulate(sounds.pressed[:, ::-1], axis=1)[:, ::-1]
+    opened = sounds.open.sum(axis=1)
+    yield "open string", opened
+    yield "open string between pressed ones", (sounds.open & below & above).sum(axis=1)
+    yield "open string far from the hand", opened * (sounds.found.lowest_fret >= _OPEN_REACH)
+
+
+def _bass(sounds: Sounds, spelling: Spelling) -> Iterator[tuple[str, Column]]:
+    notes = np.sort(sounds.midi, axis=1)
+    degrees = _degree_numbers(spelling)[notes % 12]
+    fifth = degrees[:, 0] == _FIFTH
+    rooted = (degrees[:, 0] == _ROOT) | (spelling.symbol.bass is not None)
+    yield "fifth under the root", fifth & ~rooted & (degrees[:, 1] == _ROOT)
+    yield "fifth in the bass", fifth & ~rooted & (degrees[:, 1] != _ROOT)
+    yield "another tone in the bass", ~fifth & ~rooted
+
+
+def _doublings(sounds: Sounds, spelling: Spelling) -> Iterator[tuple[str, Column]]:
+    times = {number: (sounds.degree == number).sum(axis=1) for number in range(1, 9)}
+    extra = {number: np.maximum(0, count - 1) for number, count in times.items()}
+    yield "root doubled", extra.pop(_ROOT)
+    yield "fifth doubled", extra.pop(_FIFTH)
+    yield "third doubled", extra.pop(_THIRD)
+    yield "other tone doubled", sum(extra.values(), np.zeros_like(sounds.count))
+    notes = np.sort(sounds.midi, axis=1)
+    yield "unison", ((np.diff(notes, axis=1) == 0) & (notes[:, 1:] != _NO_NOTE)).sum(axis=1)
+    optional = spelling.pitch_classes - spelling.needed_pitch_classes
+    fifth = [tone for tone in optional if spelling.degree_of(tone) == "5"]
+    others = [tone for tone in optional if spelling.degree_of(tone) != "5"]
+    yield "optional fifth heard", np.isin(sounds.pitch_class, fifth).any(axis=1) & bool(fifth)
+    yield (
+        "optional colour heard",
+        sum(((sounds.pitch_class == tone) & sounds.heard).any(axis=1).astype(np.int16) for tone in others)
+        + np.zeros_like(sounds.count),
+    )
+
+
+def in_use(sounds: Sounds, tuning: Tuning) -> NDArray[np.bool_]:
+    """Whether each candidate's layout is one that players use; none is known for other string gaps."""
+    if tuple(np.diff(tuning.open_midi)) != LAYOUT_GAPS:
+        return np.ones(len(sounds.count), np.bool_)
+    places = 10 ** np.arange(tuning.strings - 1, -1, -1)
+    return np.isin(sounds.degree.astype(np.int64) @ places, LAYOUTS)

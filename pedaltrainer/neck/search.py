@@ -1,0 +1,152 @@
+"""From a chord symbol to playable shapes, best first.
+
+Everything a hand could hold is listed (candidates.py), what speaks for and against each is counted
+(columns.py) and added up by the table of costs, and the best are given fingers (fingering.py), whose cost
+is added too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.candidates import UNPLAYED, Candidates, candidates
+from pedaltrainer.neck.columns import counted
+from pedaltrainer.neck.costs import SEARCH_COSTS
+from pedaltrainer.neck.fingering import fingerings
+from pedaltrainer.neck.geometry import HAND_SPAN_MM, USUAL_NECK, NeckSize, check_hand_span
+from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.spelling import Spelling, spell
+from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning, standard_tuning
+
+PROMISING = 150
+"""How many candidates are given fingers: the best before fingers are counted."""
+
+_OCTAVE = 12
+
+
+@dataclass(frozen=True, slots=True)
+class FoundShape:
+    """A shape with its cost in units of the table of costs. left_out: the degrees of the chord that do not
+    sound, such as ("5",); never a needed one."""
+
+    shape: Shape
+    cost: float
+    left_out: tuple[str, ...]
+
+
+def shapes_for(
+    symbol: str,
+    tuning: Tuning = STANDARD_TUNING,
+    *,
+    near: int | None = None,
+    neck: NeckSize = USUAL_NECK,
+    span_mm: float = HAND_SPAN_MM,
+    limit: int | None = 24,
+) -> tuple[Shape, ...]:
+    """The shapes that play a chord, best first, each with its best fingers; cached.
+
+    symbol: the chord as it sounds, with a capo too. near: a fret, counted from the capo; shapes whose
+    position is nearest to it come first. span_mm: how far apart index and little finger reach along the
+    strings. limit: no more than so many, None for all that were given fingers.
+    Raises InputError for what is no chord symbol, for one that this tuning cannot play, and for a tuning,
+    fret or span that no neck or hand has.
+    """
+    return tuple(one.shape for one in search(symbol, tuning, near=near, neck=neck, span_mm=span_mm)[:limit])
+
+
+def search(
+    symbol: str,
+    tuning: Tuning = STANDARD_TUNING,
+    *,
+    near: int | None = None,
+    neck: NeckSize = USUAL_NECK,
+    span_mm: float = HAND_SPAN_MM,
+) -> tuple[FoundShape, ...]:
+    """As `shapes_for`, with what each shape costs and leaves out; costs never fall along the list."""
+    return _search(symbol.strip(), tuning, near, neck, span_mm)
+
+
+@lru_cache(maxsize=4096)
+def _search(
+    symbol: str, tuning: Tuning, near: int | None, neck: NeckSize, span_mm: float
+) -> tuple[FoundShape, ...]:
+    spelling = spell(symbol)
+    _check(tuning, near, span_mm)
+    places = min(max(_OCTAVE, near or 0), tuning.highest_fret)
+    found = candidates(spelling.pitch_classes, spelling.needed_pitch_classes, tuning, neck, span_mm, places)
+    found = _with_right_bass(found, spelling, tuning)
+    costs = _costs(found, spelling, tuning)
+    away = np.zeros(len(costs)) if near is None else np.abs(found.lowest_fret - near)
+    order = np.argsort(costs + SEARCH_COSTS["fret from the one asked for"].weight * away, kind="stable")
+    for start in range(0, len(order), PROMISING):
+        chosen = order[start : start + PROMISING]
+        shapes = _with_fingers(found.where(chosen), costs[chosen], spelling, tuning, near, neck)
+        if shapes:
+            return shapes
+    raise InputError(
+        f"{symbol} cannot be played in the tuning {tuning.name}: no hand holds all its notes at once; "
+        "try another tuning, a wider hand span or a simpler chord."
+    )
+
+
+def _check(tuning: Tuning, near: int | None, span_mm: float) -> None:
+    standard_tuning(tuning.strings, tuning.capo)  # refuses a neck or a capo that is not known here
+    check_hand_span(span_mm)
+    if near is not None and not 0 <= near <= tuning.highest_fret:
+        raise InputError(f"There is no fret {near} to be near to; give 0 to {tuning.highest_fret}.")
+
+
+def _with_right_bass(found: Candidates, spelling: Spelling, tuning: Tuning) -> Candidates:
+    """Only those whose lowest note is the bass that is written; all when none is written."""
+    if spelling.symbol.bass is None:
+        return found
+    opened = np.array([tuning.note(string, 0) for string in range(tuning.strings)])
+    notes = np.where(found.frets == UNPLAYED, np.iinfo(np.int16).max, found.frets + opened)
+    return found.where(notes.min(axis=1) % 12 == spelling.bass_pitch_class)
+
+
+def _costs(found: Candidates, spelling: Spelling, tuning: Tuning) -> NDArray[np.float64]:
+    costs = np.zeros(len(found.frets))
+    for name, amounts in counted(found, spelling, tuning):
+        costs += SEARCH_COSTS[name].weight * amounts
+    return costs
+
+
+def _with_fingers(
+    found: Candidates,
+    costs: Sequence[float] | NDArray[np.float64],
+    spelling: Spelling,
+    tuning: Tuning,
+    near: int | None,
+    neck: NeckSize,
+) -> tuple[FoundShape, ...]:
+    shapes = []
+    for row, cost in zip(found.frets.tolist(), costs, strict=True):
+        frets = tuple(None if fret == UNPLAYED else fret for fret in row)
+        held = fingerings(frets, tuning, neck, 1)
+        if not held:
+            continue
+        shape = Shape(frets, held[0].fingers, tuning)
+        away = 0 if near is None else abs(shape.position - near)
+        total = (
+            float(cost)
+            + SEARCH_COSTS["hold"].weight * held[0].cost
+            + SEARCH_COSTS["fret from the one asked for"].weight * away
+        )
+        shapes.append(FoundShape(shape, total, _left_out(shape, spelling)))
+    return tuple(sorted(shapes, key=lambda one: one.cost))
+
+
+def _left_out(shape: Shape, spelling: Spelling) -> tuple[str, ...]:
+    heard = {note % 12 for note in shape.midi}
+    return tuple(
+        tone.degree
+        for tone in spelling.tones
+        if (spelling.root_pitch_class + tone.semitones) % 12 not in heard
+    )
