@@ -1,7 +1,8 @@
 """Which fingers hold given frets, best first.
 
 Fingers are 1 (index) to 4 (little finger), 5 is the thumb over the top of the neck; 0 is none. Strings run
-from the lowest (0) to the highest.
+from the lowest (0) to the highest. What makes a hold hard is counted in `troubles` and weighed by the table
+of costs.
 """
 
 from __future__ import annotations
@@ -9,20 +10,30 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations, pairwise, product
+from itertools import combinations, product
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.costs import FINGERING_COSTS
 from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
-from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
+from pedaltrainer.neck.troubles import FINGERS, INDEX, LITTLE, MIDDLE, RING, THUMB, Hold, Press, troubles
+from pedaltrainer.neck.tuning import FEWEST_STRINGS, MOST_STRINGS, STANDARD_TUNING, Tuning
 
-FEWEST_STRINGS, MOST_STRINGS = 4, 8
-FINGERS = (1, 2, 3, 4)
+REACH_MM = {
+    (INDEX, MIDDLE): 75.0,
+    (INDEX, RING): 105.0,
+    (INDEX, LITTLE): 110.0,
+    (MIDDLE, RING): 72.0,
+    (MIDDLE, LITTLE): 100.0,
+    (RING, LITTLE): 72.0,
+}
+"""The widest that two fingers spread along the neck: two frets at the nut for neighbours, four frets from
+the fourth on for the whole hand. Wide enough for every grip of the open data; the rest common practice, no
+published source."""
+THUMB_REACH_MM = 40.0
+"""The thumb comes over the neck within a fret of the first finger (common practice, no published source)."""
+MOST_STRINGS_FOR_A_THUMB = 6
 
-REACH_MM = {(1, 2): 75.0, (1, 3): 105.0, (1, 4): 118.0, (2, 3): 72.0, (2, 4): 100.0, (3, 4): 72.0}
-"""The widest that two fingers spread along the neck (common practice, no published source)."""
-HANG_MM = 24.0
-"""From one finger's middle to the next one's when the hand hangs at ease (from memory)."""
+_WEIGHTS = {name: cost.weight for name, cost in FINGERING_COSTS.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +56,6 @@ class Fingering:
     barres: tuple[Barre, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Press:
-    finger: int
-    fret: int
-    strings: tuple[int, ...]
-
-
 def fingerings(
     frets: Sequence[int | None],
     tuning: Tuning = STANDARD_TUNING,
@@ -68,38 +72,72 @@ def fingerings(
     return _ranked(tuple(frets), tuning.capo, neck)[:limit]
 
 
+def costs_of(
+    frets: Sequence[int | None],
+    fingers: Sequence[int],
+    tuning: Tuning = STANDARD_TUNING,
+    neck: NeckSize = USUAL_NECK,
+) -> dict[str, float] | None:
+    """What one fingering costs, by the names of the table of costs; None when no hand can hold it."""
+    _check(frets, tuning)
+    for hold in _holds(tuple(frets), tuning.capo, neck):
+        if _fingers(hold) == tuple(fingers):
+            return _bill(hold)
+    return None
+
+
 def _check(frets: Sequence[int | None], tuning: Tuning) -> None:
     if not FEWEST_STRINGS <= len(frets) <= MOST_STRINGS:
         raise InputError(
-            f"{len(frets)} strings will not do; give a fret for each of {FEWEST_STRINGS} to {MOST_STRINGS}."
+            f"A list of {len(frets)} frets will not do; give one for each of {FEWEST_STRINGS} to "
+            f"{MOST_STRINGS} strings."
         )
     for fret in frets:
         if fret is not None and (
             isinstance(fret, bool) or not isinstance(fret, int) or not 0 <= fret <= tuning.highest_fret
         ):
-            raise InputError(f"There is no fret {fret!r} here; give 0 to {tuning.highest_fret}.")
+            raise InputError(f"There is no fret {fret!r} here; give a whole number to {tuning.highest_fret}.")
 
 
-@lru_cache(maxsize=1 << 16)
+@lru_cache(maxsize=1 << 15)
 def _ranked(frets: tuple[int | None, ...], capo: int, neck: NeckSize) -> tuple[Fingering, ...]:
-    found = [
-        Fingering(_fingers(presses, len(frets)), _cost(presses, frets, capo, neck), _barres(presses))
-        for presses in _holds(frets)
-        if _within_reach(presses, capo, neck)
-    ]
+    found = [Fingering(_fingers(hold), _cost(hold), _barres(hold)) for hold in _holds(frets, capo, neck)]
     return tuple(sorted(found, key=lambda fingering: (fingering.cost, fingering.fingers)))
 
 
-def _holds(frets: tuple[int | None, ...]) -> Iterator[tuple[_Press, ...]]:
-    """Every way to hold the frets with the fingers in anatomical order."""
+def _holds(frets: tuple[int | None, ...], capo: int, neck: NeckSize) -> Iterator[Hold]:
+    """Every way to hold the frets, the thumb's last."""
+    for presses in _in_order(frets):
+        hold = Hold(frets, presses, None, capo, neck)
+        if _within_reach(hold):
+            yield hold
+    if frets[0] and len(frets) <= MOST_STRINGS_FOR_A_THUMB:
+        thumb = Press(THUMB, frets[0], (0,))
+        for presses in _in_order((None, *frets[1:])):
+            hold = Hold(frets, presses, thumb, capo, neck)
+            if presses and _within_reach(hold):
+                yield hold
+
+
+def _in_order(frets: tuple[int | None, ...]) -> Iterator[tuple[Press, ...]]:
+    """The ways to press the frets with the fingers in anatomical order: a higher finger at a higher fret
+    or, in one fret, on a higher string. Only index and middle finger may swap in their common fret."""
     places = sorted({fret for fret in frets if fret})
     by_fret = [tuple(_parts(_strings_at(frets, fret), fret, frets)) for fret in places]
     for parts in product(*by_fret):
         groups = [(fret, strings) for fret, part in zip(places, parts, strict=True) for strings in part]
-        for chosen in combinations(FINGERS, len(groups)):
-            yield tuple(
-                _Press(finger, fret, strings) for finger, (fret, strings) in zip(chosen, groups, strict=True)
+        for fingers in combinations(FINGERS, len(groups)):
+            presses = tuple(
+                Press(finger, fret, strings) for finger, (fret, strings) in zip(fingers, groups, strict=True)
             )
+            yield presses
+            if fingers[:2] == (INDEX, MIDDLE):
+                yield from _swapped(*presses)
+
+
+def _swapped(index: Press, middle: Press, *others: Press) -> Iterator[tuple[Press, ...]]:
+    if index.fret == middle.fret and not index.flat and not middle.flat:
+        yield index._replace(strings=middle.strings), middle._replace(strings=index.strings), *others
 
 
 def _strings_at(frets: tuple[int | None, ...], fret: int) -> tuple[int, ...]:
@@ -109,63 +147,54 @@ def _strings_at(frets: tuple[int | None, ...], fret: int) -> tuple[int, ...]:
 def _parts(
     strings: tuple[int, ...], fret: int, frets: tuple[int | None, ...]
 ) -> Iterator[tuple[tuple[int, ...], ...]]:
-    """The ways to part the strings at one fret into runs that one finger each can hold."""
+    """The ways to part the strings at one fret into runs that one finger each can hold: over no string that
+    sounds lower."""
     if not strings:
         yield ()
     for size in range(1, len(strings) + 1):
         run = strings[:size]
-        under = frets[run[0] : run[-1] + 1]
-        if any(held is not None and held < fret for held in under):
+        if any(held is not None and held < fret for held in frets[run[0] : run[-1]]):
             return
         for rest in _parts(strings[size:], fret, frets):
             if len(rest) < len(FINGERS):
                 yield (run, *rest)
 
 
-def _within_reach(presses: tuple[_Press, ...], capo: int, neck: NeckSize) -> bool:
+def _within_reach(hold: Hold) -> bool:
+    if hold.thumb is not None:
+        low, high = sorted((hold.thumb.fret, hold.presses[0].fret))
+        if hold.span_mm(low, high) > THUMB_REACH_MM:
+            return False
     return all(
-        _along_mm(low.fret + capo, high.fret + capo, neck) <= REACH_MM[low.finger, high.finger]
-        for low, high in combinations(presses, 2)
+        hold.span_mm(low.fret, high.fret) <= REACH_MM[low.finger, high.finger]
+        for low, high in combinations(hold.presses, 2)
     )
 
 
-@lru_cache(maxsize=1 << 14)
-def _along_mm(low: int, high: int, neck: NeckSize) -> float:
-    return neck.finger_mm(0, high)[0] - neck.finger_mm(0, low)[0]
+def _cost(hold: Hold) -> float:
+    return sum(_WEIGHTS[name] * amount for name, amount in troubles(hold))
 
 
-def _cost(presses: tuple[_Press, ...], frets: tuple[int | None, ...], capo: int, neck: NeckSize) -> float:
-    return sum(FINGERING_COSTS[name].weight * amount for name, amount in _counted(presses, frets, capo, neck))
+def _bill(hold: Hold) -> dict[str, float]:
+    bill: dict[str, float] = {}
+    for name, amount in troubles(hold):
+        if amount:
+            bill[name] = bill.get(name, 0.0) + _WEIGHTS[name] * amount
+    return bill
 
 
-def _counted(
-    presses: tuple[_Press, ...], frets: tuple[int | None, ...], capo: int, neck: NeckSize
-) -> Iterator[tuple[str, float]]:
-    for press in presses:
-        yield "finger", 1
-        if press.finger == 4:
-            yield "little finger", 1
-        if len(press.strings) > 1:
-            yield "barre", 1
-            yield "barre string", len(press.strings)
-            if press.finger != 1:
-                yield "barre not by the index", 1
-            under = frets[press.strings[0] : press.strings[-1]]
-            yield "muted under a barre", sum(held is None for held in under)
-    for low, high in pairwise(presses):
-        along = _along_mm(low.fret + capo, high.fret + capo, neck)
-        spare = along - HANG_MM * (high.finger - low.finger)
-        yield ("stretch" if spare > 0 else "squeeze"), abs(spare) / 10
+def _presses(hold: Hold) -> tuple[Press, ...]:
+    return hold.presses if hold.thumb is None else (*hold.presses, hold.thumb)
 
 
-def _fingers(presses: tuple[_Press, ...], strings: int) -> tuple[int, ...]:
-    held = {string: press.finger for press in presses for string in press.strings}
-    return tuple(held.get(string, 0) for string in range(strings))
+def _fingers(hold: Hold) -> tuple[int, ...]:
+    held = {string: press.finger for press in _presses(hold) for string in press.strings}
+    return tuple(held.get(string, 0) for string in range(len(hold.frets)))
 
 
-def _barres(presses: tuple[_Press, ...]) -> tuple[Barre, ...]:
+def _barres(hold: Hold) -> tuple[Barre, ...]:
     return tuple(
         Barre(press.finger, press.fret, press.strings[0], press.strings[-1])
-        for press in presses
-        if len(press.strings) > 1
+        for press in hold.presses
+        if press.flat
     )
