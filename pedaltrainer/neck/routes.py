@@ -19,7 +19,7 @@ from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
 from pedaltrainer.neck.moves import HandMove, check_same_tuning, move
 from pedaltrainer.neck.pairs import Floats, compare, read_hands
-from pedaltrainer.neck.search import shapes_for
+from pedaltrainer.neck.search import search
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.symbols import parse_chosen
 from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
@@ -88,8 +88,8 @@ def route(
     change from its last chord to its first counts.
     Raises InputError for what is no chord symbol, or has no shape in this tuning.
     """
-    search = _Search(symbols, tuning, choices, shapes or {}, neck)
-    return search.shapes(search.best(repeats))
+    song = _Song(symbols, tuning, choices, shapes or {}, neck)
+    return song.shapes(song.best(repeats))
 
 
 def plan_route(
@@ -102,9 +102,9 @@ def plan_route(
     repeats: bool = False,
 ) -> Plan:
     """The same as `route`, with its cost, change by change, beside that of the textbook's shapes."""
-    search = _Search(symbols, tuning, choices, shapes or {}, neck)
-    best, textbook = search.best(repeats), [0] * len(symbols)
-    ours, theirs = search.shapes(best), search.shapes(textbook)
+    song = _Song(symbols, tuning, choices, shapes or {}, neck)
+    best, textbook = song.best(repeats), [0] * len(symbols)
+    ours, theirs = song.shapes(best), song.shapes(textbook)
     moves: dict[tuple[Shape, Shape], HandMove] = {}
 
     def moved(pair: tuple[Shape, Shape]) -> HandMove:
@@ -119,9 +119,9 @@ def plan_route(
     return Plan(
         tuple(symbols),
         ours,
-        search.cost(best, repeats),
+        song.cost(best, repeats),
         theirs,
-        search.cost(textbook, repeats),
+        song.cost(textbook, repeats),
         changes,
     )
 
@@ -153,23 +153,24 @@ def candidates(
 
 
 def _found(symbol: str, tuning: Tuning, choices: int, neck: NeckSize) -> tuple[Candidate, ...]:
-    found = shapes_for(symbol, tuning, neck=neck, limit=choices)
     every = [
         candidate
-        for place, shape in enumerate(found)
-        for candidate in _held(shape.frets, tuning, neck, place * ROUTE_COSTS["place"].weight)
+        for found in search(symbol, tuning, neck=neck)
+        for candidate in _held(found.shape.frets, tuning, neck, found.cost * ROUTE_COSTS["shape"].weight)
     ]
     textbook, *others = every
     return (textbook, *sorted(others, key=lambda candidate: candidate.cost)[: choices - 1])
 
 
 def _held(
-    frets: tuple[int | None, ...], tuning: Tuning, neck: NeckSize, passed_over: float = 0.0
+    frets: tuple[int | None, ...], tuning: Tuning, neck: NeckSize, shape_cost: float = 0.0
 ) -> list[Candidate]:
     """The best few fingerings of some frets, the best one first."""
-    unusual = ROUTE_COSTS["unusual"].weight
+    hold, unusual = ROUTE_COSTS["hold"].weight, ROUTE_COSTS["unusual"].weight
     return [
-        Candidate(Shape(frets, held.fingers, tuning), held.cost + passed_over + (unusual if better else 0.0))
+        Candidate(
+            Shape(frets, held.fingers, tuning), shape_cost + hold * held.cost + (unusual if better else 0.0)
+        )
         for better, held in enumerate(fingerings(frets, tuning, neck, limit=FINGERINGS_A_SHAPE))
     ]
 
@@ -177,10 +178,11 @@ def _held(
 def _as_fingered(shape: Shape, neck: NeckSize) -> Candidate:
     """A chosen shape and its cost; one that is held in no way we know costs as much as the dearest we do."""
     known = {held.fingers: held.cost for held in fingerings(shape.frets, shape.tuning, neck)}
-    return Candidate(shape, known.get(shape.fingers, max(known.values(), default=0.0)))
+    cost = known.get(shape.fingers, max(known.values(), default=0.0))
+    return Candidate(shape, ROUTE_COSTS["hold"].weight * cost)
 
 
-class _Search:
+class _Song:
     """The candidates of each chord of a song, and the cost of each change between them.
 
     Each distinct chord is looked up once, and each distinct change of chords is computed once, all changes
