@@ -45,18 +45,29 @@ def find_shapes(words: str, setup: Setup, book: ShapeBook, count: int) -> Shapes
     """Raises InputError for what is no chord, or has no shape on this neck."""
     chord = parse_chosen(words)
     spelling = spell(str(chord.symbol))
-    shapes = shapes_of(chord, setup, count)
+    shapes = _usual_first(chord, setup, book, count)
     finds = {} if setup.tuning.strings != GUITAR_STRINGS else _finds(shapes, book)
     return ShapesFound(chord, spelling, setup, hand_symbol(chord.symbol, setup.tuning.capo), shapes, finds)
 
 
+def _usual_first(chord: ChosenChord, setup: Setup, book: ShapeBook, count: int) -> tuple[Shape, ...]:
+    """The shape by which players know the chord, then the others, unless a place or a span is asked for."""
+    found = shapes_of(chord, setup, count)
+    if chord.frets is not None or setup.near is not None or setup.span_mm is not None:
+        return found
+    usual = usual_shape(chord, setup, book)
+    return (usual, *(shape for shape in found if shape != usual))[:count]
+
+
 def _finds(shapes: Sequence[Shape], book: ShapeBook) -> dict[int, Find]:
     known = {(shape.frets, shape.fingers) for shape in book.shapes.values()}
-    finds = {}
+    finds: dict[int, Find] = {}
     for number, shape in enumerate(shapes):
-        best = next(iter(found_inside(shape, book.shapes)), None)
-        if best and worth_telling(best) and (shape.frets, shape.fingers) not in known:
-            finds[number] = best
+        if (shape.frets, shape.fingers) in known:
+            continue
+        find = next(filter(worth_telling, found_inside(shape, book.shapes)), None)
+        if find is not None:
+            finds[number] = find
     return finds
 
 

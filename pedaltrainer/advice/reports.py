@@ -16,7 +16,7 @@ from pedaltrainer.advice.findings import ChangeFound, ShapesFound
 from pedaltrainer.advice.lookup import as_chosen, as_drill, hand_symbol
 from pedaltrainer.advice.text_boxes import DRAWN, Letters, boxes_in_text
 from pedaltrainer.neck.book import ShapeBook
-from pedaltrainer.neck.box import ChordBox
+from pedaltrainer.neck.box import ChordBox, finger_sign
 from pedaltrainer.neck.moves import Deed, HandMove
 from pedaltrainer.neck.routes import Plan
 from pedaltrainer.neck.symbols import parse_chosen
@@ -24,6 +24,8 @@ from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
 
 MOST_BOXES = 16
 """Of a longer route each shape is drawn once."""
+APART_FRETS = 2
+"""Shapes so far apart make one ask for the level drill; where there is none, it says why."""
 UNIT = "1 is about one more finger to place"
 DEAREST = 3
 """So many changes are offered for practice."""
@@ -170,7 +172,7 @@ def _other_ways(found: ChangeFound, terminal: Terminal) -> str:
         for way in (*found.others, found.here_and_now)
     ]
     rows[-1] = ("this one", *rows[-1][1:])
-    return f"{told}\n{_table(rows, ('', 'travel', 'to change', 'to hold as well'))}"
+    return f"{told}\n{_table(rows, ('', 'travel', 'change', 'in all'))}"
 
 
 def _figures(change: HandMove, cost: float) -> tuple[str, str, str]:
@@ -203,7 +205,7 @@ def _drills(found: ChangeFound, book: ShapeBook, terminal: Terminal) -> list[str
     if found.level is not None:
         told = f"      both at fret {found.level.position}: the fingers' work without the travel"
         lines += [f"  {_play(f'level {drill}', tuning)}", told]
-    elif change.along_frets:
+    elif abs(change.along_frets) >= APART_FRETS:
         lines.append(terminal.wrapped(f"  No level drill: {found.why_not_level}"))
     return lines
 
@@ -289,16 +291,12 @@ def _changes_table(plan: Plan) -> str:
 
 
 def _kept(change: HandMove) -> str:
-    parts = [
-        f"{words.listed(words.FINGERS[finger] for finger in fingers)} {deed}"
-        for deed, fingers in (
-            ("stay" if len(change.doing(Deed.STAYS)) > 1 else "stays", change.doing(Deed.STAYS)),
-            ("as a block", change.doing(Deed.BLOCK)),
-            ("slide" if len(change.doing(Deed.SLIDES)) > 1 else "slides", change.doing(Deed.SLIDES)),
-        )
-        if fingers
-    ]
-    return "; ".join(parts)
+    """The fingers that need not find a place on their own, by the numbers on their dots."""
+    return ", ".join(
+        f"{' '.join(map(finger_sign, change.doing(deed)))} {does}"
+        for deed, does in ((Deed.STAYS, "stays"), (Deed.BLOCK, "as a block"), (Deed.SLIDES, "slides"))
+        if change.doing(deed)
+    )
 
 
 def _dearest(plan: Plan, book: ShapeBook) -> list[str]:

@@ -161,9 +161,10 @@ def _burden(burden: Burden, fingers: Sequence[int]) -> str:
 
 
 def worth_telling(find: Find) -> bool:
-    """Is it a help: at least two fingers lie as they are used to, elsewhere or with one finger more?"""
+    """Is it a help: the same fingers lie as they are used to, elsewhere or with one finger's work more?"""
     new = len(find.added) + len(find.laid_flat)
-    return len({now for _, now in find.fingers}) >= 2 and new <= 1 and bool(new or find.strings or find.frets)
+    elsewhere = bool(find.strings or find.frets)
+    return find.same_fingers and len(find.fingers) >= 2 and new <= 1 and (elsewhere or new == 1)
 
 
 def find_words(find: Find, tuning: Tuning) -> str:

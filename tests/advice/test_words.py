@@ -47,7 +47,8 @@ def test_fingers_that_keep_their_pattern_are_told_as_one_block():
 
 
 def test_a_barre_is_laid_flat():
-    assert move_lines(move(E, F))[0] == "Index: stays at fret 1 from the low E to the high E string, laid flat."
+    index, *_ = move_lines(move(E, F))
+    assert index == "Index: stays at fret 1 from the low E to the high E string, laid flat."
 
 
 def test_a_whole_shape_that_slides_tells_the_hands_way():
