@@ -47,51 +47,51 @@ FINGERING_COSTS: Mapping[str, Cost] = MappingProxyType(
         "off one finger a fret": Cost(
             0.4, "the hand leaves its rest, in which each finger has a fret of its own"
         ),
-        "idle index": Cost(0.7, "the strongest finger hangs in the air"),
+        "idle index": Cost(0.6, "the strongest finger hangs in the air"),
         "idle index and middle": Cost(0.65, "a hand led by the ring finger has no hold on the neck"),
         "index below its fret": Cost(
-            1.0, "over thick strings, with the lowest open, the index hangs at the first fret"
+            0.95, "over thick strings, with the lowest open, the index hangs at the first fret"
         ),
         "little finger spared": Cost(
-            0.6, "the little finger is the weakest, and three strings do not need it"
+            0.65, "the little finger is the weakest, and three strings do not need it"
         ),
         "stretch": Cost(0.2, "neighbouring fingers 10 mm further apart than they hang"),
         "fingers spread": Cost(
-            0.55, "fingers two frets and more apart that hang closer have to be forced there"
+            0.5, "fingers two frets and more apart that hang closer have to be forced there"
         ),
         "middle and ring spread": Cost(0.8, "these two share a tendon and part least of all"),
         "far across": Cost(0.6, "one finger reaches over four strings past its neighbour"),
-        "skipped in one fret": Cost(1.35, "a finger left out between two in one fret is in their way"),
+        "skipped in one fret": Cost(1.25, "a finger left out between two in one fret is in their way"),
         "skipped in neighbouring frets": Cost(
-            0.85, "a finger left out between two neighbouring frets is squeezed there"
+            0.8, "a finger left out between two neighbouring frets is squeezed there"
         ),
         "index and another apart in one fret": Cost(
-            0.25, "with a string between them a higher finger has to come down through the gap"
+            0.2, "with a string between them a higher finger has to come down through the gap"
         ),
         "index and middle side by side": Cost(
-            0.9, "the short index has to draw the middle finger back to share its fret"
+            0.95, "with a third finger further up, the middle finger has to be drawn back to the index"
         ),
         "three tips at the rim": Cost(
             1.4, "three tips in a row down to the highest string turn the wrist further than one flat finger"
         ),
-        "barre for three strings": Cost(0.75, "fingertips would do"),
+        "barre for three strings": Cost(1.0, "with another finger down for the third, fingertips would do"),
         "ring close to the barre": Cost(0.6, "a long finger bent to the fret beside the barre"),
         "little close to the barre": Cost(
             0.55, "the hand folds up to bring the little finger beside the barre"
         ),
         "ring at the rim over a barre": Cost(
-            0.65, "there the little finger falls into place and the ring finger slants"
+            0.7, "there the little finger falls into place and the ring finger slants"
         ),
         "little far behind the barre": Cost(
-            0.75, "the little finger three frets up on a string lower than the barre pulls it off"
+            0.8, "the little finger three frets up on a string lower than the barre pulls it off"
         ),
         "muted under a barre": Cost(
-            0.9, "a string under a flat finger sounds unless another finger stops it"
+            0.95, "a string under a flat finger sounds unless another finger stops it"
         ),
-        "open beside a barre": Cost(1.65, "the flat finger's end damps the open string next to it"),
-        "middle barre": Cost(1.25, "the middle finger lies flat only by force"),
-        "ring barre": Cost(1.8, "the ring finger lies flat with a bent last joint"),
-        "little barre": Cost(1.0, "the little finger lies flat over a few strings, but is weak"),
+        "open beside a barre": Cost(1.8, "the flat finger's end damps the open string next to it"),
+        "middle barre": Cost(1.3, "the middle finger lies flat only by force"),
+        "ring barre": Cost(1.85, "the ring finger lies flat with a bent last joint"),
+        "little barre": Cost(1.05, "the little finger lies flat over a few strings, but is weak"),
         "little barre off the rim": Cost(
             1.3, "it lies flat with ease only on the highest strings, three frets up"
         ),
@@ -103,9 +103,9 @@ FINGERING_COSTS: Mapping[str, Cost] = MappingProxyType(
         "middle beside a ring barre": Cost(
             1.2, "the flat ring finger pulls the middle finger out of their common fret"
         ),
-        "barre stops short": Cost(0.35, "the strings above the flat finger have to stay clear of it"),
+        "barre stops short": Cost(0.3, "the strings above the flat finger have to stay clear of it"),
         "higher fret behind a barre": Cost(
-            0.85, "a finger further up on a lower string has to reach around the flat one"
+            0.9, "a finger further up on a lower string has to reach around the flat one"
         ),
     }
 )

@@ -7,15 +7,29 @@ of costs.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations, product
+from itertools import chain, combinations, product
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.costs import FINGERING_COSTS
 from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
-from pedaltrainer.neck.troubles import FINGERS, INDEX, LITTLE, MIDDLE, RING, THUMB, Hold, Press, troubles
+from pedaltrainer.neck.troubles import (
+    FINGERS,
+    INDEX,
+    LITTLE,
+    MIDDLE,
+    RING,
+    THUMB,
+    Grip,
+    Hold,
+    Press,
+    Trouble,
+    grip_of,
+    grip_troubles,
+    hold_troubles,
+)
 from pedaltrainer.neck.tuning import FEWEST_STRINGS, MOST_STRINGS, STANDARD_TUNING, Tuning
 
 REACH_MM = {
@@ -80,7 +94,7 @@ def costs_of(
 ) -> dict[str, float] | None:
     """What one fingering costs, by the names of the table of costs; None when no hand can hold it."""
     _check(frets, tuning)
-    for hold in _holds(tuple(frets), tuning.capo, neck):
+    for hold in _holds(grip_of(tuple(frets), tuning.capo, neck)):
         if _fingers(hold) == tuple(fingers):
             return _bill(hold)
     return None
@@ -101,22 +115,26 @@ def _check(frets: Sequence[int | None], tuning: Tuning) -> None:
 
 @lru_cache(maxsize=1 << 15)
 def _ranked(frets: tuple[int | None, ...], capo: int, neck: NeckSize) -> tuple[Fingering, ...]:
-    found = [Fingering(_fingers(hold), _cost(hold), _barres(hold)) for hold in _holds(frets, capo, neck)]
+    grip = grip_of(frets, capo, neck)
+    of_the_grip = _cost(grip_troubles(grip))
+    found = [
+        Fingering(_fingers(hold), of_the_grip + _cost(hold_troubles(hold)), _barres(hold))
+        for hold in _holds(grip)
+    ]
     return tuple(sorted(found, key=lambda fingering: (fingering.cost, fingering.fingers)))
 
 
-def _holds(frets: tuple[int | None, ...], capo: int, neck: NeckSize) -> Iterator[Hold]:
+def _holds(grip: Grip) -> Iterator[Hold]:
     """Every way to hold the frets, the thumb's last."""
+    frets = grip.frets
     for presses in _in_order(frets):
-        hold = Hold(frets, presses, None, capo, neck)
-        if _within_reach(hold):
-            yield hold
+        if _within_reach(presses, grip):
+            yield Hold(grip, presses, None)
     if frets[0] and len(frets) <= MOST_STRINGS_FOR_A_THUMB:
         thumb = Press(THUMB, frets[0], (0,))
         for presses in _in_order((None, *frets[1:])):
-            hold = Hold(frets, presses, thumb, capo, neck)
-            if presses and _within_reach(hold):
-                yield hold
+            if presses and _beside(thumb, presses[0], grip) and _within_reach(presses, grip):
+                yield Hold(grip, presses, thumb)
 
 
 def _in_order(frets: tuple[int | None, ...]) -> Iterator[tuple[Press, ...]]:
@@ -160,24 +178,24 @@ def _parts(
                 yield (run, *rest)
 
 
-def _within_reach(hold: Hold) -> bool:
-    if hold.thumb is not None:
-        low, high = sorted((hold.thumb.fret, hold.presses[0].fret))
-        if hold.span_mm(low, high) > THUMB_REACH_MM:
-            return False
+def _within_reach(presses: tuple[Press, ...], grip: Grip) -> bool:
     return all(
-        hold.span_mm(low.fret, high.fret) <= REACH_MM[low.finger, high.finger]
-        for low, high in combinations(hold.presses, 2)
+        grip.span_mm(low.fret, high.fret) <= REACH_MM[low.finger, high.finger]
+        for low, high in combinations(presses, 2)
     )
 
 
-def _cost(hold: Hold) -> float:
-    return sum(_WEIGHTS[name] * amount for name, amount in troubles(hold))
+def _beside(thumb: Press, first: Press, grip: Grip) -> bool:
+    return abs(grip.span_mm(thumb.fret, first.fret)) <= THUMB_REACH_MM
+
+
+def _cost(troubles: Iterable[Trouble]) -> float:
+    return sum(_WEIGHTS[name] * amount for name, amount in troubles)
 
 
 def _bill(hold: Hold) -> dict[str, float]:
     bill: dict[str, float] = {}
-    for name, amount in troubles(hold):
+    for name, amount in chain(grip_troubles(hold.grip), hold_troubles(hold)):
         if amount:
             bill[name] = bill.get(name, 0.0) + _WEIGHTS[name] * amount
     return bill
@@ -189,7 +207,7 @@ def _presses(hold: Hold) -> tuple[Press, ...]:
 
 def _fingers(hold: Hold) -> tuple[int, ...]:
     held = {string: press.finger for press in _presses(hold) for string in press.strings}
-    return tuple(held.get(string, 0) for string in range(len(hold.frets)))
+    return tuple(held.get(string, 0) for string in range(len(hold.grip.frets)))
 
 
 def _barres(hold: Hold) -> tuple[Barre, ...]:
