@@ -17,14 +17,13 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
-from importlib import resources
 from pathlib import Path
 
 import pygame
 
 from pedaltrainer import __version__, session
 from pedaltrainer.conductor import Book, Conductor
-from pedaltrainer.neck.book import ShapeBook, read_shape_book
+from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.pedalboard import Pedalboard
 from pedaltrainer.pedals.bindings import Bindings
 from pedaltrainer.pedals.events import SwitchEdge
@@ -40,6 +39,7 @@ from pedaltrainer.replay import settings_to_json
 from pedaltrainer.screen.stage import Stage
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session_state import CautionsSeen, Settings, SightChosen
+from pedaltrainer.shipped import configs_folder, shape_book
 from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
 from pedaltrainer.virtual_pedal import VirtualPedal
 
@@ -70,6 +70,8 @@ class Options:
     sight: Sight = field(default_factory=Sight)
     input_wanted: str | None = None
     made_up: MadeUpPlayer | None = None
+    shapes: ShapeBook = field(default_factory=shape_book)
+    left_handed: bool = False
 
 
 Message = SwitchEdge | InputStatus | Observation | None
@@ -82,16 +84,6 @@ def player_name() -> str:
         return getpass.getuser()
     except (OSError, KeyError, ImportError):
         return "player"
-
-
-def configs_folder() -> Path:
-    """Where the shipped configuration lies: in the package when installed, beside it in a checkout."""
-    installed = Path(str(resources.files("pedaltrainer"))) / "configs"
-    return installed if installed.is_dir() else Path(__file__).parent.parent / "configs"
-
-
-def shape_book() -> ShapeBook:
-    return read_shape_book(configs_folder() / "shapes.toml")
 
 
 def open_book(log: Log, options: Options, opened_heard_s: float = 0.0) -> Book:
@@ -114,11 +106,10 @@ def run(options: Options, on_take: Callable[[TakeRow], None] = lambda row: None)
     Raises InputError, before anything was played, for a log, a screen or an
     input that cannot be used.
     """
-    shapes = shape_book()
     with Log.open(options.folder) as log:
         stage = Stage(options.size, options.windowed, options.sight)
         try:
-            theatre = _Theatre(options, log, stage, shapes, on_take)
+            theatre = _Theatre(options, log, stage, on_take)
             return theatre.play()
         finally:
             stage.close()
@@ -132,12 +123,10 @@ class _Theatre:
         options: Options,
         log: Log,
         stage: Stage,
-        shapes: ShapeBook,
         on_take: Callable[[TakeRow], None],
     ) -> None:
         self._options = options
         self._stage = stage
-        self._shapes = shapes
         self._sight = options.sight
         self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
         self._trouble: BaseException | None = None
@@ -205,8 +194,9 @@ class _Theatre:
 
     def _draw_opening(self) -> None:
         """Show the first drill at once, while sound and pedal are still being opened."""
-        state = session.begin(self._options.settings)
-        self._stage.draw(present(state, 0.0, Surroundings(self._shapes)))
+        options = self._options
+        state = session.begin(options.settings)
+        self._stage.draw(present(state, 0.0, Surroundings(options.shapes, left_handed=options.left_handed)))
 
     @staticmethod
     def _wait_until_it_runs(stream: ClickStream, patience_s: float = 3.0) -> None:
@@ -330,10 +320,11 @@ class _Theatre:
     def _draw(self) -> None:
         conductor = self._conductor
         around = Surroundings(
-            self._shapes,
-            conductor.input_name,
-            self._pedals.lesson,
-            (*self._file_notices, *self._notices),
+            self._options.shapes,
+            input_name=conductor.input_name,
+            lesson=self._pedals.lesson,
+            left_handed=self._options.left_handed,
+            notices=(*self._file_notices, *self._notices),
         )
         if self._stage.sight != self._sight:
             self._stage.sight = self._sight

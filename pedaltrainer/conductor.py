@@ -24,13 +24,8 @@ from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import SessionRow, TakeRow, new_id, utc_text
 from pedaltrainer.records.table import as_json
 from pedaltrainer.replay import event_to_json
-from pedaltrainer.session_state import (
-    Answered,
-    CancelTake,
-    CautionsSeen,
-    Close,
+from pedaltrainer.session_events import (
     Due,
-    Effect,
     Event,
     Given,
     InputBack,
@@ -38,20 +33,27 @@ from pedaltrainer.session_state import (
     LogBack,
     LogLost,
     Opened,
+    Pressed,
+    Shut,
+    SoundLost,
+    Taught,
+)
+from pedaltrainer.session_state import (
+    Answered,
+    CancelTake,
+    CautionsSeen,
+    Close,
+    Effect,
     Phase,
     PlayRun,
-    Pressed,
     RecordTake,
     Run,
-    Shut,
     SightChosen,
     SoundCue,
-    SoundLost,
     StartTeaching,
     State,
     StopClick,
     StopTeaching,
-    Taught,
 )
 from pedaltrainer.timing.click import ClickPlan, Sound
 from pedaltrainer.timing.stream import ClickStream
@@ -308,6 +310,7 @@ def click_plan(run: Run, rate: int) -> ClickPlan:
         beats=run.beats,
         beats_per_bar=run.beats_per_bar,
         beats_per_chord=run.drill.beats_per_chord,
+        lift=run.drill.lift,
     )
 
 

@@ -1,4 +1,4 @@
-"""What a beat looks like: the plank and the number being counted in. Pure.
+"""What a beat looks like: the plank, the number being counted in, the stage of slow pressure work. Pure.
 
 Beats are counted from the first landing; the count-in is negative.
 """
@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 
+from pedaltrainer.practice.drill import Kind, Stage, clear_height_mm
 from pedaltrainer.screen import view as v
 from pedaltrainer.session_state import Run
 
@@ -36,7 +37,7 @@ def plank_view(run: Run | None, beat: float | None) -> v.PlankView | None:
     per_chord = run.drill.beats_per_chord
     next_landing = whole + 1
     changing = (
-        beat - whole >= 0.5
+        beat - whole >= 1 - run.drill.lift
         and next_landing >= 0
         and next_landing % per_chord == 0
         and next_landing < run.beats
@@ -56,3 +57,31 @@ def count_shown(run: Run | None, beat: float | None) -> int | None:
     if run is None or beat is None or not -run.count_in_beats <= beat < 0:
         return None
     return math.floor(beat) % run.beats_per_bar + 1
+
+
+def stage_at(run: Run | None, beat: float | None) -> Stage | None:
+    """The stage of a pressure drill at a beat, the one to come while counting in; None in other drills."""
+    if run is None or beat is None or run.drill.kind is not Kind.PRESSURE:
+        return None
+    return list(Stage)[math.floor(max(beat, 0.0)) % len(Stage)]
+
+
+def next_stage(stage: Stage) -> Stage:
+    """The stage after one; the first follows the last."""
+    stages = list(Stage)
+    return stages[(stages.index(stage) + 1) % len(stages)]
+
+
+_STAGE_WORDS = {
+    Stage.RING: "Let it ring",
+    Stage.UNLOAD: "Stop pressing, stay in touch",
+    Stage.CLEAR: "Off the strings: about {height} mm",
+    Stage.MEET: "Touch all strings at once, no pressure",
+}
+
+
+def height_words(stage: Stage | None, landing: int) -> str:
+    """What the hand does in a stage, and how far off the strings it goes after a 1-based landing."""
+    if stage is None:
+        return ""
+    return _STAGE_WORDS[stage].format(height=clear_height_mm(max(landing - 1, 0)))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice import clean_tempo
-from pedaltrainer.practice.drill import Drill, Kind, parse_drill
+from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.ladder import SLOWEST_BPM, PastResult
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.records.log import FILE_NAME, Log
@@ -105,7 +105,7 @@ def _as_first_met(dated: Mapping[Drill, object], drill: Drill) -> Drill:
 
 def drill_of(row: TakeRow) -> Drill:
     """The drill that a take of the log is of."""
-    return Drill(Kind(row.drill.split(" ", 1)[0]), row.chords, row.beats_per_chord)
+    return replace(parse_drill(row.drill), chords=row.chords)
 
 
 def drill_key(log: Log, words: str) -> str:

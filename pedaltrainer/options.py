@@ -8,13 +8,16 @@ from datetime import UTC, datetime
 
 from pedaltrainer.app import Options, player_name
 from pedaltrainer.known import NOTHING_KNOWN, read_known
+from pedaltrainer.neck.tuning import parse_tuning
 from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.practice.hands import hands
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records import settings as remembered
 from pedaltrainer.records.log import default_folder
 from pedaltrainer.rehearsal import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session_state import Settings
+from pedaltrainer.shipped import shape_book
 
 FIRST_DRILL = "Am E"
 REHEARSAL = "rehearsal"
@@ -31,6 +34,9 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
     player = words.player or (player_name() if made_up is None else REHEARSAL)
     known = read_known(folder, player) if made_up is None else NOTHING_KNOWN
     drills = _drills(words.drills, words.beats, known.last_drills)
+    shapes = shape_book(folder, words.tuning or parse_tuning(kept.tuning))
+    for drill in drills:
+        hands(drill, shapes)
     first_time = made_up is None and not kept.cautions_seen_utc
     settings = Settings(
         drills=drills,
@@ -62,6 +68,8 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
         sight=Sight(words.screen_inches or kept.screen_inches, words.distance or kept.distance_m),
         input_wanted=words.input,
         made_up=made_up,
+        shapes=shapes,
+        left_handed=words.left_handed or kept.left_handed,
     )
 
 

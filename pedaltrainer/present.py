@@ -6,21 +6,21 @@ when it was written.
 
 from __future__ import annotations
 
-import math
 from dataclasses import KW_ONLY, dataclass, replace
 from typing import Protocol
 
-from pedaltrainer.cues import count_shown, plank_view
+from pedaltrainer.cues import count_shown, height_words, next_stage, plank_view, stage_at
 from pedaltrainer.meanings import hints, pause_choices, words
 from pedaltrainer.neck import Shape, ShapeBook, staying_strings
 from pedaltrainer.pedals.events import Control, GestureKind
+from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
+from pedaltrainer.present_pages import PAGES, minutes
 from pedaltrainer.screen import view as v
 from pedaltrainer.session_state import (
     DISTANCE_CHOICES_M,
     SCREEN_CHOICES_INCHES,
-    DrillResult,
     Phase,
     Run,
     State,
@@ -32,17 +32,7 @@ ONE_SWITCH = {
     Control.NEXT: GestureKind.HOLD,
 }
 
-CAUTIONS = (
-    "Warm up: a minute of slow, light playing.",
-    "Press only as hard as the note needs.",
-    "Stop at pain, tingling or numbness.",
-    "Rest a few minutes in every twenty.",
-    "Keep the click quiet.",
-)
-SEE_SOMEBODY = "If it hurts again, see a doctor or a teacher before you go on."
-STOP_AND_SEE = "Stop at pain, tingling or numbness; if it comes back, see a doctor or a teacher."
-WORTH_A_REST_S = 5 * 60
-"""Playing for so long is worth saying, with the advice to rest."""
+NOTHING_CONNECTED = "No MIDI pedal is here yet: plug it in. Keys and game controllers can be taught too."
 
 _PLAY_PHASES = {
     Phase.READY: v.Phase.READY,
@@ -79,6 +69,7 @@ class Surroundings:
     _: KW_ONLY
     input_name: str = ""
     lesson: Lesson | None = None
+    left_handed: bool = False
     notices: tuple[str, ...] = ()
 
 
@@ -102,12 +93,15 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
     landing = _landing_shown(run, beat)
     if state.phase is Phase.ASKING and run:
         landing = run.landings
-    now_chord, next_chord = _chords(state, landing)
-    now_box, next_box = _boxes(around.shapes, now_chord, next_chord)
+    now, then = _hands(state, landing, around.shapes)
+    (now_chord, now_box), (next_chord, next_box) = _shown(now, then, around)
+    stage = stage_at(run, beat)
+    if stage is not None:
+        now_chord, next_chord = stage, next_stage(stage)
     tempo_bpm = run.tempo_bpm if run else state.ladder.tempo_bpm
     return v.PlayView(
         phase=_PLAY_PHASES[state.phase],
-        headline=_headline(state, around),
+        headline=height_words(stage, landing) or _headline(state, around),
         drill=state.drill.title,
         now_chord=now_chord,
         next_chord=next_chord,
@@ -122,7 +116,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         now_box=now_box,
         next_box=next_box,
         ack=_ack(state, heard_s),
-        time_left=_minutes(max(0.0, state.settings.drill_allowance_s - _spent_s(state, heard_s))),
+        time_left=minutes(max(0.0, state.settings.drill_allowance_s - _spent_s(state, heard_s))),
         notices=_notices(state, around),
         input_name=around.input_name,
     )
@@ -140,36 +134,34 @@ def _headline(state: State, around: Surroundings) -> str:
 
 def _landing_shown(run: Run | None, beat: float | None) -> int:
     """The 1-based landing on the stage: it changes at the lift, so the eye is there before the hand."""
-    if run is None or beat is None or beat < -0.5:
+    if run is None:
         return 0
-    return min(int((beat + 0.5) // run.drill.beats_per_chord) + 1, run.landings)
+    lift = float(run.drill.lift)
+    if beat is None or beat < -lift:
+        return 0
+    return min(int((beat + lift) // run.drill.beats_per_chord) + 1, run.landings)
 
 
-def _chords(state: State, landing: int) -> tuple[str, str]:
+def _hands(state: State, landing: int, book: ShapeBook) -> tuple[Hand, Hand]:
     """The chord to land now and the one to aim for after it."""
-    drill = state.drill
+    played = hands(state.drill, book)
     now = max(landing - 1, 0)
-    return drill.chord_at(now), drill.chord_at(now + 1)
+    return played[now % len(played)], played[(now + 1) % len(played)]
 
 
-def _boxes(shapes: ShapeBook, now: str, then: str) -> tuple[v.BoxView | None, v.BoxView | None]:
-    here, there = shapes.find(now), shapes.find(then)
+def _shown(now: Hand, then: Hand, around: Surroundings) -> tuple[tuple[str, v.BoxView | None], ...]:
+    here, there = now.shape, then.shape
     stays = staying_strings(here, there) if here and there and now != then else frozenset()
-    return _box(here, stays), _box(there, stays)
+    return tuple((hand.name, _box(hand.shape, stays, around.left_handed)) for hand in (now, then))
 
 
-def _box(shape: Shape | None, stays: frozenset[int]) -> v.BoxView | None:
-    return v.BoxView(shape.frets, shape.fingers, stays) if shape else None
+def _box(shape: Shape | None, stays: frozenset[int], left_handed: bool) -> v.BoxView | None:
+    return v.BoxView(shape.frets, shape.fingers, stays, left_handed) if shape else None
 
 
 def _spent_s(state: State, heard_s: float) -> float:
     playing = state.phase in {Phase.COUNT_IN, Phase.TAKE, Phase.ASKING, Phase.BREATH}
     return state.spent_s + (max(0.0, heard_s - state.now_s) if playing else 0.0)
-
-
-def _minutes(seconds: float) -> str:
-    whole = math.ceil(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
 
 
 # --- the ladder ---------------------------------------------------------------
@@ -263,111 +255,18 @@ def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView
 
 def _lesson_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:
     lesson = around.lesson
+    small_print = [lesson.hint] if lesson and lesson.hint else []
+    if not around.input_name:
+        small_print.append(NOTHING_CONNECTED)
     return v.PageView(
         title=lesson.title if lesson else "Teach the pedal",
         lines=lesson.lines if lesson else (),
         hints=(),
-        small_print=(*((lesson.hint,) if lesson and lesson.hint else ()), "Escape: leave it as it was."),
+        small_print=(*small_print, "Escape: leave it as it was."),
         notices=_notices(state, around),
     )
 
 
 def _page_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:
-    page = {
-        Phase.CAUTIONS: _cautions_page,
-        Phase.REST_OFFERED: _rest_offer_page,
-        Phase.RESTING: _resting_page,
-        Phase.DRILL_DONE: _drill_done_page,
-        Phase.FINISHED: _summary_page,
-        Phase.CLOSED: _closed_page,
-    }[state.phase](state, heard_s)
+    page = PAGES[state.phase](state, heard_s)
     return replace(page, hints=_hints(state), notices=_notices(state, around), ack=_ack(state, heard_s))
-
-
-def _cautions_page(state: State, heard_s: float) -> v.PageView:
-    return v.PageView(title="Before you play", lines=CAUTIONS, hints=(), small_print=(SEE_SOMEBODY,))
-
-
-def _rest_offer_page(state: State, heard_s: float) -> v.PageView:
-    minutes = round(state.settings.rest_after_s / 60)
-    return v.PageView(
-        title="Time for a rest",
-        lines=(
-            f"You have played for {minutes} minutes.",
-            "Let the hands hang, shake them out, look far away.",
-        ),
-        hints=(),
-        small_print=(SEE_SOMEBODY,),
-    )
-
-
-def _resting_page(state: State, heard_s: float) -> v.PageView:
-    left_s = max(0.0, (state.due_s or heard_s) - heard_s)
-    return v.PageView(
-        title="Rest",
-        lines=("Let the hands hang.",),
-        hints=(),
-        figure=_minutes(left_s),
-        figure_words="then it goes on by itself",
-    )
-
-
-def _result_words(one: DrillResult) -> str:
-    best = f"{one.result.best_bpm} BPM" if one.result.best_bpm else "not clean yet"
-    return f"{one.drill.title}: {one.result.words or best}, {_takes(one)}"
-
-
-def _takes(one: DrillResult) -> str:
-    return f"{one.takes} take{'' if one.takes == 1 else 's'}"
-
-
-def _figure(one: DrillResult) -> tuple[str, str]:
-    """The one large figure of a drill, and the words under it."""
-    result, title = one.result, one.drill.title
-    if result.clean_bpm is not None and result.interval_bpm is not None:
-        low_bpm, high_bpm = result.interval_bpm
-        last = f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
-        return f"{result.clean_bpm:.0f} BPM", f"{title}: between {low_bpm:.0f} and {high_bpm:.0f}{last}"
-    if result.words is not None:
-        return "–", f"{title}: {result.words}"
-    if result.best_bpm is None:
-        return "–", f"{title}: no take came out clean yet"
-    return f"{result.best_bpm} BPM", f"{title}: the fastest rung passed today"
-
-
-def _drill_done_page(state: State, heard_s: float) -> v.PageView:
-    done = state.results[-1]
-    figure, figure_words = _figure(done)
-    following = state.settings.drills[state.drill_index + 1]
-    return v.PageView(
-        title="That drill is done",
-        lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {following.title}"),
-        hints=(),
-        figure=figure,
-        figure_words=figure_words,
-    )
-
-
-def _summary_page(state: State, heard_s: float) -> v.PageView:
-    small_print = (STOP_AND_SEE,)
-    if not state.results:
-        return v.PageView(
-            title="That is all", lines=("No take was answered.",), hints=(), small_print=small_print
-        )
-    *earlier, last = state.results
-    figure, figure_words = _figure(last)
-    ended = f"{_takes(last)}; {last.result.why_ended}."
-    played = (f"Played for {_minutes(state.played_s)}; rest the hands before more.",)
-    lines = tuple(_result_words(one) for one in state.results) if earlier else (ended,)
-    return v.PageView(
-        title="That is all",
-        lines=(*lines, *(played if state.played_s >= WORTH_A_REST_S else ())),
-        hints=(),
-        figure=figure,
-        figure_words=figure_words,
-        small_print=small_print,
-    )
-
-
-def _closed_page(state: State, heard_s: float) -> v.PageView:
-    return v.PageView(title="Good-bye", lines=(), hints=())

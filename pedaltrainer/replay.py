@@ -14,10 +14,11 @@ from typing import Any, get_args
 from pedaltrainer import session
 from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.events import Control
-from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.practice.drill import Drill, Gap, Kind
 from pedaltrainer.practice.ladder import PastResult
 from pedaltrainer.practice.take import AnswerStyle
-from pedaltrainer.session_state import Effect, Event, Settings, State
+from pedaltrainer.session_events import Event
+from pedaltrainer.session_state import Effect, Settings, State
 
 _EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Event)}
 
@@ -49,10 +50,7 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
     """The settings of a record. Raises InputError when it is none."""
     fields = dict(record)
     try:
-        drills = tuple(
-            Drill(Kind(drill["kind"]), tuple(drill["chords"]), drill["beats_per_chord"])
-            for drill in fields.pop("drills")
-        )
+        drills = tuple(_drill_from_json(drill) for drill in fields.pop("drills"))
         style = AnswerStyle(fields.pop("answer_style"))
         starts_bpm = tuple(fields.pop("starts_bpm"))
         histories = tuple(
@@ -63,6 +61,17 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
         )
     except (KeyError, TypeError, ValueError):
         raise InputError("The session's settings in the log are not those of a session.") from None
+
+
+def _drill_from_json(record: Mapping[str, Any]) -> Drill:
+    return Drill(
+        Kind(record["kind"]),
+        tuple(record["chords"]),
+        record["beats_per_chord"],
+        # A log from before there were these options has drills without them.
+        Gap(record.get("gap", Gap.LIFTED)),
+        record.get("added", 0),
+    )
 
 
 def replay(settings: Settings, events: Iterable[Event]) -> Iterator[tuple[State, tuple[Effect, ...]]]:

@@ -29,11 +29,7 @@ from pedaltrainer.session_course import (
     the_run,
     void_run,
 )
-from pedaltrainer.session_state import (
-    CLICKING,
-    PLAYING,
-    AckKind,
-    Close,
+from pedaltrainer.session_events import (
     Due,
     Event,
     Given,
@@ -42,14 +38,20 @@ from pedaltrainer.session_state import (
     LogBack,
     LogLost,
     Opened,
-    Phase,
     Pressed,
-    Settings,
     Shut,
     SoundLost,
+    Taught,
+)
+from pedaltrainer.session_state import (
+    CLICKING,
+    PLAYING,
+    AckKind,
+    Close,
+    Phase,
+    Settings,
     StartTeaching,
     State,
-    Taught,
 )
 
 

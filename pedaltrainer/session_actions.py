@@ -26,6 +26,7 @@ from pedaltrainer.session_course import (
     pause,
     void_run,
 )
+from pedaltrainer.session_events import Given
 from pedaltrainer.session_state import (
     DISTANCE_CHOICES_M,
     PLAYING,
@@ -34,7 +35,6 @@ from pedaltrainer.session_state import (
     CautionsSeen,
     Close,
     Cue,
-    Given,
     Phase,
     SightChosen,
     SoundCue,

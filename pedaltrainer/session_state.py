@@ -1,4 +1,4 @@
-"""What a session is made of: settings, events, effects and state. Frozen and pure.
+"""What a session is made of: settings, effects and state; its events have a file of their own. Frozen, pure.
 
 Time in a session is `heard_s`: seconds of the click stream as heard by the
 player. It is the stream's own time base, so the beat grid is exact in it and
@@ -11,8 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from pedaltrainer.pedals.events import Control
-from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.ladder import LADDERS, Ladder, LadderResult, LadderStart, PastResult
 from pedaltrainer.practice.take import AnswerStyle, Take
 
@@ -109,98 +108,10 @@ class Settings:
             mode=self.mode,
             history=history[0] if history else (),
         )
-        return LADDERS[self.ladder](start)
+        # Slow work has no tempo to look for.
+        slow = self.drills[drill_index].kind is Kind.PRESSURE
+        return LADDERS["hold" if slow else self.ladder](start)
 
-
-# --- events -----------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Opened:
-    """The stage is open and the stream runs."""
-
-    heard_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class Pressed:
-    """A foot (or an answering key) went down: known at once, before any gesture is."""
-
-    heard_s: float
-    t_s: float
-    judge: str
-
-
-@dataclass(frozen=True, slots=True)
-class Given:
-    """A control was given: its press began at pressed_heard_s, and arrived at the raw time pressed_s."""
-
-    heard_s: float
-    pressed_heard_s: float
-    pressed_s: float
-    control: Control
-    judge: str
-
-
-@dataclass(frozen=True, slots=True)
-class Due:
-    """The moment the state was waiting for has come: heard_s is state.due_s."""
-
-    heard_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class InputLost:
-    """An input went. in_use: it gave the last press, or there is no other one left."""
-
-    heard_s: float
-    name: str
-    in_use: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class InputBack:
-    heard_s: float
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
-class SoundLost:
-    heard_s: float
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class LogLost:
-    """The log cannot be written for now; what was answered is kept in memory and tried again."""
-
-    heard_s: float
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class LogBack:
-    """Everything answered is on disk again."""
-
-    heard_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class Taught:
-    """The lesson for a pedal is over; words say what was learnt."""
-
-    heard_s: float
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class Shut:
-    """The window was closed from outside: a take that is on is void."""
-
-    heard_s: float
-
-
-Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost | LogLost | LogBack | Taught | Shut
 
 # --- the take that is on ----------------------------------------------------
 

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.tuning import Tuning, parse_tuning
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.ladder import FASTEST_BPM, SLOWEST_BPM
 
@@ -59,6 +60,14 @@ def name(text: str) -> str:
     if not text.strip():
         raise argparse.ArgumentTypeError("“” will not do; give a name.")
     return text.strip()
+
+
+def tuning(text: str) -> Tuning:
+    """A tuning such as "D A D G B E"."""
+    try:
+        return parse_tuning(text)
+    except InputError as trouble:
+        raise argparse.ArgumentTypeError(str(trouble)) from None
 
 
 def begins_a_session(word: str) -> bool:

@@ -9,20 +9,8 @@ from pedaltrainer import session
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import AnswerStyle
-from pedaltrainer.session_state import (
-    Due,
-    Effect,
-    Event,
-    Given,
-    Opened,
-    Phase,
-    PlayRun,
-    Pressed,
-    RecordTake,
-    Run,
-    Settings,
-    State,
-)
+from pedaltrainer.session_events import Due, Event, Given, Opened, Pressed
+from pedaltrainer.session_state import Effect, Phase, PlayRun, RecordTake, Run, Settings, State
 
 
 def settings(*drills: str, style: AnswerStyle = AnswerStyle.ASK, **more: object) -> Settings:

@@ -17,6 +17,7 @@ from pedaltrainer.present import Surroundings, present
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal import MadeUpPlayer
 from pedaltrainer.session_state import Phase
+from pedaltrainer.shipped import shape_book
 from tests.playing import settings
 
 
@@ -70,7 +71,7 @@ def test_a_locked_log_pauses_the_session_says_why_and_keeps_the_take(foot, locke
     foot.play_a_clean_take()
     conductor = foot.conductor
     assert conductor.state.phase is Phase.PAUSED
-    view = present(conductor.state, foot.now_s, Surroundings(app.shape_book()))
+    view = present(conductor.state, foot.now_s, Surroundings(shape_book()))
     assert "log.sqlite3" in view.notices[0]
     locker.execute("ROLLBACK")
     conductor.write_waiting()

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pedaltrainer import app, cli, fast, options, report
+from pedaltrainer import cli, fast, options, report
 from pedaltrainer.known import read_known
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
@@ -17,9 +17,10 @@ from pedaltrainer.present import Surroundings, present
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal import MadeUpPlayer
 from pedaltrainer.session_state import Phase
+from pedaltrainer.shipped import shape_book
 from tests.playing import Playing, settings
 
-AROUND = Surroundings(app.shape_book())
+AROUND = Surroundings(shape_book())
 
 
 def rehearse(folder: Path, *words: str, skill: float = 84, seed: int = 1):

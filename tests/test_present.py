@@ -6,14 +6,17 @@ from dataclasses import replace
 
 import pytest
 
-from pedaltrainer.app import shape_book
 from pedaltrainer.cues import plank_height
 from pedaltrainer.meanings import Choice, pause_choices
+from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.tuning import Tuning
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.present import Surroundings, present
 from pedaltrainer.screen import view as v
-from pedaltrainer.session_state import InputLost, LogLost, Phase, Taught
+from pedaltrainer.session_events import InputLost, LogLost, Taught
+from pedaltrainer.session_state import Phase
+from pedaltrainer.shipped import shape_book
 from tests.playing import Playing, settings
 
 AROUND = Surroundings(shape_book(), input_name="old board")
@@ -139,11 +142,68 @@ def test_an_answer_is_acknowledged_in_words_and_ages():
     assert ack.age_s == pytest.approx(0.25)
 
 
-def test_an_unknown_chord_plays_without_a_box():
-    play = Playing(settings("G13 C"))
-    view = seen(play)
-    assert view.now_box is None
+def test_a_chord_that_is_not_in_the_book_has_a_box_too():
+    view = seen(Playing(settings("Ebm9 C")))
+    assert view.now_box is not None
     assert view.next_box is not None
+
+
+def test_a_chord_that_the_tuning_cannot_play_is_practised_without_a_box():
+    one_note = Surroundings(ShapeBook({}, Tuning((40, 40, 40, 40))))
+    view = present(Playing(settings("C13 F")).state, 0.0, one_note)
+    assert view.now_box is None
+    assert view.now_chord == "C13"
+
+
+def test_the_stage_shows_the_symbol_and_the_frets_that_were_chosen():
+    view = seen(Playing(settings("G[320033/210034] C")))
+    assert view.now_chord == "G"
+    assert view.now_box.frets == (3, 2, 0, 0, 3, 3)
+    assert view.drill == "G – C"
+
+
+def test_a_left_handed_player_sees_left_handed_boxes():
+    view = present(Playing(settings("C Am")).state, 0.0, Surroundings(shape_book(), left_handed=True))
+    assert view.now_box.left_handed
+    assert view.next_box.left_handed
+
+
+# --- slow pressure work ---------------------------------------------------------
+
+
+def test_a_pressure_drill_shows_its_stages_a_beat_each():
+    play = Playing(settings("pressure F"))
+    run = play.begin_take()
+    stages = [seen(play, run.beat_s(beat + 0.1)).now_chord for beat in range(5)]
+    assert stages == ["ring", "unload", "clear", "meet", "ring"]
+    assert seen(play, run.beat_s(2.1)).next_chord == "meet"
+
+
+def test_the_height_of_clear_begins_at_a_millimetre_and_grows():
+    play = Playing(settings("pressure F"))
+    run = play.begin_take()
+    heights = [seen(play, run.beat_s(4 * landing + 2.1)).headline for landing in range(8)]
+    assert heights[0] == "Off the strings: about 1 mm"
+    assert heights[-1] == "Off the strings: about 8 mm"
+
+
+def test_a_pressure_drill_keeps_its_slow_tempo():
+    play = Playing(settings("pressure F", ladder="seek"))
+    first = play.answer(Control.PASS_)
+    second = play.answer(Control.PASS_)
+    assert first.tempo_bpm == second.tempo_bpm == 50
+
+
+# --- how the hand goes through the gap ------------------------------------------
+
+
+def test_in_an_instant_change_the_name_changes_a_quarter_beat_early():
+    play = Playing(settings("C F instant", starts_bpm=(60,)))
+    run = play.begin_take()
+    assert seen(play, run.beat_s(0.7)).now_chord == "C"
+    assert seen(play, run.beat_s(0.8)).now_chord == "F"
+    lifted = Playing(settings("C F", starts_bpm=(60,)))
+    assert seen(lifted, lifted.begin_take().beat_s(0.7)).now_chord == "F"
 
 
 def test_fingers_that_stay_are_marked_in_both_boxes():

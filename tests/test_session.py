@@ -9,23 +9,17 @@ from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.replay import event_from_json, event_to_json, replay, settings_from_json, settings_to_json
 from pedaltrainer.session import step
+from pedaltrainer.session_events import Due, Given, InputBack, InputLost, Shut, SoundLost, Taught
 from pedaltrainer.session_state import (
     CancelTake,
     CautionsSeen,
     Close,
-    Due,
-    Given,
-    InputBack,
-    InputLost,
     Phase,
     RecordTake,
-    Shut,
     SightChosen,
-    SoundLost,
     StartTeaching,
     StopClick,
     StopTeaching,
-    Taught,
 )
 from tests.playing import Playing, settings
 

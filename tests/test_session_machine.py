@@ -9,18 +9,8 @@ from pedaltrainer.meanings import Choice, pause_choices
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.ladder import climb
 from pedaltrainer.practice.take import AnswerStyle, Outcome
-from pedaltrainer.session_state import (
-    CLICKING,
-    CancelTake,
-    InputBack,
-    InputLost,
-    Phase,
-    PlayRun,
-    RecordTake,
-    SoundLost,
-    StopClick,
-    Taught,
-)
+from pedaltrainer.session_events import InputBack, InputLost, SoundLost, Taught
+from pedaltrainer.session_state import CLICKING, CancelTake, Phase, PlayRun, RecordTake, StopClick
 from tests.playing import Playing
 from tests.playing import settings as session_settings
 

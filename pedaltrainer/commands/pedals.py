@@ -45,8 +45,9 @@ def add_to(commands: Commands) -> None:
 
 
 def _pedals(asked: argparse.Namespace) -> int:
-    from pedaltrainer import app, monitor
+    from pedaltrainer import monitor
     from pedaltrainer.records.log import default_folder
+    from pedaltrainer.shipped import configs_folder
 
     def say(words: str) -> None:
         if not asked.json:
@@ -54,7 +55,7 @@ def _pedals(asked: argparse.Namespace) -> int:
 
     seconds = 0.0 if asked.json else float("inf") if asked.seconds is None else asked.seconds
     folder = asked.data or default_folder()
-    found, midi = monitor.look(folder, app.configs_folder(), asked.input, seconds, say)
+    found, midi = monitor.look(folder, configs_folder(), asked.input, seconds, say)
     if asked.json:
         inputs = [{"device": one.device, "way": one.way, "matched": one.matched} for one in found]
         print(json.dumps({"midi": midi, "inputs": inputs}, indent=2))
@@ -71,7 +72,8 @@ def _teach(asked: argparse.Namespace) -> int:
         )
         print(f"Kept in {path}." if path else "Nothing was learnt; nothing was changed.")
         return 0
-    app.run(options.lesson_options(asked))
+    said = app.run(options.lesson_options(asked)).state.ack
+    print(f"{said.words}." if said else "Nothing was learnt; nothing was changed.")
     return 0
 
 

@@ -24,6 +24,7 @@ _REHEARSE = """\
 The same stage with a made-up player at the pedal, whose true clean tempo is known.
 Nothing is written to your own log unless --data says where."""
 
+_DRILL = 'a change such as "Am E", one chord such as "F", or "level A Bm", "shared C Am", "pressure F"'
 _START = "tempo of the first take (else chosen from your record; without one, about 80)"
 _MODES = "measure: find the clean tempo; practise: stay where you learn (measure)"
 _DELAY_HELP = "how late the sound reaches you, for wireless headphones (what the device says)"
@@ -98,7 +99,7 @@ def _click(asked: argparse.Namespace) -> int:
 
 def _add_session_options(parser: argparse.ArgumentParser, default_seed: int | None = None) -> None:
     add = parser.add_argument
-    add("drills", nargs="*", metavar="DRILL", help='a change such as "Am E", or one chord such as "F"')
+    add("drills", nargs="*", metavar="DRILL", help=_DRILL)
     add(
         "--start",
         type=read.tempo,
@@ -121,6 +122,13 @@ def _add_session_options(parser: argparse.ArgumentParser, default_seed: int | No
     )
     add("--answer", choices=("ask", "speak-up"), help="ask after each take, or press only at a miss")
     add("--beats", type=read.whole(1, 16), default=1, metavar="N", help="beats on each chord (1)")
+    add(
+        "--tuning",
+        type=read.tuning,
+        metavar="NOTES",
+        help='open strings, lowest first, such as "D A D G B E"',
+    )
+    add("--left-handed", action="store_true", help="chord boxes with the lowest string at the right")
     add("--metre", type=read.metre, default=4, metavar="N/M", help="beats in a bar (4/4)")
     add("--ladder", choices=tuple(LADDERS), default="seek", help="how answers move the tempo (seek)")
     add("--mode", choices=("measure", "practise"), default="measure", help=_MODES)

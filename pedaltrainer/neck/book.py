@@ -9,24 +9,33 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.symbols import parse_chord
-from pedaltrainer.neck.tuning import HIGHEST_FRET, STANDARD_TUNING
+from pedaltrainer.neck.tuning import HIGHEST_FRET, STANDARD_TUNING, Tuning
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ShapeBook:
-    """Shapes by chord symbol, as written in the shape file."""
+    """Shapes by chord symbol, as written in shape files, for one tuning. A book equals only itself."""
 
     shapes: Mapping[str, Shape]
+    tuning: Tuning = STANDARD_TUNING
 
     def find(self, symbol: str) -> Shape | None:
         """The shape for a symbol, or None when the book has none."""
         return self.shapes.get(str(parse_chord(symbol)))
+
+    def under(self, over: ShapeBook) -> ShapeBook:
+        """The book with the shapes of another laid over its own."""
+        return replace(self, shapes={**self.shapes, **over.shapes})
+
+    def in_tuning(self, tuning: Tuning) -> ShapeBook:
+        """The book for another tuning: its shapes are of no use there."""
+        return self if tuning == self.tuning else ShapeBook({}, tuning)
 
 
 def read_shape_book(path: Path) -> ShapeBook:

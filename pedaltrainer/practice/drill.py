@@ -1,66 +1,224 @@
-"""Drills: what is practised, landing by landing."""
+"""Drills: what is practised, landing by landing.
+
+A drill is written in words that players can type and the log keeps:
+
+    [kind] CHORD [CHORD] [xN] [+N] [muted | instant]
+
+"Am E" is a change, "F" a re-landing; any other kind is named first: "level A Bm", "shared C Am +1",
+"pressure F". A chord may name its own frets: "G[320003]". N beats on each chord: "D A x4".
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.symbols import parse_chord
+from pedaltrainer.neck.symbols import parse_chosen
 
 HALF_BEAT = Fraction(1, 2)
+MOST_BEATS = 16
+MOST_ADDED = 4
 
 
 class Kind(StrEnum):
     CHANGE = "change"
     RE_LAND = "re-land"
+    PRESSURE = "pressure"
+    """One shape in four slow stages, a beat each: ring, unload, clear, meet."""
+    LEVEL = "level"
+    """A change with the second shape moved along the neck to where the first one is."""
+    SHARED = "shared"
+    """A change with only the fingers that both shapes share, and perhaps some of the others."""
+
+
+CHORDS_OF: dict[Kind, int] = {
+    Kind.CHANGE: 2,
+    Kind.RE_LAND: 1,
+    Kind.PRESSURE: 1,
+    Kind.LEVEL: 2,
+    Kind.SHARED: 2,
+}
+
+
+class Stage(StrEnum):
+    """The stages of a pressure drill, in order: a beat each."""
+
+    RING = "ring"
+    UNLOAD = "unload"
+    CLEAR = "clear"
+    MEET = "meet"
+
+
+class Gap(StrEnum):
+    """How the hand goes through the gap between one chord and the next."""
+
+    LIFTED = "lifted"
+    """Clear of the strings: an off-beat stroke lets them ring open."""
+    MUTED = "muted"
+    """The fingers stay in touch, unpressed: an off-beat stroke is dull."""
+    INSTANT = "instant"
+    """No free off-beat: the old chord is still struck half a beat before the new one."""
+
+
+LIFTS: dict[Gap, Fraction] = {
+    Gap.LIFTED: HALF_BEAT,
+    Gap.MUTED: HALF_BEAT,
+    # The last half-beat stroke of the old chord is let sound for half its length.
+    Gap.INSTANT: Fraction(1, 4),
+}
+
+
+HEIGHTS_MM = (1, 1, 2, 2, 4, 4, 8, 8)
+"""How far the fingers come off the strings in the stage *clear*, landing by landing: from barely to well
+clear (common practice, no published source)."""
+
+
+def clear_height_mm(landing: int) -> int:
+    """The height of the stage *clear* after a 0-based landing; beyond the table as high as at its end."""
+    return HEIGHTS_MM[min(landing, len(HEIGHTS_MM) - 1)]
 
 
 @dataclass(frozen=True, slots=True)
 class Drill:
-    """A change between two chords, or one shape lifted clear and landed again.
+    """What is practised: chords in turn, or one shape over and over.
 
-    beats_per_chord is the number of beats from one landing to the next; the
-    hand lifts in the last half-beat before a landing whatever it is.
+    beats_per_chord is the number of beats from one landing to the next (in a
+    pressure drill one for each stage); the hand lifts `lift` of a beat before
+    a landing whatever it is. added: in a
+    shared drill, how many fingers more than the shared ones are put down.
     """
 
     kind: Kind
     chords: tuple[str, ...]
     beats_per_chord: int = 1
+    gap: Gap = Gap.LIFTED
+    added: int = 0
 
     @property
     def key(self) -> str:
-        """The drill's name in the log, the same whichever chord was named first."""
-        chords = " ".join(sorted(self.chords))
-        held = f" x{self.beats_per_chord}" if self.beats_per_chord > 1 else ""
-        return f"{self.kind} {chords}{held}"
+        """The drill's name in the log; the same whichever chord was named first, unless that matters."""
+        # In a level drill it is the second chord that is moved.
+        chords = self.chords if self.kind is Kind.LEVEL else sorted(self.chords)
+        return " ".join((self.kind.value, *chords, *self._options()))
+
+    @property
+    def words(self) -> str:
+        """The drill as one types it: "Am E", "F x4", "shared C Am +1"; `parse_drill` reads it back."""
+        is_plain = self.kind in {Kind.CHANGE, Kind.RE_LAND}
+        return " ".join((*(() if is_plain else (self.kind.value,)), *self.chords, *self._options()))
+
+    def _options(self) -> tuple[str, ...]:
+        return (
+            *((f"x{self.beats_per_chord}",) if self._holds else ()),
+            *((f"+{self.added}",) if self.added else ()),
+            *((self.gap.value,) if self.gap is not Gap.LIFTED else ()),
+        )
+
+    @property
+    def _holds(self) -> bool:
+        return self.beats_per_chord > 1 and self.kind is not Kind.PRESSURE
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The chords' symbols, without the frets that may be chosen for them."""
+        return tuple(str(parse_chosen(chord).symbol) for chord in self.chords)
 
     @property
     def title(self) -> str:
         """The drill in a player's words: "Am – E", "F, landed again"."""
-        words = " – ".join(self.chords) if self.kind is Kind.CHANGE else f"{self.chords[0]}, landed again"
-        return words + (f", {self.beats_per_chord} beats each" if self.beats_per_chord > 1 else "")
+        parts = [" – ".join(self.names), *_TITLES[self.kind]]
+        if self.added:
+            parts.append("one finger more" if self.added == 1 else f"{self.added} fingers more")
+        if self._holds:
+            parts.append(f"{self.beats_per_chord} beats each")
+        if self.gap is not Gap.LIFTED:
+            parts.append(self.gap.value)
+        return ", ".join(parts)
+
+    @property
+    def lift(self) -> Fraction:
+        """How much of a beat before a landing the hand lifts for it."""
+        return LIFTS[self.gap]
 
     def chord_at(self, landing: int) -> str:
         """The chord that sounds at a 0-based landing."""
         return self.chords[landing % len(self.chords)]
 
 
-def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
-    """Read "Am E" as a change and "F" as a re-landing.
+_TITLES: dict[Kind, tuple[str, ...]] = {
+    Kind.CHANGE: (),
+    Kind.RE_LAND: ("landed again",),
+    Kind.PRESSURE: ("in four stages",),
+    Kind.LEVEL: ("in one place",),
+    Kind.SHARED: ("shared fingers",),
+}
 
-    Raises InputError when a word is no chord, or there are none or more than two.
+
+def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
+    """Read a drill's words; beats_per_chord holds unless they say otherwise.
+
+    Raises InputError naming the words and the mend when they are no drill.
     """
-    chords = tuple(str(parse_chord(word)) for word in words.split())
+    rest = words.split()
+    named = _kind_of(rest[0]) if rest else None
+    if named:
+        rest = rest[1:]
+    plain = Drill(Kind.CHANGE, (), beats_per_chord)
+    while rest and (read := _option(rest[-1], plain)) is not None:
+        plain, rest = read, rest[:-1]
+    chords = tuple(str(parse_chosen(word)) for word in rest)
+    kind = named or _kind_for(words, chords)
+    if kind is Kind.RE_LAND and len(chords) == 2 and chords[0] == chords[1]:
+        chords = chords[:1]
+    _check(words, kind, chords, plain)
+    beats = len(Stage) if kind is Kind.PRESSURE else plain.beats_per_chord
+    return Drill(kind, chords, beats, plain.gap, plain.added)
+
+
+def _kind_of(word: str) -> Kind | None:
+    return Kind(word) if word in set(Kind) else None
+
+
+def _kind_for(words: str, chords: Sequence[str]) -> Kind:
     if not 1 <= len(chords) <= 2:
         raise InputError(
             f'“{words}” names {len(chords)} chords; a drill has one or two, such as "F" or "Am E", '
             "each drill in quotation marks of its own."
         )
-    if len(chords) == 2 and chords[0] != chords[1]:
-        return Drill(Kind.CHANGE, chords, beats_per_chord)
-    return Drill(Kind.RE_LAND, chords[:1], beats_per_chord)
+    return Kind.CHANGE if len(set(chords)) == 2 else Kind.RE_LAND
+
+
+def _option(word: str, so_far: Drill) -> Drill | None:
+    """The drill with one more option read, or None when the word is no option."""
+    mark, number = word[:1], word[1:]
+    if word in set(Gap):
+        return Drill(so_far.kind, (), so_far.beats_per_chord, Gap(word), so_far.added)
+    if mark == "x" and number.isdecimal():
+        return Drill(so_far.kind, (), int(number), so_far.gap, so_far.added)
+    if mark == "+" and number.isdecimal():
+        return Drill(so_far.kind, (), so_far.beats_per_chord, so_far.gap, int(number))
+    return None
+
+
+def _check(words: str, kind: Kind, chords: Sequence[str], options: Drill) -> None:
+    wanted = CHORDS_OF[kind]
+    if len(set(chords)) != wanted:
+        how_many = "one chord" if wanted == 1 else "two different chords"
+        raise InputError(f'“{words}”: a {kind} drill has {how_many}, such as "{kind} {_EXAMPLES[wanted]}".')
+    if not 1 <= options.beats_per_chord <= MOST_BEATS:
+        raise InputError(f"“{words}”: a chord is held for 1 to {MOST_BEATS} beats, such as x4.")
+    if kind is Kind.PRESSURE and options.gap is not Gap.LIFTED:
+        raise InputError(f"“{words}”: a pressure drill is neither muted nor instant; leave that word out.")
+    if options.added > MOST_ADDED or (options.added and kind is not Kind.SHARED):
+        raise InputError(
+            f'“{words}”: only a shared drill adds fingers, {MOST_ADDED} at most, as in "shared C Am +1".'
+        )
+
+
+_EXAMPLES = {1: "F", 2: "A Bm"}
 
 
 def air_time_ms(tempo_bpm: float, lift: Fraction = HALF_BEAT) -> float:

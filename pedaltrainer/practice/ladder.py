@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
+from pedaltrainer.practice.hold import hold
 from pedaltrainer.practice.rungs import (
     FASTEST_BPM,
     SLOWEST_BPM,
@@ -100,6 +101,7 @@ LADDERS: dict[str, Callable[[LadderStart], Ladder]] = {
     "up-down": transformed,
     "weighted": weighted,
     "seek": seek,
+    "hold": hold,
 }
 """Ladders by name: each makes one, before its first take, from what is known at the start."""
 

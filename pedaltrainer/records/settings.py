@@ -19,6 +19,7 @@ from typing import Any, NamedTuple
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.files import write_whole
+from pedaltrainer.neck.tuning import parse_tuning
 from pedaltrainer.records.rows import ANSWER_STYLES, parse_utc
 
 FILE_NAME = "settings.toml"
@@ -33,6 +34,8 @@ class Settings:
     reaction_ms: how long the foot takes to answer what the ear heard.
     volume: of the click, from 0 (silent) to 1 (the loudest that cannot clip).
     answer_style: "ask" or "speak-up". answer_sounds: a short sound for each answer.
+    left_handed: chord boxes with the lowest string at the right.
+    tuning: the open strings, lowest first, such as "D A D G B E".
     """
 
     screen_inches: float = 15.6
@@ -42,6 +45,8 @@ class Settings:
     volume: float = 0.4
     answer_style: str = "ask"
     answer_sounds: bool = True
+    left_handed: bool = False
+    tuning: str = "E A D G B E"
 
 
 class _Rule(NamedTuple):
@@ -66,6 +71,17 @@ def _is_utc_or_empty(value: Any) -> bool:
     return False
 
 
+def _is_tuning(value: Any) -> bool:
+    if not isinstance(value, str):
+        return False
+    with contextlib.suppress(InputError):
+        parse_tuning(value)
+        return True
+    return False
+
+
+_YES_OR_NO = _Rule(lambda value: isinstance(value, bool), "true or false")
+
 _RULES: Mapping[str, _Rule] = {
     "screen_inches": _between(3, 200),
     "distance_m": _between(0.2, 10),
@@ -73,7 +89,9 @@ _RULES: Mapping[str, _Rule] = {
     "reaction_ms": _between(0, 2000),
     "volume": _between(0, 1),
     "answer_style": _Rule(ANSWER_STYLES.__contains__, '"ask" or "speak-up"'),
-    "answer_sounds": _Rule(lambda value: isinstance(value, bool), "true or false"),
+    "answer_sounds": _YES_OR_NO,
+    "left_handed": _YES_OR_NO,
+    "tuning": _Rule(_is_tuning, 'the notes of 4 to 8 open strings, lowest first, such as "D A D G B E"'),
 }
 
 _ASSIGNMENT = re.compile(r"""\s*["']?(?P<name>[A-Za-z0-9_-]+)["']?\s*=""")

@@ -25,8 +25,8 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from pedaltrainer import app
 from pedaltrainer.present import Surroundings, present
+from pedaltrainer.shipped import shape_book
 from tests.benchmarks.watched import FULL_HD
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 from tests.devices.window import RealSession, Screen
@@ -60,9 +60,7 @@ class Ear:
 
 
 def one_run(screen: Screen, folder: Path, pedal: VirtualPedal, server: dict[str, str]) -> dict[str, float]:
-    ready = present(
-        Playing(settings("Am E")).state, 0.0, Surroundings(app.shape_book(), input_name=pedal.name)
-    )
+    ready = present(Playing(settings("Am E")).state, 0.0, Surroundings(shape_book(), input_name=pedal.name))
     words = ("play", "Am E", "--input", pedal.client, "--no-answer-sounds")
     started_s = time.perf_counter()
     with RealSession(screen, folder, *words, **server) as session:

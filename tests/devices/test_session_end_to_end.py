@@ -16,7 +16,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pedaltrainer import app
 from pedaltrainer.meanings import Choice
 from pedaltrainer.pedals.binding_files import read_binding
 from pedaltrainer.practice.take import AnswerStyle
@@ -26,7 +25,8 @@ from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.screen.fit import Zone
 from pedaltrainer.screen.stage import layout_of
 from pedaltrainer.screen.view import Sight, StageView
-from pedaltrainer.session_state import InputLost
+from pedaltrainer.session_events import InputLost
+from pedaltrainer.shipped import shape_book
 from pedaltrainer.timing.stream import NO_DEVICE
 from tests.devices.jack import ROOT, JackServer, VirtualPedal, jack_is_here, wait_until
 from tests.devices.window import ACKNOWLEDGED_S, RealSession, Screen, missing_programs
@@ -91,7 +91,7 @@ def ready_view(
     style: AnswerStyle = AnswerStyle.ASK,
 ) -> StageView:
     state = Playing(settings("Am E", style=style, starts_bpm=(start_bpm,), landings=LANDINGS)).state
-    return present(state, 0.0, Surroundings(app.shape_book(), input_name=input_name, notices=notices))
+    return present(state, 0.0, Surroundings(shape_book(), input_name=input_name, notices=notices))
 
 
 def paused_view(lost_input: str) -> StageView:
@@ -99,7 +99,7 @@ def paused_view(lost_input: str) -> StageView:
     play = Playing(settings("Am E", starts_bpm=(START_BPM,), landings=LANDINGS))
     play.begin_take()
     play.happen(InputLost(play.now_s, lost_input))
-    return present(play.state, play.now_s + 60, Surroundings(app.shape_book()))
+    return present(play.state, play.now_s + 60, Surroundings(shape_book()))
 
 
 def wait_for_landings(session: RealSession, landings: int) -> None:
@@ -114,7 +114,7 @@ def track_zone(size: tuple[int, int]) -> Zone:
     """Where the plank moves, at this size, while a take is on."""
     play = Playing(settings("Am E", starts_bpm=(START_BPM,), landings=LANDINGS))
     run = play.begin_take()
-    view = present(play.state, run.beat_s(1), Surroundings(app.shape_book()))
+    view = present(play.state, run.beat_s(1), Surroundings(shape_book()))
     return layout_of(view, size, Sight()).zones["track"]
 
 

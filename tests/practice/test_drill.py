@@ -9,7 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.practice.drill import Drill, Kind, air_time_ms, parse_drill
+from pedaltrainer.practice.drill import (
+    CHORDS_OF,
+    Drill,
+    Gap,
+    Kind,
+    Stage,
+    air_time_ms,
+    clear_height_mm,
+    parse_drill,
+)
 
 
 def test_two_chords_are_a_change_that_alternates():
@@ -70,3 +79,97 @@ def test_impossible_air_times_are_refused(tempo_bpm, lift):
 def test_a_drill_reads_like_a_players_words():
     assert Drill(Kind.CHANGE, ("Am", "E")).title == "Am – E"
     assert Drill(Kind.RE_LAND, ("F",)).title == "F, landed again"
+
+
+# --- the other kinds, and how a drill is written -------------------------------
+
+
+def test_a_drill_of_another_kind_is_named_first():
+    assert parse_drill("level A Bm").kind is Kind.LEVEL
+    assert parse_drill("shared C Am +1").added == 1
+    assert parse_drill("pressure F").kind is Kind.PRESSURE
+
+
+def test_the_gap_and_the_beats_may_stand_in_the_drills_own_words():
+    drill = parse_drill("C F x4 muted")
+    assert (drill.kind, drill.beats_per_chord, drill.gap) == (Kind.CHANGE, 4, Gap.MUTED)
+    assert drill.title == "C – F, 4 beats each, muted"
+
+
+def test_muted_and_instant_changes_are_measured_apart_from_lifted_ones():
+    assert len({parse_drill(f"C F {gap}").key for gap in Gap}) == 3
+
+
+def test_an_instant_change_leaves_half_the_time_in_the_air():
+    assert air_time_ms(60, parse_drill("C F instant").lift) == air_time_ms(60) / 2
+
+
+def test_a_level_drill_depends_on_which_shape_is_moved():
+    assert parse_drill("level A Bm").key != parse_drill("level Bm A").key
+    assert parse_drill("shared C Am").key == parse_drill("shared Am C").key
+
+
+def test_a_pressure_drill_takes_a_beat_for_each_of_its_four_stages():
+    drill = parse_drill("pressure F")
+    assert drill.beats_per_chord == len(Stage) == 4
+    assert drill.title == "F, in four stages"
+
+
+def test_the_fingers_come_off_by_a_millimetre_at_first_and_then_further():
+    heights = [clear_height_mm(landing) for landing in range(12)]
+    assert heights[0] == 1
+    assert heights == sorted(heights)
+    assert heights[-1] > 4
+
+
+def test_the_frets_a_player_chose_are_part_of_the_drill_and_not_of_its_title():
+    drill = parse_drill("G[320003] C")
+    assert drill.key != parse_drill("G C").key
+    assert drill.title == "G – C"
+
+
+@pytest.mark.parametrize(
+    ("words", "complaint"),
+    [
+        ("level F", "two different chords"),
+        ("pressure C F", "one chord"),
+        ("shared C C", "two different chords"),
+        ("C F x0", "1 to 16 beats"),
+        ("C F x17", "1 to 16 beats"),
+        ("C F +1", "only a shared drill"),
+        ("shared C F +5", "4 at most"),
+        ("pressure F muted", "neither muted nor instant"),
+        ("level", "two different chords"),
+    ],
+)
+def test_a_drill_that_cannot_be_is_refused_with_the_mend(words, complaint):
+    with pytest.raises(InputError, match=complaint) as refusal:
+        parse_drill(words)
+    assert "\n" not in str(refusal.value)
+
+
+CHORDS = st.sampled_from(["C", "F#m7", "Bb", "G/B", "G[320003]", "F[133211/134211]", "A[x.10.12.12.12.10]"])
+
+
+@st.composite
+def drills(draw):
+    kind = draw(st.sampled_from(Kind))
+    chords = draw(st.lists(CHORDS, min_size=CHORDS_OF[kind], max_size=CHORDS_OF[kind], unique=True))
+    if kind is Kind.PRESSURE:
+        return Drill(kind, tuple(chords), len(Stage))
+    added = draw(st.integers(0, 4)) if kind is Kind.SHARED else 0
+    return Drill(kind, tuple(chords), draw(st.integers(1, 16)), draw(st.sampled_from(Gap)), added)
+
+
+@given(drills())
+def test_a_drills_words_and_its_key_read_back_as_the_same_drill(drill):
+    assert parse_drill(drill.words) == drill
+    assert parse_drill(drill.key).key == drill.key
+
+
+@given(st.text(max_size=30))
+def test_any_other_words_are_a_drill_or_one_sentence(words):
+    try:
+        assert parse_drill(words).chords
+    except InputError as refusal:
+        assert str(refusal).endswith(".")

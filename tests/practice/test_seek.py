@@ -15,8 +15,8 @@ from tests.practice.answers import is_clean, played, take, void
 KNOWN = (PastResult(100, 95, 105, 2),)
 
 
-@pytest.mark.parametrize("name", LADDERS)
-def test_every_ladder_begins_and_climbs_by_name(name):
+@pytest.mark.parametrize("name", [name for name in LADDERS if name != "hold"])
+def test_every_ladder_but_the_held_one_begins_and_climbs_by_name(name):
     ladder = LADDERS[name](LadderStart(60))
     assert SLOWEST_BPM <= ladder.tempo_bpm <= 60 * 1.36
     assert ladder.ended is None

@@ -54,6 +54,8 @@ def test_the_file_reads_as_one_setting_a_line(tmp_path: Path) -> None:
         "volume = 0.4",
         'answer_style = "ask"',
         "answer_sounds = true",
+        "left_handed = false",
+        'tuning = "E A D G B E"',
     ]
 
 

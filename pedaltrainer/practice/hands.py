@@ -1,0 +1,100 @@
+"""What a drill puts under the hand: the shape of each of its chords."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.fingering import fingerings
+from pedaltrainer.neck.pieces import level, shared
+from pedaltrainer.neck.search import shapes_for
+from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.symbols import ChosenChord, parse_chosen
+from pedaltrainer.practice.drill import Drill, Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """One chord of a drill as it is played: the name to show and the shape, None when there is none."""
+
+    name: str
+    shape: Shape | None
+
+
+@lru_cache(maxsize=1024)
+def hand_for(chord: str, book: ShapeBook) -> Hand:
+    """A chord as a player of this book plays it: with the frets it names, else as the book has it, else in
+    the first shape that the neck offers.
+
+    Raises InputError for frets that no hand can hold or that are not of this tuning.
+    """
+    chosen = parse_chosen(chord)
+    name = str(chosen.symbol)
+    if chosen.frets is not None:
+        return Hand(name, _chosen_shape(chord, chosen, book))
+    return Hand(name, book.find(name) or _first_shape(name, book))
+
+
+def _first_shape(name: str, book: ShapeBook) -> Shape | None:
+    try:
+        return shapes_for(name, book.tuning, limit=1)[0]
+    except InputError:
+        # A chord that this tuning cannot play can still be practised as the player knows how.
+        return None
+
+
+def _chosen_shape(chord: str, chosen: ChosenChord, book: ShapeBook) -> Shape:
+    frets, tuning = chosen.frets or (), book.tuning
+    if len(frets) != tuning.strings:
+        raise InputError(f"“{chord}” has {len(frets)} frets, but the tuning has {tuning.strings} strings.")
+    if chosen.fingers is not None:
+        return Shape(frets, chosen.fingers, tuning)
+    found = fingerings(frets, tuning, limit=1)
+    if not found:
+        raise InputError(f"“{chord}” cannot be held by one hand; choose other frets, or name the fingers.")
+    return Shape(frets, found[0].fingers, tuning)
+
+
+@lru_cache(maxsize=256)
+def hands(drill: Drill, book: ShapeBook) -> tuple[Hand, ...]:
+    """The chords of a drill as they are played in it, in their order.
+
+    Raises InputError, naming the drill, when it cannot be made of these shapes: a level drill of an open
+    shape, a shared drill of shapes that share nothing or have no more fingers to add.
+    """
+    whole = tuple(hand_for(chord, book) for chord in drill.chords)
+    if drill.kind not in {Kind.LEVEL, Kind.SHARED}:
+        return whole
+    try:
+        here, there = (_needed(hand) for hand in whole)
+        here, there = _PARTS[drill.kind](here, there, drill.added)
+    except InputError as trouble:
+        raise InputError(f"“{drill.words}”: {trouble}") from None
+    return Hand(whole[0].name, here), Hand(whole[1].name, there)
+
+
+def _needed(hand: Hand) -> Shape:
+    if hand.shape is None:
+        raise InputError(
+            f"No shape is known for {hand.name} in this tuning; name its frets, as in G[320003]."
+        )
+    return hand.shape
+
+
+def _in_one_place(here: Shape, there: Shape, added: int) -> tuple[Shape, Shape]:
+    return here, level(here, there)
+
+
+def _with_shared_fingers(here: Shape, there: Shape, added: int) -> tuple[Shape, Shape]:
+    steps = shared(here, there)
+    if added >= len(steps):
+        more = len(steps) - 1
+        raise InputError(
+            f"these shapes have {more} finger{'' if more == 1 else 's'} to add; say at most +{more}."
+        )
+    return steps[added].here, steps[added].there
+
+
+_PARTS = {Kind.LEVEL: _in_one_place, Kind.SHARED: _with_shared_fingers}

@@ -1,0 +1,98 @@
+"""What happens to a session: everything that goes into `session.step`. Frozen and pure.
+
+Every event carries the heard second at which it happened.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pedaltrainer.pedals.events import Control
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """The stage is open and the stream runs."""
+
+    heard_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pressed:
+    """A foot (or an answering key) went down: known at once, before any gesture is."""
+
+    heard_s: float
+    t_s: float
+    judge: str
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A control was given: its press began at pressed_heard_s, and arrived at the raw time pressed_s."""
+
+    heard_s: float
+    pressed_heard_s: float
+    pressed_s: float
+    control: Control
+    judge: str
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """The moment the state was waiting for has come: heard_s is state.due_s."""
+
+    heard_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class InputLost:
+    """An input went. in_use: it gave the last press, or there is no other one left."""
+
+    heard_s: float
+    name: str
+    in_use: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class InputBack:
+    heard_s: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class SoundLost:
+    heard_s: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class LogLost:
+    """The log cannot be written for now; what was answered is kept in memory and tried again."""
+
+    heard_s: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class LogBack:
+    """Everything answered is on disk again."""
+
+    heard_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """The lesson for a pedal is over; words say what was learnt."""
+
+    heard_s: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shut:
+    """The window was closed from outside: a take that is on is void."""
+
+    heard_s: float
+
+
+Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost | LogLost | LogBack | Taught | Shut
