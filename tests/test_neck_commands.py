@@ -110,6 +110,10 @@ def test_chosen_frets_give_their_fingerings_only(found):
     assert {tuple(shape["frets"]) for shape in shapes} == {(3, 2, 0, 0, 0, 3)}
 
 
+def test_chosen_frets_that_are_another_chord_are_told(said):
+    assert "B is not of C; the interval stands in parentheses." in said("shape", "C[x32000/032000]")
+
+
 def test_left_handed_boxes_are_mirrored_and_the_setting_is_remembered(said, at_home):
     asked = said("shape", "C[x32010/032010]", "--left-handed")
     (at_home / "settings.toml").write_text("left_handed = true\n", encoding="utf-8")

@@ -30,6 +30,13 @@ def note_and_degree(spelling: Spelling, midi: int) -> tuple[str, str]:
         return note_name(midi), f"({_DEGREES[(midi - spelling.root_pitch_class) % 12]})"
 
 
+def foreign_notes(symbol: str, shape: Shape) -> tuple[str, ...]:
+    """The notes of a chosen shape that are not of the chord, each once."""
+    notes, degrees = strings_named(symbol, shape)
+    pairs = zip(notes, degrees, strict=True)
+    return tuple(dict.fromkeys(note for note, degree in pairs if degree.startswith("(")))
+
+
 def strings_named(symbol: str, shape: Shape) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The note and the degree of each string in a chord; "" where it does not sound."""
     spelling = spell(str(parse_chosen(symbol).symbol))

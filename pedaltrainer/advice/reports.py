@@ -11,7 +11,7 @@ from typing import NamedTuple
 from tabulate import tabulate
 
 from pedaltrainer.advice import words
-from pedaltrainer.advice.boxes import change_boxes, shape_box
+from pedaltrainer.advice.boxes import change_boxes, foreign_notes, shape_box
 from pedaltrainer.advice.findings import ChangeFound, ShapesFound
 from pedaltrainer.advice.lookup import as_chosen, as_drill, hand_symbol
 from pedaltrainer.advice.text_boxes import DRAWN, Letters, boxes_in_text
@@ -19,6 +19,7 @@ from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.box import ChordBox, finger_sign
 from pedaltrainer.neck.moves import Deed, HandMove
 from pedaltrainer.neck.routes import Plan
+from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.symbols import parse_chosen
 from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
 
@@ -82,7 +83,8 @@ def heading(found: ShapesFound) -> str:
 
 def shapes_report(found: ShapesFound, book: ShapeBook, terminal: Terminal) -> str:
     """The shapes of a chord, best first."""
-    about = [heading(found) + ".", *_neck_lines(found.setup.tuning, str(found.chord))]
+    name = str(found.chord)
+    about = [heading(found) + ".", *_neck_lines(found.setup.tuning, name), *_foreign(name, found.shapes[0])]
     tell = [
         terminal.wrapped(f"{number + 1}. is {words.find_words(find, found.setup.tuning)}.", "   ")
         for number, find in found.finds.items()
@@ -106,6 +108,15 @@ def _neck_lines(tuning: Tuning, *symbols: str) -> list[str]:
     return lines
 
 
+def _foreign(symbol: str, shape: Shape) -> list[str]:
+    """A sentence when chosen frets sound notes that are not of the chord."""
+    foreign = foreign_notes(symbol, shape)
+    if not foreign:
+        return []
+    name, are = parse_chosen(symbol).symbol, "is" if len(foreign) == 1 else "are"
+    return [f"{words.listed(foreign)} {are} not of {name}; the interval stands in parentheses."]
+
+
 def _play(drill: str, tuning: Tuning) -> str:
     """The command that practises a drill in this tuning; above a capo too, which a session need not know."""
     named = "" if tuning.open_midi == STANDARD_TUNING.open_midi else f' --tuning "{tuning.name}"'
@@ -119,12 +130,14 @@ def change_report(found: ChangeFound, book: ShapeBook, terminal: Terminal) -> st
     """What the hand does in a change, what makes it dear, other ways, and how to practise it."""
     change = found.here_and_now.move
     boxes = change_boxes(found.symbols, change)
+    played = zip(found.symbols, (change.here, change.there), strict=True)
+    strange = [line for symbol, shape in played for line in _foreign(symbol, shape)]
     does = [terminal.wrapped(line) for line in words.move_lines(change)]
     dear = [f"What this change costs: {change.cost:.1f} ({UNIT})", *words.cost_lines(change)]
     parts = [
         "\n".join(_neck_lines(found.setup.tuning, *found.symbols)),
         terminal.boxes(boxes),
-        "\n".join(_legend(boxes, IN_LETTERS)),
+        "\n".join([*_legend(boxes, IN_LETTERS), *strange]),
         "\n".join([*does, terminal.wrapped(words.hand_line(change))]),
         "\n".join(dear),
         _other_ways(found, terminal),

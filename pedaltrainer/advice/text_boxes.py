@@ -121,7 +121,8 @@ def _frets_row(box: ChordBox, fret: int, places: Sequence[int], letters: Letters
             canvas[place] = finger_sign(box.fingers[string]) or "*"
             canvas[place - 1 : place + 2] = _ringed(box, string, canvas[place - 1 : place + 2])
     if fret == box.first_fret > 1:
-        canvas[: MARGIN - 1] = f"{fret:>{MARGIN - 1}}"
+        # At the left edge: a ring on the lowest string needs the column beside it.
+        canvas[: MARGIN - 1] = f"{fret:<{MARGIN - 1}}"
     return "".join(canvas)
 
 
