@@ -8,7 +8,7 @@ from itertools import product
 
 from pedaltrainer.advice.lookup import (
     Setup,
-    as_chosen,
+    book_shape,
     change_of,
     hand_symbol,
     read_chords,
@@ -120,10 +120,8 @@ def find_change(words: str, setup: Setup, book: ShapeBook, others: int) -> Chang
 
 
 def _choices(chord: ChosenChord, usual: Shape, setup: Setup) -> tuple[Candidate, ...]:
-    every = candidates(str(chord.symbol), setup.tuning, neck=setup.neck)
-    if any(one.shape == usual for one in every):
-        return every
-    return (*candidates(as_chosen(str(chord), usual), setup.tuning, neck=setup.neck), *every)
+    """The fingerings of a chord to compare with the one that is meant, that one first."""
+    return candidates(str(chord.symbol), setup.tuning, neck=setup.neck, usual=usual)
 
 
 def _ways(here: Sequence[Candidate], there: Sequence[Candidate], setup: Setup) -> list[Way]:
@@ -149,10 +147,16 @@ def _shared(here: Shape, there: Shape, setup: Setup) -> tuple[SharedStep, ...]:
         return ()
 
 
-def find_route(words: str, setup: Setup, repeats: bool) -> Plan:
+def find_route(words: str, setup: Setup, book: ShapeBook, repeats: bool) -> Plan:
     """The easiest fingering of the chords in a text; a chord with chosen frets keeps them.
 
     Raises InputError for what is no chord, or has no shape on this neck.
     """
-    symbols = [str(chord) for chord in read_chords(words)]
-    return plan_route(symbols, setup.tuning, neck=setup.neck, repeats=repeats)
+    chords = read_chords(words)
+    usual = {
+        str(chord): known
+        for chord in chords
+        if chord.frets is None and (known := book_shape(chord.symbol, setup, book))
+    }
+    symbols = [str(chord) for chord in chords]
+    return plan_route(symbols, setup.tuning, usual=usual, neck=setup.neck, repeats=repeats)

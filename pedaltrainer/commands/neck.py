@@ -168,7 +168,7 @@ def _route(words: argparse.Namespace) -> int:
     from pedaltrainer.advice import findings, plain, reports
 
     asked = _Asked(words)
-    plan = findings.find_route(_chords_or_file(words.chords), asked.setup, words.loop)
+    plan = findings.find_route(_chords_or_file(words.chords), asked.setup, asked.book, words.loop)
     report = reports.route_report(plan, asked.book, asked.terminal)
     return _show(words, asked, plain.plan(plan), reports.route_picture(plan), report)
 

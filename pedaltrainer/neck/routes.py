@@ -55,7 +55,8 @@ class PlannedChange:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A route and what it saves. textbook: the first choice for each chord, whatever comes before and after.
+    """A route and what it saves. textbook: the usual shape of each chord, else the search's first, whatever
+    comes before and after.
     The costs are of shapes and changes together."""
 
     symbols: tuple[str, ...]
@@ -77,6 +78,7 @@ def route(
     *,
     choices: int = 12,
     shapes: Mapping[str, Sequence[Shape]] | None = None,
+    usual: Mapping[str, Shape] | None = None,
     neck: NeckSize = USUAL_NECK,
     repeats: bool = False,
 ) -> tuple[Shape, ...]:
@@ -84,11 +86,12 @@ def route(
 
     symbols: a chord may carry chosen frets and fingers, such as G[320003/320004]; they pin it. choices:
     fingerings considered a chord. shapes: for some symbols, written as in the sequence, the only shapes to
-    consider, as fingered, the textbook one first. repeats: the song starts again, so that the
-    change from its last chord to its first counts.
+    consider, as fingered, the textbook one first. usual: for some symbols the textbook shape, considered
+    beside those that are found. repeats: the song starts again, so that the change from its last chord to
+    its first counts.
     Raises InputError for what is no chord symbol, or has no shape in this tuning.
     """
-    song = _Song(symbols, tuning, choices, shapes or {}, neck)
+    song = _Song(symbols, tuning, choices, shapes or {}, usual or {}, neck)
     return song.shapes(song.best(repeats))
 
 
@@ -98,11 +101,12 @@ def plan_route(
     *,
     choices: int = 12,
     shapes: Mapping[str, Sequence[Shape]] | None = None,
+    usual: Mapping[str, Shape] | None = None,
     neck: NeckSize = USUAL_NECK,
     repeats: bool = False,
 ) -> Plan:
     """The same as `route`, with its cost, change by change, beside that of the textbook's shapes."""
-    song = _Song(symbols, tuning, choices, shapes or {}, neck)
+    song = _Song(symbols, tuning, choices, shapes or {}, usual or {}, neck)
     best, textbook = song.best(repeats), [0] * len(symbols)
     ours, theirs = song.shapes(best), song.shapes(textbook)
     moves: dict[tuple[Shape, Shape], HandMove] = {}
@@ -128,17 +132,21 @@ def plan_route(
 
 @lru_cache(maxsize=1 << 12)
 def candidates(
-    symbol: str, tuning: Tuning = STANDARD_TUNING, choices: int = 12, neck: NeckSize = USUAL_NECK
+    symbol: str,
+    tuning: Tuning = STANDARD_TUNING,
+    choices: int = 12,
+    neck: NeckSize = USUAL_NECK,
+    usual: Shape | None = None,
 ) -> tuple[Candidate, ...]:
     """The fingerings that a route considers for a chord: of its best shapes the best few each. The first is
-    the textbook's, the others follow from the cheapest to hold. Frets chosen with the symbol, as in
-    G[320033], are the only ones considered, and so are fingers.
+    the textbook's, which is the usual shape when one is given; the others follow from the cheapest to hold.
+    Frets chosen with the symbol, as in G[320033], are the only ones considered, and so are fingers.
 
     Raises InputError for what is no chord symbol, or has no shape in this tuning.
     """
     chord = parse_chosen(symbol)
     if chord.frets is None:
-        return _found(symbol, tuning, choices, neck)
+        return _found(symbol, tuning, choices, neck, usual)
     if len(chord.frets) != tuning.strings:
         raise InputError(
             f"“{symbol}” has frets for {len(chord.frets)} strings, the tuning has {tuning.strings}; give one "
@@ -152,13 +160,20 @@ def candidates(
     return tuple(held[:choices])
 
 
-def _found(symbol: str, tuning: Tuning, choices: int, neck: NeckSize) -> tuple[Candidate, ...]:
+def _found(
+    symbol: str, tuning: Tuning, choices: int, neck: NeckSize, usual: Shape | None
+) -> tuple[Candidate, ...]:
+    found = search(symbol, tuning, neck=neck)
+    shape_costs = {one.shape.frets: one.cost * ROUTE_COSTS["shape"].weight for one in found}
     every = [
-        candidate
-        for found in search(symbol, tuning, neck=neck)
-        for candidate in _held(found.shape.frets, tuning, neck, found.cost * ROUTE_COSTS["shape"].weight)
+        candidate for frets, cost in shape_costs.items() for candidate in _held(frets, tuning, neck, cost)
     ]
-    textbook, *others = every
+    textbook = every[0]
+    if usual is not None:
+        # One that the search passed over is no better by itself than the last that it found.
+        shape_cost = shape_costs.get(usual.frets, max(shape_costs.values()))
+        textbook = Candidate(usual, shape_cost + _as_fingered(usual, neck).cost)
+    others = (candidate for candidate in every if candidate.shape != textbook.shape)
     return (textbook, *sorted(others, key=lambda candidate: candidate.cost)[: choices - 1])
 
 
@@ -195,6 +210,7 @@ class _Song:
         tuning: Tuning,
         choices: int,
         chosen: Mapping[str, Sequence[Shape]],
+        usual: Mapping[str, Shape],
         neck: NeckSize,
     ) -> None:
         if not symbols:
@@ -203,7 +219,7 @@ class _Song:
         self._choices = {
             symbol: tuple(_as_fingered(shape, neck) for shape in chosen[symbol])
             if chosen.get(symbol)
-            else candidates(symbol, tuning, choices, neck)
+            else candidates(symbol, tuning, choices, neck, usual.get(symbol))
             for symbol in dict.fromkeys(symbols)
         }
         first = self._choices[symbols[0]][0].shape
