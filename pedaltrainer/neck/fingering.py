@@ -110,7 +110,9 @@ def _check(frets: Sequence[int | None], tuning: Tuning) -> None:
         if fret is not None and (
             isinstance(fret, bool) or not isinstance(fret, int) or not 0 <= fret <= tuning.highest_fret
         ):
-            raise InputError(f"There is no fret {fret!r} here; give a whole number to {tuning.highest_fret}.")
+            raise InputError(
+                f"There is no fret {fret!r} here; give a whole number from 0 to {tuning.highest_fret}."
+            )
 
 
 @lru_cache(maxsize=1 << 15)
