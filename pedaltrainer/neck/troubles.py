@@ -26,6 +26,8 @@ EASY_GRIP_MM = 75.0
 Trouble = tuple[str, float]
 """A name from the table of costs, and how many units of it."""
 
+_BARRE_OF = {MIDDLE: "middle barre", RING: "ring barre", LITTLE: "little barre"}
+
 
 class Press(NamedTuple):
     """One finger at a fret on one string or, lying flat, on several; it then covers those between."""
@@ -58,6 +60,7 @@ class Grip(NamedTuple):
 
 
 def grip_of(frets: tuple[int | None, ...], capo: int, neck: NeckSize) -> Grip:
+    """The grip that frets counted from a capo make on a neck."""
     return Grip(frets, capo, _along_mm(capo, neck), sum(1 for fret in frets if fret), 0 in frets)
 
 
@@ -155,34 +158,35 @@ def _of_crowded_frets(hold: Hold) -> Iterator[Trouble]:
 
 
 def _of_a_barre(barre: Press, hold: Hold) -> Iterator[Trouble]:
-    strings = barre.strings
-    above, below = hold.grip.frets[strings[-1] + 1 :], hold.grip.frets[: strings[0]]
-    yield "muted under a barre", hold.grip.frets[strings[0] : strings[-1]].count(None)
-    if above[:1] == (0,):
+    first, last = barre.strings[0], barre.strings[-1]
+    frets = hold.grip.frets
+    yield "muted under a barre", frets[first:last].count(None)
+    if frets[last + 1 : last + 2] == (0,):
         yield "open beside a barre", 1
-    if barre.finger == INDEX:
-        yield "index barre", 1
-        yield "index barre string", max(0, strings[-1] - strings[0] - 2)
-        if hold.grip.pressed < len(FINGERS) and len(hold.presses) > 1:
-            yield "barre for three strings", 1
+    if barre.finger != INDEX:
+        yield from _of_a_barre_not_by_the_index(barre, hold)
         return
-    first = hold.presses[0]
-    frets, fingers = barre.fret - first.fret, barre.finger - first.finger
-    yield {MIDDLE: "middle barre", RING: "ring barre", LITTLE: "little barre"}[barre.finger], 1
-    if (
-        barre.finger == RING
-        and frets >= 2
-        and any(press.finger == MIDDLE and press.fret == barre.fret for press in hold.presses)
-    ):
-        yield "middle beside a ring barre", 1
-    if barre.finger == LITTLE and not (frets >= 3 and strings[-1] == hold.grip.top):
-        yield "little barre off the rim", 1
+    yield "index barre", 1
+    yield "index barre string", max(0, last - first - 2)
+    if hold.grip.pressed < len(FINGERS) and len(hold.presses) > 1:
+        yield "barre for three strings", 1
+
+
+def _of_a_barre_not_by_the_index(barre: Press, hold: Hold) -> Iterator[Trouble]:
+    first_finger = hold.presses[0]
+    frets, fingers = barre.fret - first_finger.fret, barre.finger - first_finger.finger
+    above, below = hold.grip.frets[barre.strings[-1] + 1 :], hold.grip.frets[: barre.strings[0]]
+    yield _BARRE_OF[barre.finger], 1
     if frets == 0:
         yield "barre in the first finger's fret", 1
+    if len(barre.strings) > 2 and frets != fingers:
+        yield "long barre off its fret", 1
+    if barre.finger == RING and frets >= 2 and (MIDDLE, barre.fret) in [press[:2] for press in hold.presses]:
+        yield "middle beside a ring barre", 1
     if barre.finger == LITTLE and frets < 2:
         yield "little barre bent", 1
-    if len(strings) > 2 and frets != fingers:
-        yield "long barre off its fret", 1
+    if barre.finger == LITTLE and not (frets >= 3 and barre.strings[-1] == hold.grip.top):
+        yield "little barre off the rim", 1
     if any(fret is not None for fret in above):
         yield "barre stops short", 1
     if any(fret is not None and fret > barre.fret for fret in below):
