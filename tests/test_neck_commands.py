@@ -207,6 +207,15 @@ def test_between_g_c_and_d_the_route_leaves_middle_and_ring_their_pattern(found)
     assert plan["saving"] == pytest.approx(plan["textbook_cost"] - plan["cost"], abs=0.02)
 
 
+def test_chords_stay_in_their_usual_places_unless_any_shape_may_be_taken(found):
+    kept = found("route", "Am F C G", "--loop")
+    assert [shape["frets"] for shape in kept["shapes"]] == [shape["frets"] for shape in kept["textbook"]]
+    free = found("route", "Am F C G", "--loop", "--any-shape")
+    assert any(
+        ours["frets"] != usual["frets"] for ours, usual in zip(free["shapes"], free["textbook"], strict=True)
+    )
+
+
 def test_the_textbook_is_the_book_of_shapes(found, at_home):
     (at_home / "shapes.toml").write_text(
         '[G]\nfrets = "3 2 0 0 3 3"\nfingers = "2 1 0 0 3 4"\n', encoding="utf-8"

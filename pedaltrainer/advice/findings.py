@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 from pedaltrainer.advice.lookup import (
@@ -25,6 +25,7 @@ from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.spelling import Spelling, spell
 from pedaltrainer.neck.symbols import ChordSymbol, ChosenChord, parse_chosen
 
+FINGERINGS_A_SHAPE = 8
 GUITAR_STRINGS = 6
 """The book's shapes are known on six strings; on another neck they would lie elsewhere."""
 
@@ -147,9 +148,11 @@ def _shared(here: Shape, there: Shape, setup: Setup) -> tuple[SharedStep, ...]:
         return ()
 
 
-def find_route(words: str, setup: Setup, book: ShapeBook, repeats: bool) -> Plan:
+def find_route(words: str, setup: Setup, book: ShapeBook, repeats: bool, any_shape: bool = False) -> Plan:
     """The easiest fingering of the chords in a text; a chord with chosen frets keeps them.
 
+    Every chord keeps the frets of its usual shape and only the fingers are chosen, unless any_shape lets it
+    go anywhere on the neck.
     Raises InputError for what is no chord, or has no shape on this neck.
     """
     chords = read_chords(words)
@@ -158,5 +161,15 @@ def find_route(words: str, setup: Setup, book: ShapeBook, repeats: bool) -> Plan
         for chord in chords
         if chord.frets is None and (known := book_shape(chord.symbol, setup, book))
     }
+    kept = {} if any_shape else {str(chord): _refingered(chord, setup, book) for chord in set(chords)}
     symbols = [str(chord) for chord in chords]
-    return plan_route(symbols, setup.tuning, usual=usual, neck=setup.neck, repeats=repeats)
+    return plan_route(symbols, setup.tuning, shapes=kept, usual=usual, neck=setup.neck, repeats=repeats)
+
+
+def _refingered(chord: ChosenChord, setup: Setup, book: ShapeBook) -> tuple[Shape, ...]:
+    """The usual shape of a chord, then the other ways to finger its frets; only as chosen where it is."""
+    usual = usual_shape(chord, setup, book)
+    if chord.fingers is not None:
+        return (usual,)
+    others = shapes_of(replace(chord, frets=usual.frets), setup, FINGERINGS_A_SHAPE)
+    return (usual, *(shape for shape in others if shape != usual))

@@ -31,7 +31,8 @@ fingers can be chosen: "G[320003/320004] C"."""
 
 _ROUTE = """\
 For every chord of a sequence, or of a text file of chords, the fingering that makes the
-whole of it easiest, and what that saves, change by change. Bar lines and beat marks
+whole of it easiest, and what that saves, change by change. Chords stay in their usual
+places on the neck, unless --any-shape lets them go. Bar lines and beat marks
 ( | . / % ) are passed over; lines that begin with # are remarks."""
 
 
@@ -53,6 +54,9 @@ def add_to(commands: Commands) -> None:
     route = commands.add("route", _route, "the easiest fingerings for a whole row of chords", _ROUTE)
     route.add_argument("chords", metavar="CHORDS", help='such as "Em C G D", or a text file of them')
     route.add_argument("--loop", action="store_true", help="the row starts again after its end")
+    route.add_argument(
+        "--any-shape", action="store_true", help="let chords leave the places where you know them"
+    )
     _add_neck_options(route)
 
 
@@ -168,7 +172,8 @@ def _route(words: argparse.Namespace) -> int:
     from pedaltrainer.advice import findings, plain, reports
 
     asked = _Asked(words)
-    plan = findings.find_route(_chords_or_file(words.chords), asked.setup, asked.book, words.loop)
+    chords = _chords_or_file(words.chords)
+    plan = findings.find_route(chords, asked.setup, asked.book, words.loop, words.any_shape)
     report = reports.route_report(plan, asked.book, asked.terminal)
     return _show(words, asked, plain.plan(plan), reports.route_picture(plan), report)
 
