@@ -182,6 +182,19 @@ def test_the_place_among_all_ways_is_told_and_the_others_are_in_order(found):
     assert sum(cost < change["cost_in_all"] for cost in costs) == min(change["place"] - 1, 5)
 
 
+def test_an_easier_fingering_is_offered_for_practice(said):
+    """Common practice, no published source: G with the fingers 2-3-4 on the way to C."""
+    assert 'pedaltrainer play "G[320003/320004] C"\n      the easiest way' in said("moves", "G C")
+
+
+def test_other_shapes_are_compared_only_when_asked_for(found):
+    def frets(change: dict) -> set[str]:
+        return {other["here"].split("/")[0] for other in change["others"]}
+
+    assert frets(found("moves", "G C", "--count", 60)) == {"G[320003"}
+    assert len(frets(found("moves", "G C", "--count", 60, "--any-shape"))) > 1
+
+
 def test_a_change_along_the_neck_offers_the_level_drill(said, found):
     out = said("moves", "F[133211/134211] C[x35553/012341]")
     assert "The hand moves two frets up the neck" in out

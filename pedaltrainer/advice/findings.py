@@ -100,11 +100,19 @@ class ChangeFound:
     shared: tuple[SharedStep, ...]
 
 
-def find_change(words: str, setup: Setup, book: ShapeBook, others: int) -> ChangeFound:
-    """Raises InputError for what is no change, or a chord without a shape on this neck."""
+def find_change(
+    words: str, setup: Setup, book: ShapeBook, others: int, any_shape: bool = False
+) -> ChangeFound:
+    """The change is compared with other fingerings of the same shapes; with any_shape, with other shapes too.
+
+    Raises InputError for what is no change, or a chord without a shape on this neck.
+    """
     chords = change_of(words)
     here, there = (usual_shape(chord, setup, book) for chord in chords)
-    ways = _ways(_choices(chords[0], here, setup), _choices(chords[1], there, setup), setup)
+    choices = [
+        _choices(chord, usual, setup, any_shape) for chord, usual in zip(chords, (here, there), strict=True)
+    ]
+    ways = _ways(*choices, setup)
     place = next(at for at, way in enumerate(ways) if (way.move.here, way.move.there) == (here, there))
     moved, why_not = _level(here, there)
     return ChangeFound(
@@ -120,9 +128,16 @@ def find_change(words: str, setup: Setup, book: ShapeBook, others: int) -> Chang
     )
 
 
-def _choices(chord: ChosenChord, usual: Shape, setup: Setup) -> tuple[Candidate, ...]:
-    """The fingerings of a chord to compare with the one that is meant, that one first."""
-    return candidates(str(chord.symbol), setup.tuning, neck=setup.neck, usual=usual)
+def _choices(chord: ChosenChord, usual: Shape, setup: Setup, any_shape: bool) -> tuple[Candidate, ...]:
+    """The fingerings of a chord to compare with the one that is meant, and that one."""
+    if any_shape:
+        return candidates(str(chord.symbol), setup.tuning, neck=setup.neck, usual=usual)
+    same_frets = ChosenChord(chord.symbol, usual.frets)
+    every = candidates(str(same_frets), setup.tuning, neck=setup.neck)
+    if any(one.shape == usual for one in every):
+        return every
+    meant = str(replace(same_frets, fingers=usual.fingers))
+    return (*candidates(meant, setup.tuning, neck=setup.neck), *every)
 
 
 def _ways(here: Sequence[Candidate], there: Sequence[Candidate], setup: Setup) -> list[Way]:

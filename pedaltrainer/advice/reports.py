@@ -173,8 +173,8 @@ def _other_ways(found: ChangeFound, terminal: Terminal) -> str:
         return ""
     easier = found.place - 1
     told = terminal.wrapped(
-        f"Of {found.tried - 1} other ways to finger these two chords, {easier or 'none'} "
-        f"{'is' if easier <= 1 else 'are'} easier to hold and to change. The easiest:",
+        f"Of {found.tried - 1} other ways to finger this change, {easier or 'none'} "
+        f"{'is' if easier <= 1 else 'are'} easier to hold and to change. Best first:",
         "",
     )
     rows = [
@@ -205,6 +205,11 @@ def _drills(found: ChangeFound, book: ShapeBook, terminal: Terminal) -> list[str
     ]
     drill, tuning = " ".join(names), found.setup.tuning
     lines = [f"  {_play(drill, tuning)}"]
+    if found.place > 1 and found.others:
+        easier = found.others[0].move
+        named = zip(found.symbols, (easier.here, easier.there), strict=True)
+        other = " ".join(as_drill(symbol, shape, book) for symbol, shape in named)
+        lines += [f"  {_play(other, tuning)}", "      the easiest way to finger it"]
     more = [step.added for step in found.shared[1:]]
     if more:
         own = [words.FINGERS[finger] for finger in sorted(set(found.shared[0].there.fingers) - {0})]

@@ -48,16 +48,19 @@ def add_to(commands: Commands) -> None:
     moves.add_argument(
         "--count", type=read.whole(0, 60), default=3, metavar="N", help="show N other ways to finger it (3)"
     )
+    _add_any_shape(moves, "compare with other shapes too, not only with other fingers")
     _add_where_options(moves)
     _add_neck_options(moves)
 
     route = commands.add("route", _route, "the easiest fingerings for a whole row of chords", _ROUTE)
     route.add_argument("chords", metavar="CHORDS", help='such as "Em C G D", or a text file of them')
     route.add_argument("--loop", action="store_true", help="the row starts again after its end")
-    route.add_argument(
-        "--any-shape", action="store_true", help="let chords leave the places where you know them"
-    )
+    _add_any_shape(route, "let chords leave the places where you know them")
     _add_neck_options(route)
+
+
+def _add_any_shape(parser: argparse.ArgumentParser, help_text: str) -> None:
+    parser.add_argument("--any-shape", action="store_true", help=help_text)
 
 
 def _add_where_options(parser: argparse.ArgumentParser) -> None:
@@ -163,7 +166,7 @@ def _moves(words: argparse.Namespace) -> int:
     from pedaltrainer.advice import findings, plain, reports
 
     asked = _Asked(words)
-    found = findings.find_change(words.change, asked.setup, asked.book, words.count)
+    found = findings.find_change(words.change, asked.setup, asked.book, words.count, words.any_shape)
     report = reports.change_report(found, asked.book, asked.terminal)
     return _show(words, asked, plain.change_found(found), reports.change_picture(found), report)
 
