@@ -109,10 +109,8 @@ def find_change(
     """
     chords = change_of(words)
     here, there = (usual_shape(chord, setup, book) for chord in chords)
-    choices = [
-        _choices(chord, usual, setup, any_shape) for chord, usual in zip(chords, (here, there), strict=True)
-    ]
-    ways = _ways(*choices, setup)
+    here_choices = _choices(chords[0], here, setup, any_shape)
+    ways = _ways(here_choices, _choices(chords[1], there, setup, any_shape), setup)
     place = next(at for at, way in enumerate(ways) if (way.move.here, way.move.there) == (here, there))
     moved, why_not = _level(here, there)
     return ChangeFound(
