@@ -7,7 +7,7 @@ optimum decoding algorithm", IEEE Trans. Inf. Theory 13, 1967): its time grows l
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
@@ -55,9 +55,9 @@ class PlannedChange:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A route and what it saves. textbook: the usual shape of each chord, else the search's first, whatever
-    comes before and after.
-    The costs are of shapes and changes together."""
+    """A route and what it saves. textbook: the usual shape of each chord where one was given, else the one
+    that is easiest by itself, whatever comes before and after. The costs are of shapes and changes together.
+    """
 
     symbols: tuple[str, ...]
     shapes: tuple[Shape, ...]
@@ -164,37 +164,51 @@ def _found(
     symbol: str, tuning: Tuning, choices: int, neck: NeckSize, usual: Shape | None
 ) -> tuple[Candidate, ...]:
     found = search(symbol, tuning, neck=neck)
-    shape_costs = {one.shape.frets: one.cost * ROUTE_COSTS["shape"].weight for one in found}
-    every = [
-        candidate for frets, cost in shape_costs.items() for candidate in _held(frets, tuning, neck, cost)
-    ]
-    textbook = every[0]
+    against = {one.shape.frets: one.cost - found[0].cost for one in found}
     if usual is not None:
-        # One that the search passed over is no better by itself than the last that it found.
-        shape_cost = shape_costs.get(usual.frets, max(shape_costs.values()))
-        textbook = Candidate(usual, shape_cost + _as_fingered(usual, neck).cost)
-    others = (candidate for candidate in every if candidate.shape != textbook.shape)
-    return (textbook, *sorted(others, key=lambda candidate: candidate.cost)[: choices - 1])
+        against[usual.frets] = 0.0  # what most players know needs no other recommendation
+    every = [
+        candidate if usual is None else _not_usual(candidate)
+        for frets, cost in against.items()
+        for candidate in _held(frets, tuning, neck, ROUTE_COSTS["shape"].weight * cost)
+        if candidate.shape != usual
+    ]
+    every.sort(key=lambda candidate: candidate.cost)
+    first = [] if usual is None else [_as_fingered(usual, neck)]
+    return tuple([*first, *every][:choices])
 
 
 def _held(
-    frets: tuple[int | None, ...], tuning: Tuning, neck: NeckSize, shape_cost: float = 0.0
+    frets: tuple[int | None, ...], tuning: Tuning, neck: NeckSize, search_cost: float = 0.0
 ) -> list[Candidate]:
     """The best few fingerings of some frets, the best one first."""
-    hold, unusual = ROUTE_COSTS["hold"].weight, ROUTE_COSTS["unusual"].weight
-    return [
-        Candidate(
-            Shape(frets, held.fingers, tuning), shape_cost + hold * held.cost + (unusual if better else 0.0)
-        )
-        for better, held in enumerate(fingerings(frets, tuning, neck, limit=FINGERINGS_A_SHAPE))
+    every = [
+        Candidate(shape, search_cost + _song_cost(shape, held.cost))
+        for held in fingerings(frets, tuning, neck, limit=FINGERINGS_A_SHAPE)
+        for shape in [Shape(frets, held.fingers, tuning)]
     ]
+    return every[:1] + [_not_usual(candidate) for candidate in every[1:]]
 
 
 def _as_fingered(shape: Shape, neck: NeckSize) -> Candidate:
     """A chosen shape and its cost; one that is held in no way we know costs as much as the dearest we do."""
     known = {held.fingers: held.cost for held in fingerings(shape.frets, shape.tuning, neck)}
-    cost = known.get(shape.fingers, max(known.values(), default=0.0))
-    return Candidate(shape, ROUTE_COSTS["hold"].weight * cost)
+    return Candidate(shape, _song_cost(shape, known.get(shape.fingers, max(known.values(), default=0.0))))
+
+
+def _song_cost(shape: Shape, hold_cost: float) -> float:
+    """What a shape costs in a song, beside what the search has against it."""
+    counted = {
+        "hold": hold_cost,
+        "fret up the neck": max(shape.position - 1, 0),
+        "string not played": shape.frets.count(None),
+        "nothing rings on": 0 not in shape.frets,
+    }
+    return sum(ROUTE_COSTS[name].weight * amount for name, amount in counted.items())
+
+
+def _not_usual(candidate: Candidate) -> Candidate:
+    return replace(candidate, cost=candidate.cost + ROUTE_COSTS["unusual"].weight)
 
 
 class _Song:
