@@ -309,7 +309,7 @@ def click_plan(run: Run, rate: int) -> ClickPlan:
         count_in_beats=run.count_in_beats,
         beats=run.beats,
         beats_per_bar=run.beats_per_bar,
-        beats_per_chord=run.drill.beats_per_chord,
+        lands_on=tuple(run.drill.landing_beat(landing) for landing in range(run.landings)),
         lift=run.drill.lift,
     )
 

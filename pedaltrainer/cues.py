@@ -34,16 +34,10 @@ def plank_view(run: Run | None, beat: float | None) -> v.PlankView | None:
     if run is None or beat is None or beat < -run.count_in_beats:
         return v.PlankView(0.0, 0, run.beats_per_bar if run else 4) if run else None
     whole = math.floor(beat)
-    per_chord = run.drill.beats_per_chord
-    next_landing = whole + 1
-    changing = (
-        beat - whole >= 1 - run.drill.lift
-        and next_landing >= 0
-        and next_landing % per_chord == 0
-        and next_landing < run.beats
-    )
+    coming = run.drill.landing_at(beat + float(run.drill.lift))
+    changing = 0 <= coming < run.landings and beat < run.drill.landing_beat(coming)
     # The hand stays down through the last chord: there is nothing more to lift for.
-    height = 0.0 if next_landing >= run.beats else plank_height(beat - whole)
+    height = 0.0 if whole + 1 >= run.beats else plank_height(beat - whole)
     return v.PlankView(
         height=height,
         beat=whole % run.beats_per_bar + 1,

@@ -108,7 +108,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         tempo_bpm=tempo_bpm,
         target=_target(state, tempo_bpm),
         landing=landing,
-        landings=state.settings.landings,
+        landings=state.settings.landings_of(state.drill),
         ladder=_ladder_view(state.ladder, tempo_bpm, state),
         hints=_hints(state),
         plank=plank_view(run, beat),
@@ -139,7 +139,7 @@ def _landing_shown(run: Run | None, beat: float | None) -> int:
     lift = float(run.drill.lift)
     if beat is None or beat < -lift:
         return 0
-    return min(int((beat + lift) // run.drill.beats_per_chord) + 1, run.landings)
+    return min(run.drill.landing_at(beat + lift) + 1, run.landings)
 
 
 def _hands(state: State, landing: int, book: ShapeBook) -> tuple[Hand, Hand]:

@@ -89,7 +89,7 @@ def _speak_up(player: MadeUpPlayer, state: State, chance: np.random.Generator) -
     off_the_edge_s = reaction_s - state.settings.reaction_s
     if abs(off_the_edge_s) < CLEAR_OF_THE_EDGE_S:
         reaction_s = state.settings.reaction_s + math.copysign(CLEAR_OF_THE_EDGE_S, off_the_edge_s)
-    landing_s = state.run.beat_s((missed - 1) * state.run.drill.beats_per_chord)
+    landing_s = state.run.beat_s(float(state.run.drill.landing_beat(missed - 1)))
     return _gesture(GestureKind.TAP, landing_s + reaction_s)
 
 

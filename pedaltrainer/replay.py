@@ -14,7 +14,7 @@ from typing import Any, get_args
 from pedaltrainer import session
 from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.events import Control
-from pedaltrainer.practice.drill import Drill, Gap, Kind
+from pedaltrainer.practice.drill import Drill, Kind, parse_drill
 from pedaltrainer.practice.ladder import PastResult
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session_events import Event
@@ -42,8 +42,9 @@ def event_from_json(record: Mapping[str, Any]) -> Event:
 
 def settings_to_json(settings: Settings) -> dict[str, Any]:
     """The settings as plain data: lists for tuples, as JSON has them."""
-    plain: dict[str, Any] = json.loads(json.dumps(asdict(settings)))
-    return plain
+    plain = asdict(settings) | {"drills": [drill.words for drill in settings.drills]}
+    as_read: dict[str, Any] = json.loads(json.dumps(plain))
+    return as_read
 
 
 def settings_from_json(record: Mapping[str, Any]) -> Settings:
@@ -63,15 +64,11 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
         raise InputError("The session's settings in the log are not those of a session.") from None
 
 
-def _drill_from_json(record: Mapping[str, Any]) -> Drill:
-    return Drill(
-        Kind(record["kind"]),
-        tuple(record["chords"]),
-        record["beats_per_chord"],
-        # A log from before there were these options has drills without them.
-        Gap(record.get("gap", Gap.LIFTED)),
-        record.get("added", 0),
-    )
+def _drill_from_json(record: object) -> Drill:
+    if isinstance(record, str):
+        return parse_drill(record)
+    # The first program to write logs had two kinds of drill, field by field.
+    return Drill(Kind(record["kind"]), tuple(record["chords"]), record["beats_per_chord"])  # type: ignore[index]
 
 
 def replay(settings: Settings, events: Iterable[Event]) -> Iterator[tuple[State, tuple[Effect, ...]]]:

@@ -91,7 +91,7 @@ def count_in(state: State) -> Step:
         start_s=round((state.now_s + settings.lead_s) * settings.rate) / settings.rate,
         count_in_beats=settings.count_in_beats,
         beats_per_bar=settings.beats_per_bar,
-        landings=settings.landings,
+        landings=settings.landings_of(state.drill),
     )
     state = replace(
         enter(state, Phase.COUNT_IN, due_s=run.beat_s(0)),
@@ -199,7 +199,7 @@ def miss_now(state: State, heard_s: float, t_s: float, judge: str) -> Step:
     """The take ends at this press; the miss is the landing the press is about."""
     run = the_run(state.run)
     reaction_beats = state.settings.reaction_s * run.tempo_bpm / 60
-    first_miss = missed_landing(run.beat_at(heard_s), reaction_beats, run.drill.beats_per_chord, run.landings)
+    first_miss = missed_landing(run.beat_at(heard_s), reaction_beats, run.drill, run.landings)
     state, effects = answer(state, Outcome.FAIL, judge, first_miss, pressed_s=t_s, heard_press_s=heard_s)
     return replace(state, miss_pressed_s=t_s), (StopClick(), *effects)
 

@@ -8,6 +8,7 @@ a stalled sound device makes everything late together. Presses carry the raw
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -92,6 +93,13 @@ class Settings:
         minutes = 5.0 if self.minutes is None else self.minutes / len(self.drills)
         return minutes * 60
 
+    def landings_of(self, drill: Drill) -> int:
+        """Landings in a take: as set, or a passage once through, a short one over and over."""
+        if drill.kind is not Kind.PASSAGE:
+            return self.landings
+        times = -(-self.landings // len(drill.chords))
+        return times * len(drill.chords)
+
     def new_ladder(self, drill_index: int) -> Ladder:
         """The ladder of one of the drills, before its first take."""
         known = self.starts_bpm[drill_index : drill_index + 1]
@@ -100,9 +108,9 @@ class Settings:
             start_bpm=known[0] if known else FIRST_START_BPM,
             first_bpm=known[0] if known and self.start_named else None,
             step_bpm=self.step_bpm,
-            landings=self.landings,
+            landings=self.landings_of(self.drills[drill_index]),
             count_in_beats=self.count_in_beats,
-            beats_per_chord=self.drills[drill_index].beats_per_chord,
+            beats_per_chord=max(1, round(self.drills[drill_index].beats_per_landing)),
             speak_up=self.answer_style is AnswerStyle.SPEAK_UP,
             reaction_s=self.reaction_s,
             mode=self.mode,
@@ -133,8 +141,8 @@ class Run:
 
     @property
     def beats(self) -> int:
-        """Beats from the first landing to the last one that is played."""
-        return self.landings * self.drill.beats_per_chord
+        """Whole beats from the first landing to the end of the last chord."""
+        return math.ceil(self.drill.landing_beat(self.landings))
 
     def beat_s(self, beat: float) -> float:
         """The heard second of a beat counted from the first landing; the count-in is negative."""
@@ -146,7 +154,7 @@ class Run:
 
     @property
     def last_landing_s(self) -> float:
-        return self.beat_s((self.landings - 1) * self.drill.beats_per_chord)
+        return self.beat_s(float(self.drill.landing_beat(self.landings - 1)))
 
     @property
     def end_s(self) -> float:

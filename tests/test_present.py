@@ -194,6 +194,34 @@ def test_a_pressure_drill_keeps_its_slow_tempo():
     assert first.tempo_bpm == second.tempo_bpm == 50
 
 
+# --- a passage in its rhythm ------------------------------------------------------
+
+
+def test_the_chords_of_a_passage_come_when_the_song_has_them():
+    play = Playing(settings("passage Am:3 G F:3/2 E7:5/2", starts_bpm=(60,)))
+    run = play.begin_take()
+    assert (run.landings, run.beats) == (8, 16)
+    shown = {
+        beat: seen(play, run.beat_s(beat)).now_chord for beat in (0.1, 2.4, 2.6, 3.6, 4.9, 5.1, 7.4, 7.6)
+    }
+    assert list(shown.values()) == ["Am", "Am", "G", "F", "F", "E7", "E7", "Am"]
+
+
+def test_the_hand_is_told_to_lift_half_a_beat_before_a_chord_off_the_beat():
+    play = Playing(settings("passage Am:3 G F:3/2 E7:5/2", starts_bpm=(60,)))
+    run = play.begin_take()
+    changing = [seen(play, run.beat_s(beat)).plank.changing for beat in (4.9, 5.1, 5.4, 5.6)]
+    assert changing == [False, True, True, False]
+
+
+def test_a_press_in_a_passage_is_about_the_chord_that_sounded():
+    play = Playing(settings("passage Am:3 G F:3/2 E7:5/2", starts_bpm=(60,), style=AnswerStyle.SPEAK_UP))
+    run = play.begin_take()
+    play.until(run.beat_s(3.6))
+    play.press()
+    assert play.records[-1].answered.take.first_miss == 2
+
+
 # --- how the hand goes through the gap ------------------------------------------
 
 

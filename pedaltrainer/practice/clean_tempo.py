@@ -241,7 +241,7 @@ def take_likelihood(
     passed = take.outcome is Outcome.PASS_
     if not passed:
         beat_s = 60 / take.tempo_bpm
-        landing_s = beat_s * take.drill.beats_per_chord
+        landing_s = beat_s * take.drill.beats_per_landing
         if take.press_beat is not None:
             press_s = np.array([take.press_beat * beat_s])
             where = fit_of_press(press_s, landing_s, take.landings, reaction_s, reaction_sd_s)

@@ -5,22 +5,30 @@ A drill is written in words that players can type and the log keeps:
     [kind] CHORD [CHORD] [xN] [+N] [muted | instant]
 
 "Am E" is a change, "F" a re-landing; any other kind is named first: "level A Bm", "shared C Am +1",
-"pressure F". A chord may name its own frets: "G[320003]". N beats on each chord: "D A x4".
+"pressure F". A chord may name its own frets: "G[320003]". N beats on each chord: "D A x4". The chords of
+a passage have their own lengths in beats: "passage Am:3 G F:3/2 E7:5/2".
 """
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
+from itertools import accumulate
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.symbols import parse_chosen
 
 HALF_BEAT = Fraction(1, 2)
 MOST_BEATS = 16
+MOST_HELD = 64
+_LENGTH = re.compile(r"[1-9]\d{0,3}(/[1-9]\d{0,2})?")
 MOST_ADDED = 4
+MOST_NAMED = 5
+"""More chords than these are not all named in a title."""
 
 
 class Kind(StrEnum):
@@ -32,8 +40,12 @@ class Kind(StrEnum):
     """A change with the second shape moved along the neck to where the first one is."""
     SHARED = "shared"
     """A change with only the fingers that both shapes share, and perhaps some of the others."""
+    PASSAGE = "passage"
+    """A run of chords from a song, in its rhythm."""
 
 
+IN_ORDER = frozenset({Kind.LEVEL, Kind.PASSAGE})
+"""Kinds in which it matters which chord comes first: in a level drill the second one is moved."""
 CHORDS_OF: dict[Kind, int] = {
     Kind.CHANGE: 2,
     Kind.RE_LAND: 1,
@@ -96,19 +108,29 @@ class Drill:
     beats_per_chord: int = 1
     gap: Gap = Gap.LIFTED
     added: int = 0
+    holds: tuple[Fraction, ...] = ()
+    """In a passage the beats that each chord lasts; else empty."""
 
     @property
     def key(self) -> str:
         """The drill's name in the log; the same whichever chord was named first, unless that matters."""
-        # In a level drill it is the second chord that is moved.
-        chords = self.chords if self.kind is Kind.LEVEL else sorted(self.chords)
+        chords = self._held_chords if self.kind in IN_ORDER else sorted(self.chords)
         return " ".join((self.kind.value, *chords, *self._options()))
 
     @property
     def words(self) -> str:
         """The drill as one types it: "Am E", "F x4", "shared C Am +1"; `parse_drill` reads it back."""
         is_plain = self.kind in {Kind.CHANGE, Kind.RE_LAND}
-        return " ".join((*(() if is_plain else (self.kind.value,)), *self.chords, *self._options()))
+        return " ".join((*(() if is_plain else (self.kind.value,)), *self._held_chords, *self._options()))
+
+    @property
+    def _held_chords(self) -> tuple[str, ...]:
+        if not self.holds:
+            return self.chords
+        return tuple(
+            chord if hold == 1 else f"{chord}:{hold}"
+            for chord, hold in zip(self.chords, self.holds, strict=True)
+        )
 
     def _options(self) -> tuple[str, ...]:
         return (
@@ -129,7 +151,10 @@ class Drill:
     @property
     def title(self) -> str:
         """The drill in a player's words: "Am – E", "F, landed again"."""
-        parts = [" – ".join(self.names), *_TITLES[self.kind]]
+        names = self.names
+        if len(names) > MOST_NAMED:
+            names = (*names[: MOST_NAMED - 1], "…", names[-1])
+        parts = [" – ".join(names), *_TITLES[self.kind]]
         if self.added:
             parts.append("one finger more" if self.added == 1 else f"{self.added} fingers more")
         if self._holds:
@@ -147,6 +172,28 @@ class Drill:
         """The chord that sounds at a 0-based landing."""
         return self.chords[landing % len(self.chords)]
 
+    @property
+    def beats_per_landing(self) -> float:
+        """From one landing to the next, on average."""
+        return float(sum(self.holds) / len(self.holds)) if self.holds else float(self.beats_per_chord)
+
+    def landing_beat(self, landing: int) -> Fraction:
+        """The beat, counted from the first landing, on which a 0-based landing falls."""
+        if not self.holds:
+            return Fraction(landing * self.beats_per_chord)
+        rounds, rest = divmod(landing, len(self.holds))
+        return rounds * sum(self.holds, Fraction(0)) + sum(self.holds[:rest], Fraction(0))
+
+    def landing_at(self, beat: float) -> int:
+        """The 0-based landing whose chord sounds at a beat; below 0 before the first."""
+        if not self.holds:
+            return math.floor(beat / self.beats_per_chord)
+        whole = sum(self.holds, Fraction(0))
+        rounds = math.floor(beat / whole)
+        left = beat - float(rounds * whole)
+        starts = accumulate(self.holds[:-1], initial=Fraction(0))
+        return rounds * len(self.holds) + sum(start <= left for start in starts) - 1
+
 
 _TITLES: dict[Kind, tuple[str, ...]] = {
     Kind.CHANGE: (),
@@ -154,6 +201,7 @@ _TITLES: dict[Kind, tuple[str, ...]] = {
     Kind.PRESSURE: ("in four stages",),
     Kind.LEVEL: ("in one place",),
     Kind.SHARED: ("shared fingers",),
+    Kind.PASSAGE: ("in rhythm",),
 }
 
 
@@ -169,13 +217,30 @@ def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
     plain = Drill(Kind.CHANGE, (), beats_per_chord)
     while rest and (read := _option(rest[-1], plain)) is not None:
         plain, rest = read, rest[:-1]
-    chords = tuple(str(parse_chosen(word)) for word in rest)
+    if named is Kind.PASSAGE:
+        chords, holds = _held(words, rest)
+    else:
+        chords, holds = tuple(str(parse_chosen(word)) for word in rest), ()
     kind = named or _kind_for(words, chords)
     if kind is Kind.RE_LAND and len(chords) == 2 and chords[0] == chords[1]:
         chords = chords[:1]
     _check(words, kind, chords, plain)
     beats = len(Stage) if kind is Kind.PRESSURE else plain.beats_per_chord
-    return Drill(kind, chords, beats, plain.gap, plain.added)
+    return Drill(kind, chords, beats, plain.gap, plain.added, holds)
+
+
+def _held(words: str, rest: Sequence[str]) -> tuple[tuple[str, ...], tuple[Fraction, ...]]:
+    chords, holds = [], []
+    for word in rest:
+        chord, colon, length = word.partition(":")
+        if colon and not _LENGTH.fullmatch(length):
+            raise InputError(f"“{words}”: say how many beats {chord} lasts, as in {chord}:2 or {chord}:3/2.")
+        hold = Fraction(length or 1)
+        if not Fraction(1, 4) <= hold <= MOST_HELD:
+            raise InputError(f"“{words}”: {chord} can last a quarter of a beat to {MOST_HELD} beats.")
+        chords.append(str(parse_chosen(chord)))
+        holds.append(hold)
+    return tuple(chords), tuple(holds)
 
 
 def _kind_of(word: str) -> Kind | None:
@@ -195,15 +260,21 @@ def _option(word: str, so_far: Drill) -> Drill | None:
     """The drill with one more option read, or None when the word is no option."""
     mark, number = word[:1], word[1:]
     if word in set(Gap):
-        return Drill(so_far.kind, (), so_far.beats_per_chord, Gap(word), so_far.added)
+        return replace(so_far, gap=Gap(word))
     if mark == "x" and number.isdecimal():
-        return Drill(so_far.kind, (), int(number), so_far.gap, so_far.added)
+        return replace(so_far, beats_per_chord=int(number))
     if mark == "+" and number.isdecimal():
-        return Drill(so_far.kind, (), so_far.beats_per_chord, so_far.gap, int(number))
+        return replace(so_far, added=int(number))
     return None
 
 
 def _check(words: str, kind: Kind, chords: Sequence[str], options: Drill) -> None:
+    if kind is Kind.PASSAGE:
+        if len(chords) < 2:
+            raise InputError(f'“{words}”: a passage has two chords or more, as in "passage Am:2 G F:3".')
+        if options.beats_per_chord > 1:
+            raise InputError(f"“{words}”: the chords of a passage have lengths of their own, such as Am:4.")
+        return
     wanted = CHORDS_OF[kind]
     if len(set(chords)) != wanted:
         how_many = "one chord" if wanted == 1 else "two different chords"

@@ -40,7 +40,7 @@ class Take:
     press_beat: float | None = None
 
 
-def missed_landing(press_beat: float, reaction_beats: float, beats_per_chord: int, landings: int) -> int:
+def missed_landing(press_beat: float, reaction_beats: float, drill: Drill, landings: int) -> int:
     """The 1-based landing that a press in a speak-up take is about.
 
     A foot answers late, so the press belongs to the last landing at or before
@@ -48,5 +48,5 @@ def missed_landing(press_beat: float, reaction_beats: float, beats_per_chord: in
     first landing. A press sooner after the first landing than the reaction
     time can only be about the first; one after the last, about the last.
     """
-    about = int((press_beat - reaction_beats) // beats_per_chord) + 1
+    about = drill.landing_at(press_beat - reaction_beats) + 1
     return min(max(about, 1), landings)

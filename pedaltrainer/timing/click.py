@@ -80,7 +80,8 @@ class ClickPlan:
     """The clicks of one take. start_sample is the first COUNT-IN beat.
 
     The first landing is beat number count_in_beats of the grid. The hand lifts
-    `lift` of a beat before each chord; a chord lasts beats_per_chord beats.
+    `lift` of a beat before each chord; chords land on the beats lands_on, counted from the first landing
+    (None: on every beat).
     Raises InputError for a tempo outside 20-300 BPM, ValueError for counts
     that no take has (no beats, a negative count-in, lift outside 0-1).
     """
@@ -93,12 +94,12 @@ class ClickPlan:
     accent: bool = True
     offbeat: bool = True
     lift: Fraction = Fraction(1, 2)
-    beats_per_chord: int = 1
+    lands_on: tuple[Fraction, ...] | None = None
 
     def __post_init__(self) -> None:
         check_tempo(self.tempo_bpm)
-        if self.count_in_beats < 0 or min(self.beats, self.beats_per_bar, self.beats_per_chord) < 1:
-            raise ValueError("a plan needs a count-in of 0 or more, and at least 1 beat, bar and chord")
+        if self.count_in_beats < 0 or min(self.beats, self.beats_per_bar) < 1:
+            raise ValueError("a plan needs a count-in of 0 or more, and at least 1 beat a plan and a bar")
         if not 0 < self.lift < 1:
             raise ValueError("the hand lifts more than 0 and less than 1 beat before it lands")
 
@@ -117,11 +118,10 @@ def onsets(plan: ClickPlan, rate: int = RATE) -> list[tuple[int, Sound]]:
         strong = plan.accent and beat % plan.beats_per_bar == 0
         clicks.append((grid.sample(first + beat), Sound.ACCENT if strong else Sound.BEAT))
     if plan.offbeat:
-        lift = float(plan.lift)
         clicks += [
-            (grid.sample(first + beat - lift), Sound.OFFBEAT)
-            for beat in range(0, plan.beats, plan.beats_per_chord)
-            if first + beat > 0
+            (grid.sample(float(first + beat - plan.lift)), Sound.OFFBEAT)
+            for beat in (range(plan.beats) if plan.lands_on is None else plan.lands_on)
+            if first + beat - plan.lift >= 0
         ]
     return sorted(clicks)
 

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.rungs import PastResult
 from pedaltrainer.practice.take import Outcome, Take, missed_landing
 from tests.practice.answers import DRILL, is_clean, take, void
@@ -100,7 +101,7 @@ def test_a_press_counted_a_landing_early_is_believed_of_either():
     true = rng.integers(1, 9, 40_000)
     late_s = rng.normal(0.25, 0.08, len(true))
     press_beat = (true - 1) + late_s * 2
-    counted = np.array([missed_landing(beat, 0.5, 1, 8) for beat in press_beat])
+    counted = np.array([missed_landing(beat, 0.5, parse_drill("Am E"), 8) for beat in press_beat])
     for landing in range(1, 9):
         share = np.array([(counted[true == one] == landing).mean() for one in range(1, 9)])
         fits = ct.fit_of_landing(landing, 0.5, 8, 0.25, 0.08)[:8]

@@ -140,6 +140,10 @@ def test_the_frets_a_player_chose_are_part_of_the_drill_and_not_of_its_title():
         ("shared C F +5", "4 at most"),
         ("pressure F muted", "neither muted nor instant"),
         ("level", "two different chords"),
+        ("passage C", "two chords or more"),
+        ("passage C:0 F", "how many beats C lasts"),
+        ("passage C:99 F", "to 64 beats"),
+        ("passage C F x4", "lengths of their own"),
     ],
 )
 def test_a_drill_that_cannot_be_is_refused_with_the_mend(words, complaint):
@@ -148,17 +152,40 @@ def test_a_drill_that_cannot_be_is_refused_with_the_mend(words, complaint):
     assert "\n" not in str(refusal.value)
 
 
+def test_the_chords_of_a_passage_have_lengths_of_their_own():
+    passage = parse_drill("passage Am:3 G F:3/2 E7:5/2")
+    assert [passage.landing_beat(landing) for landing in range(6)] == [0, 3, 4, Fraction(11, 2), 8, 11]
+    assert passage.title == "Am – G – F – E7, in rhythm"
+    assert passage.key != parse_drill("passage Am:3 G F:2 E7:2").key
+
+
+def test_a_long_passage_names_its_first_chords_and_its_last():
+    assert parse_drill("passage C G Am F C G").title == "C – G – Am – F – … – G, in rhythm"
+
+
 CHORDS = st.sampled_from(["C", "F#m7", "Bb", "G/B", "G[320003]", "F[133211/134211]", "A[x.10.12.12.12.10]"])
 
 
 @st.composite
 def drills(draw):
     kind = draw(st.sampled_from(Kind))
-    chords = draw(st.lists(CHORDS, min_size=CHORDS_OF[kind], max_size=CHORDS_OF[kind], unique=True))
+    number = CHORDS_OF.get(kind, 2)
+    chords = draw(st.lists(CHORDS, min_size=number, max_size=number, unique=True))
+    if kind is Kind.PASSAGE:
+        more = draw(st.lists(CHORDS, min_size=2, max_size=9))
+        holds = [draw(st.fractions(1, 8, max_denominator=4)) for _ in more]
+        return Drill(kind, tuple(more), gap=draw(st.sampled_from(Gap)), holds=tuple(holds))
     if kind is Kind.PRESSURE:
         return Drill(kind, tuple(chords), len(Stage))
     added = draw(st.integers(0, 4)) if kind is Kind.SHARED else 0
     return Drill(kind, tuple(chords), draw(st.integers(1, 16)), draw(st.sampled_from(Gap)), added)
+
+
+@given(drills(), st.integers(0, 40))
+def test_a_chord_sounds_from_its_landing_to_the_next(drill, landing):
+    here, there = drill.landing_beat(landing), drill.landing_beat(landing + 1)
+    assert drill.landing_at(float(here) + 1e-6) == landing
+    assert drill.landing_at(float(there) - 1e-6) == landing
 
 
 @given(drills())

@@ -109,8 +109,8 @@ def test_undoing_is_climbing_without_the_take():
     [(0.1, 0.25, 1), (1.25, 0.25, 2), (1.24, 0.25, 1), (7.9, 0.25, 8), (99, 0.25, 8), (-0.5, 0.25, 1)],
 )
 def test_the_foot_is_late_by_its_reaction_time(press_beat, reaction_beats, landing):
-    assert missed_landing(press_beat, reaction_beats, beats_per_chord=1, landings=8) == landing
+    assert missed_landing(press_beat, reaction_beats, parse_drill("Am E"), 8) == landing
 
 
 def test_with_four_beats_a_chord_a_press_in_the_bar_is_about_its_first_beat():
-    assert missed_landing(6.0, 0.25, beats_per_chord=4, landings=8) == 2
+    assert missed_landing(6.0, 0.25, parse_drill("Am E x4"), 8) == 2

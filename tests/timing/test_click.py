@@ -39,7 +39,7 @@ def test_a_take_counts_in_then_accents_each_bar_and_marks_each_lift():
 
 
 def test_a_chord_of_four_beats_is_left_only_before_the_next_chord():
-    plan = ClickPlan(0, 120, 4, 8, beats_per_chord=4, lift=Fraction(1, 4))
+    plan = ClickPlan(0, 120, 4, 8, lands_on=(Fraction(0), Fraction(4)), lift=Fraction(1, 4))
     marks = [sample for sample, sound in onsets(plan) if sound is Sound.OFFBEAT]
     assert marks == [beat_sample(0, 3.75, 120), beat_sample(0, 7.75, 120)]
 
@@ -51,7 +51,7 @@ def test_accent_and_offbeat_can_be_turned_off_and_no_count_in_has_no_mark_before
 
 
 def test_a_plan_without_beats_or_with_a_lift_of_a_whole_beat_is_refused():
-    for wrong in ({"beats": 0}, {"count_in_beats": -1}, {"lift": Fraction(1)}, {"beats_per_chord": 0}):
+    for wrong in ({"beats": 0}, {"count_in_beats": -1}, {"lift": Fraction(1)}):
         with pytest.raises(ValueError, match=r"a plan needs|lifts more"):
             ClickPlan(**{"start_sample": 0, "tempo_bpm": 60.0, "count_in_beats": 4, "beats": 8} | wrong)
     with pytest.raises(InputError):
@@ -140,6 +140,7 @@ def test_a_click_asked_for_too_late_is_left_out_rather_than_played_in_the_wrong_
 
 @given(st.floats(20, 300), st.integers(0, 8), st.integers(1, 40), st.integers(1, 7), st.integers(1, 8))
 def test_clicks_are_in_order_and_never_two_on_a_sample(tempo_bpm, count_in, beats, metre, per_chord):
-    clicks = onsets(ClickPlan(5, tempo_bpm, count_in, beats, metre, beats_per_chord=per_chord))
+    lands_on = tuple(Fraction(beat) for beat in range(0, beats, per_chord))
+    clicks = onsets(ClickPlan(5, tempo_bpm, count_in, beats, metre, lands_on=lands_on))
     assert all(a[0] < b[0] for a, b in pairwise(clicks))
     assert clicks[-1][0] == beat_sample(5, count_in + beats - 1, tempo_bpm)
