@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import sys
 import xml.etree.ElementTree as ET
 
@@ -11,6 +12,10 @@ import pytest
 
 from pedaltrainer.cli import main
 from pedaltrainer.neck.spelling import spell
+from pedaltrainer.neck.tuning import parse_tuning
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.hands import hands
+from pedaltrainer.shipped import shape_book
 
 
 @pytest.fixture(autouse=True)
@@ -267,6 +272,25 @@ def test_a_long_row_shows_each_shape_once_and_counts_its_changes(said):
 def test_a_chord_with_chosen_frets_keeps_them(found):
     plan = found("route", "G[320003/210003] C G[320003/210003]")
     assert [shape["fingers"] for shape in plan["shapes"][::2]] == [[2, 1, 0, 0, 0, 3]] * 2
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["moves", "G C"],
+        ["moves", "F[133211/134211] C[x35553/012341]"],
+        ["moves", "A Bm", "--capo", "2"],
+        ["moves", "D G", "--tuning", "D A D G B E"],
+        ["route", "Em C G D", "--loop"],
+        ["route", "B E F#m", "--capo", "2"],
+    ],
+)
+def test_what_is_offered_for_practice_is_what_a_session_plays(said, words):
+    offered = re.findall(r'pedaltrainer play "([^"]+)"(?: --tuning "([^"]+)")?', said(*words))
+    assert offered
+    for drill, tuning in offered:
+        book = shape_book(tuning=parse_tuning(tuning or "E A D G B E"))
+        assert all(hand.shape is not None for hand in hands(parse_drill(drill), book))
 
 
 # --- pictures ------------------------------------------------------------------------

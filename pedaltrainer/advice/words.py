@@ -57,11 +57,12 @@ def string_name(string: int, tuning: Tuning) -> str:
 
 
 def place(strings: Sequence[int], fret: int, tuning: Tuning) -> str:
-    """Where a finger is: "the A string, fret 3"; flat: "fret 1 from the A to the high E string"."""
+    """Where a finger is: "the A string, fret 3"; lying flat "fret 1 (A to high E string)"."""
     if len(strings) == 1:
         return f"{string_name(strings[0], tuning)}, fret {fret}"
-    first, last = (string_name(string, tuning) for string in (strings[0], strings[-1]))
-    return f"fret {fret} from {first.removesuffix(' string')} to {last}"
+    if _has_names(tuning):
+        return f"fret {fret} ({_STRINGS[strings[0]]} to {_STRINGS[strings[-1]]} string)"
+    return f"fret {fret} (strings {tuning.strings - strings[0]} to {tuning.strings - strings[-1]})"
 
 
 def shift(strings: int, frets: int, tuning: Tuning) -> str:
@@ -101,11 +102,12 @@ def _finger_line(finger: FingerMove, tuning: Tuning) -> str:
     )
     at = "at" if len(finger.to_strings) > 1 else "on"
     flat = ", laid flat" if finger.lands_flat else ""
+    comma = "," if len(finger.from_strings) == 1 else ""
     other_strings = finger.to_strings != finger.from_strings
     words = {
         Deed.STAYS: f"stays {at} {end}{flat}",
-        Deed.SLIDES: f"slides from {start}, to {end if other_strings else f'fret {finger.to_fret}'}{flat}",
-        Deed.LIFTS: f"lifts from {start}, to {end}{flat}",
+        Deed.SLIDES: f"slides from {start}{comma} to {end if other_strings else f'fret {finger.to_fret}'}{flat}",
+        Deed.LIFTS: f"lifts from {start}{comma} to {end}{flat}",
         Deed.LEAVES: f"leaves {start}",
         Deed.IS_ADDED: f"is {'laid flat' if flat else 'added'} {at} {end}",
     }[finger.deed]

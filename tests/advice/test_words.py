@@ -48,7 +48,7 @@ def test_fingers_that_keep_their_pattern_are_told_as_one_block():
 
 def test_a_barre_is_laid_flat():
     index, *_ = move_lines(move(E, F))
-    assert index == "Index: stays at fret 1 from the low E to the high E string, laid flat."
+    assert index == "Index: stays at fret 1 (low E to high E string), laid flat."
 
 
 def test_a_whole_shape_that_slides_tells_the_hands_way():
@@ -79,8 +79,8 @@ def test_strings_of_a_guitar_have_names_and_others_numbers():
     assert [string_name(at, STANDARD_TUNING) for at in (0, 5)] == ["the low E string", "the high E string"]
     assert [string_name(at, dropped) for at in (0, 5)] == ["string 6", "string 1"]
     assert string_name(0, seven) == "string 7"
-    assert place((0, 4, 5), 1, STANDARD_TUNING) == "fret 1 from the low E to the high E string"
-    assert place((0, 4, 5), 1, dropped) == "fret 1 from string 6 to string 1"
+    assert place((0, 4, 5), 1, STANDARD_TUNING) == "fret 1 (low E to high E string)"
+    assert place((0, 4, 5), 1, dropped) == "fret 1 (strings 6 to 1)"
 
 
 def test_a_known_shape_inside_a_new_one_is_told_with_its_way_and_what_is_added():
