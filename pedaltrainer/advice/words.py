@@ -103,10 +103,10 @@ def _finger_line(finger: FingerMove, tuning: Tuning) -> str:
     at = "at" if len(finger.to_strings) > 1 else "on"
     flat = ", laid flat" if finger.lands_flat else ""
     comma = "," if len(finger.from_strings) == 1 else ""
-    other_strings = finger.to_strings != finger.from_strings
+    goal = end if finger.to_strings != finger.from_strings else f"fret {finger.to_fret}"
     words = {
         Deed.STAYS: f"stays {at} {end}{flat}",
-        Deed.SLIDES: f"slides from {start}{comma} to {end if other_strings else f'fret {finger.to_fret}'}{flat}",
+        Deed.SLIDES: f"slides from {start}{comma} to {goal}{flat}",
         Deed.LIFTS: f"lifts from {start}{comma} to {end}{flat}",
         Deed.LEAVES: f"leaves {start}",
         Deed.IS_ADDED: f"is {'laid flat' if flat else 'added'} {at} {end}",
