@@ -43,6 +43,9 @@ def played(tmp_path):
     return folder
 
 
+COMMANDS = (
+    "play", "rehearse", "click", "log", "progress", "shape", "moves", "route", "pedals", "teach", "doctor",
+)  # fmt: skip
 SCREENS = {"DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"}
 
 
@@ -52,11 +55,11 @@ SCREENS = {"DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"}
 def test_help_tells_the_job_and_every_command():
     done = pedaltrainer("--help")
     assert done.returncode == 0
-    for word in ("play", "rehearse", "log", "click", "doctor", "by\nfoot"):
+    for word in (*COMMANDS, "by\nfoot"):
         assert word in done.stdout
 
 
-@pytest.mark.parametrize("command", ["play", "rehearse", "log", "click", "doctor"])
+@pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_explains_itself(command):
     done = pedaltrainer(command, "--help")
     assert done.returncode == 0

@@ -269,6 +269,16 @@ def test_a_long_row_shows_each_shape_once_and_counts_its_changes(said):
     assert "F - Am (x9)" in out
 
 
+def test_a_row_may_be_as_long_as_a_song(found):
+    assert len(found("route", "Am F C G " * 50)["shapes"]) == 200
+
+
+def test_a_file_that_is_no_text_is_refused_and_named(capsys, tmp_path):
+    (tmp_path / "chart.bin").write_bytes(bytes(range(256)))
+    assert main(["route", str(tmp_path / "chart.bin")]) == 2
+    assert "chart.bin cannot be read" in capsys.readouterr().err
+
+
 def test_a_chord_with_chosen_frets_keeps_them(found):
     plan = found("route", "G[320003/210003] C G[320003/210003]")
     assert [shape["fingers"] for shape in plan["shapes"][::2]] == [[2, 1, 0, 0, 0, 3]] * 2

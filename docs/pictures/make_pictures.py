@@ -22,7 +22,8 @@ from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.present import Surroundings, present
 from pedaltrainer.rehearsal import MadeUpPlayer, first_miss
 from pedaltrainer.screen.stage import save_png
-from pedaltrainer.session_state import Due, Given, Opened, Phase, Settings, State
+from pedaltrainer.session_events import Due, Given, Opened
+from pedaltrainer.session_state import Phase, Settings, State
 
 SIZE = (1366, 768)
 SHAPES = Path(__file__).parents[2] / "configs" / "shapes.toml"

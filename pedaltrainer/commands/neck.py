@@ -184,11 +184,19 @@ def _route(words: argparse.Namespace) -> int:
 def _chords_or_file(words: str) -> str:
     """The chords themselves, or what is in the file of that name."""
     path = Path(words)
-    try:
-        if path.is_file():
+    if _is_file(path):
+        try:
             return path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError):
-        raise InputError(f"{path} cannot be read as a text of chords; write their symbols into it.") from None
+        except (OSError, UnicodeDecodeError):
+            raise InputError(f"{path} cannot be read; give a plain text file of chord symbols.") from None
     if re.search(r"\.[a-z]{2,}$", words):
         raise InputError(f'There is no file {path}; name one that is there, or chords such as "Em C G D".')
     return words
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        # A row of chords may be too long for a file's name.
+        return False

@@ -62,7 +62,7 @@ def _page(
     width = max(widest * max(len(row) for row in rows), _words_width([heading], 13), _words_width(legend, 9))
     figure, axes = _sheet(width + 0.6, above + sum(heights) + below)
     if heading:
-        axes.text(0.55, -0.95, heading, fontsize=13, fontweight="bold", va="center")
+        axes.text(0.55, -0.95, signs(heading), fontsize=13, fontweight="bold", va="center")
     top = -above
     for row, height in zip(rows, heights, strict=True):
         for column, box in enumerate(row):
@@ -195,5 +195,5 @@ def _words(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
 
 
 def signs(words: str) -> str:
-    """Sharps and flats as musicians print them: `Bbm7b5` -> `B♭m7♭5`, `F#` -> `F♯`."""
+    """Sharps and flats as musicians print them: `Bbm7b5` -> `B♭m7♭5`, `F#` -> `F♯`; for chords and notes."""
     return _FLAT.sub(lambda flats: "♭" * len(flats[0]), words.replace("#", "♯"))
