@@ -36,7 +36,7 @@ class Candidates:
     lowest_fret: Ints
     fingers: Ints
 
-    def where(self, chosen: NDArray[np.bool_] | Ints) -> Candidates:
+    def where(self, chosen: NDArray[np.bool_] | NDArray[np.signedinteger]) -> Candidates:
         return Candidates(self.frets[chosen], self.lowest_fret[chosen], self.fingers[chosen])
 
 

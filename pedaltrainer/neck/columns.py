@@ -6,6 +6,7 @@ Each column has a row in the table of costs, `SEARCH_COSTS`, by the same name.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,10 +20,12 @@ Column = NDArray[np.integer | np.bool_]
 
 _NO_NOTE = 999
 _FULL_SOUND = 4
-_OPEN_REACH = 4
-"""An open string beside a hand at this fret or above rings far from the rest (common practice)."""
+_FAR_FROM_OPEN = 3
+"""With the hand at this fret or above, open strings ring apart from the rest (common practice)."""
+_WIDE = 4
 _OCTAVE = 12
-_ROOT, _THIRD, _FIFTH = 1, 3, 5
+_ROOT, _FIFTH = 1, 5
+_TRIAD = (1, 3, 5)
 
 
 class Sounds:
@@ -37,8 +40,9 @@ class Sounds:
         opened = np.array([tuning.note(string, 0) for string in range(tuning.strings)], np.int16)
         self.midi = np.where(self.heard, found.frets + opened, _NO_NOTE)
         self.pitch_class = self.midi % 12
-        self.lowest = self.midi.min(axis=1)
-        self.degree = np.where(self.heard, _degree_numbers(spelling)[self.pitch_class], SILENT)
+        self.by_pitch = np.sort(self.midi, axis=1)
+        self.degrees = _degree_numbers(spelling)
+        self.degree = np.where(self.heard, self.degrees[self.pitch_class], SILENT)
         self.first = self.heard.argmax(axis=1)
         self.last = tuning.strings - 1 - self.heard[:, ::-1].argmax(axis=1)
         self.count = self.heard.sum(axis=1)
@@ -56,71 +60,80 @@ def _degree_numbers(spelling: Spelling) -> NDArray[np.int16]:
 def counted(found: Candidates, spelling: Spelling, tuning: Tuning) -> Iterator[tuple[str, Column]]:
     """For each name in the table of search costs, how many units of it each candidate has."""
     sounds = Sounds(found, spelling, tuning)
-    yield "finger", found.fingers
-    yield "fret spanned", np.where(sounds.pressed, found.frets, 0).max(axis=1) - found.lowest_fret
+    spanned = np.where(sounds.pressed, found.frets, 0).max(axis=1) - found.lowest_fret
+    yield "fret spanned", spanned
+    yield "four frets spanned", spanned >= _WIDE
     yield "fret along the neck", found.lowest_fret
     yield "beyond the octave", found.lowest_fret >= _OCTAVE
-    yield from _strings(sounds, tuning)
-    yield from _open_strings(sounds)
+    yield from _silent_strings(sounds, tuning)
+    yield from _open_strings(sounds, spelling, tuning)
     yield from _bass(sounds, spelling)
     yield from _doublings(sounds, spelling)
     yield "layout not in use", ~in_use(sounds, tuning)
 
 
-def _strings(sounds: Sounds, tuning: Tuning) -> Iterator[tuple[str, Column]]:
+def _silent_strings(sounds: Sounds, tuning: Tuning) -> Iterator[tuple[str, Column]]:
     rows = np.arange(len(sounds.count))
     skipped = sounds.last - sounds.first + 1 - sounds.count
     beside = (skipped > 0) & ~sounds.heard[rows, np.minimum(sounds.first + 1, tuning.strings - 1)]
     damped = beside & sounds.pressed[rows, sounds.first]
+    yield "silent string", tuning.strings - sounds.count
     yield "string skipped", (skipped > 0) & ~damped
     yield "string skipped beside the bass", damped
-    yield "string left out below", sounds.first
     yield "string left out above", tuning.strings - 1 - sounds.last
     yield "thin sound", np.maximum(0, _FULL_SOUND - sounds.count)
+    yield (
+        "bass pressed on a high string",
+        np.maximum(0, sounds.first - 1) * sounds.pressed[rows, sounds.first],
+    )
 
 
-def _open_strings(sounds: Sounds) -> Iterator[tuple[str, Column]]:
+def _open_strings(sounds: Sounds, spelling: Spelling, tuning: Tuning) -> Iterator[tuple[str, Column]]:
     below = np.logical_or.accumulate(sounds.pressed, axis=1)
     above = np.logical_or.accumulate(sounds.pressed[:, ::-1], axis=1)[:, ::-1]
     opened = sounds.open.sum(axis=1)
+    place = sounds.found.lowest_fret
     yield "open string", opened
     yield "open string between pressed ones", (sounds.open & below & above).sum(axis=1)
-    yield "open string far from the hand", opened * (sounds.found.lowest_fret >= _OPEN_REACH)
+    yield "open string far from the hand", opened * (place >= _FAR_FROM_OPEN)
+    string = np.arange(tuning.strings)
+    notes = np.array([tuning.note(each, 0) % 12 for each in range(tuning.strings)])
+    unused_below = string < sounds.first[:, None]
+    unused_above = string > sounds.last[:, None]
+    by_the_nut = place < _FAR_FROM_OPEN
+    bass = (unused_below & (notes == spelling.bass_pitch_class)).any(axis=1)
+    yield "open bass left out", bass & by_the_nut
+    yield (
+        "open string left out above",
+        (unused_above & np.isin(notes, list(spelling.pitch_classes))).sum(axis=1) * by_the_nut,
+    )
 
 
 def _bass(sounds: Sounds, spelling: Spelling) -> Iterator[tuple[str, Column]]:
-    notes = np.sort(sounds.midi, axis=1)
-    degrees = _degree_numbers(spelling)[notes % 12]
-    fifth = degrees[:, 0] == _FIFTH
-    rooted = (degrees[:, 0] == _ROOT) | (spelling.symbol.bass is not None)
-    yield "fifth under the root", fifth & ~rooted & (degrees[:, 1] == _ROOT)
-    yield "fifth in the bass", fifth & ~rooted & (degrees[:, 1] != _ROOT)
+    lowest, next_lowest = (sounds.degrees[sounds.by_pitch[:, place] % 12] for place in (0, 1))
+    rooted = (lowest == _ROOT) | (spelling.symbol.bass is not None)
+    fifth = (lowest == _FIFTH) & ~rooted
+    yield "fifth under the root", fifth & (next_lowest == _ROOT)
+    yield "fifth in the bass", fifth & (next_lowest != _ROOT)
     yield "another tone in the bass", ~fifth & ~rooted
 
 
 def _doublings(sounds: Sounds, spelling: Spelling) -> Iterator[tuple[str, Column]]:
-    times = {number: (sounds.degree == number).sum(axis=1) for number in range(1, 9)}
-    extra = {number: np.maximum(0, count - 1) for number, count in times.items()}
-    yield "root doubled", extra.pop(_ROOT)
-    yield "fifth doubled", extra.pop(_FIFTH)
-    yield "third doubled", extra.pop(_THIRD)
-    yield "other tone doubled", sum(extra.values(), np.zeros_like(sounds.count))
-    notes = np.sort(sounds.midi, axis=1)
-    yield "unison", ((np.diff(notes, axis=1) == 0) & (notes[:, 1:] != _NO_NOTE)).sum(axis=1)
-    optional = spelling.pitch_classes - spelling.needed_pitch_classes
-    fifth = [tone for tone in optional if spelling.degree_of(tone) == "5"]
-    others = [tone for tone in optional if spelling.degree_of(tone) != "5"]
-    yield "optional fifth heard", np.isin(sounds.pitch_class, fifth).any(axis=1) & bool(fifth)
+    extra = [np.maximum(0, (sounds.degree == number).sum(axis=1) - 1) for number in range(1, 9)]
+    yield "root doubled", extra[_ROOT - 1]
     yield (
-        "optional colour heard",
-        sum(((sounds.pitch_class == tone) & sounds.heard).any(axis=1).astype(np.int16) for tone in others)
-        + np.zeros_like(sounds.count),
+        "colour doubled",
+        np.sum([extra[number - 1] for number in range(1, 9) if number not in _TRIAD], axis=0),
     )
+    optional = spelling.pitch_classes - spelling.needed_pitch_classes
+    colours = [tone for tone in optional if spelling.degree_of(tone) != "5"]
+    heard = [((sounds.pitch_class == tone) & sounds.heard).any(axis=1) for tone in colours]
+    yield "optional colour heard", np.sum([np.zeros_like(sounds.count), *heard], axis=0)
 
 
 def in_use(sounds: Sounds, tuning: Tuning) -> NDArray[np.bool_]:
     """Whether each candidate's layout is one that players use; none is known for other string gaps."""
-    if tuple(np.diff(tuning.open_midi)) != LAYOUT_GAPS:
+    if tuple(high - low for low, high in pairwise(tuning.open_midi)) != LAYOUT_GAPS:
         return np.ones(len(sounds.count), np.bool_)
     places = 10 ** np.arange(tuning.strings - 1, -1, -1)
     return np.isin(sounds.degree.astype(np.int64) @ places, LAYOUTS)

@@ -6,7 +6,7 @@ strings run from the lowest. Players move such layouts from chord to chord, so a
 easier to know and to find than another that the hand could hold as well.
 
 Facts drawn from one half of the open data in tests/data (MIT licence): the half whose pairs of root and
-suffix the tests name as tuned on. A layout tells nothing about the fret or the root.
+suffix that tests/neck/published.py calls tuned on. A layout tells nothing of the fret or the root.
 """
 
 from __future__ import annotations
@@ -34,4 +34,12 @@ _IN_USE = """
 725137
 """
 
-LAYOUTS = tuple(int(word) for word in _IN_USE.split())
+_OPEN_CHORDS = """
+013513 015135 135131 135151 151351 001513
+013713 015735 135137 157351 001573 001357
+015125 001512 015145 001514 151451
+"""
+"""C, A, G (twice), E and D, their sevenths, Fmaj7 and the suspended ones, as teachers show them first
+(common practice, no published source)."""
+
+LAYOUTS = tuple(int(word) for word in f"{_OPEN_CHORDS} {_IN_USE}".split())

@@ -7,8 +7,8 @@ is added too.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -24,15 +24,19 @@ from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.spelling import Spelling, spell
 from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning, standard_tuning
 
-PROMISING = 150
-"""How many candidates are given fingers: the best before fingers are counted."""
+PROMISING = 60
+"""How many candidates are given fingers: the best before fingers are counted. 150 find no published shape
+more among the first twelve (tests/benchmarks/shapes.py)."""
 
 _OCTAVE = 12
+_SAME_PLACE = 1
+"""Frets by which two shapes may lie apart and still be at one place for the hand."""
 
 
 @dataclass(frozen=True, slots=True)
 class FoundShape:
-    """A shape with its cost in units of the table of costs. left_out: the degrees of the chord that do not
+    """A shape with its cost in units of the table of costs, better shapes at the same place counted in.
+    left_out: the degrees of the chord that do not
     sound, such as ("5",); never a needed one."""
 
     shape: Shape
@@ -140,7 +144,25 @@ def _with_fingers(
             + SEARCH_COSTS["fret from the one asked for"].weight * away
         )
         shapes.append(FoundShape(shape, total, _left_out(shape, spelling)))
-    return tuple(sorted(shapes, key=lambda one: one.cost))
+    return tuple(_spread(shapes) if near is None else sorted(shapes, key=lambda one: one.cost))
+
+
+def _spread(shapes: Sequence[FoundShape]) -> Iterator[FoundShape]:
+    """Best first, each the dearer for every better one at its place, so that other places get their turn.
+
+    Greedy, as in maximal marginal relevance (Carbonell and Goldstein, 1998).
+    """
+    left = list(shapes)
+    while left:
+        best = min(left, key=lambda one: one.cost)
+        yield best
+        left = [_beside(one, best) for one in left if one is not best]
+
+
+def _beside(one: FoundShape, better: FoundShape) -> FoundShape:
+    if abs(one.shape.position - better.shape.position) > _SAME_PLACE:
+        return one
+    return replace(one, cost=one.cost + SEARCH_COSTS["better shape at the same place"].weight)
 
 
 def _left_out(shape: Shape, spelling: Spelling) -> tuple[str, ...]:
