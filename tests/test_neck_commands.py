@@ -250,6 +250,17 @@ def test_a_route_prints_what_it_saves_change_by_change_and_how_to_practise(said)
     assert 'pedaltrainer play "' in out
 
 
+def test_a_chord_that_is_held_on_is_no_change(said):
+    out = said("route", "G G C")
+    assert "G - C" in out
+    assert "G - G" not in out
+
+
+def test_a_known_shape_inside_a_new_one_is_told(said):
+    out = " ".join(said("shape", "Cm7b5[x3434x/013240]").split())
+    assert "1. The shape you know as Bm7b5, moved one fret up the neck." in out
+
+
 def test_a_row_that_repeats_has_one_change_more(found):
     assert len(found("route", "Em C G D")["changes"]) == 3
     assert len(found("route", "Em C G D", "--loop")["changes"]) == 4

@@ -86,13 +86,17 @@ def shapes_report(found: ShapesFound, book: ShapeBook, terminal: Terminal) -> st
     name = str(found.chord)
     about = [heading(found) + ".", *_neck_lines(found.setup.tuning, name), *_foreign(name, found.shapes[0])]
     tell = [
-        terminal.wrapped(f"{number + 1}. is {words.find_words(find, found.setup.tuning)}.", "   ")
+        terminal.wrapped(f"{number + 1}. {_sentence(words.find_words(find, found.setup.tuning))}", "   ")
         for number, find in found.finds.items()
     ]
     first = as_drill(str(found.chord), found.shapes[0], book)
     practise = f"To practise the first: {_play(first, found.setup.tuning)}"
     parts = ["\n".join(about), terminal.boxes(numbered_boxes(found)), "\n".join(tell), practise]
     return "\n\n".join(part for part in parts if part)
+
+
+def _sentence(told: str) -> str:
+    return f"{told[:1].upper()}{told[1:]}."
 
 
 def shapes_picture(found: ShapesFound) -> Picture:
@@ -299,6 +303,7 @@ def _changes_table(plan: Plan) -> str:
             f"{step.saving:+.1f}" if abs(step.saving) >= 0.05 else "",
         )
         for step in plan.changes
+        if step.move.here != step.move.there
     )
     told = [(f"{name} (x{times})" if times > 1 else name, *rest) for (name, *rest), times in rows.items()]
     if not told:
@@ -310,10 +315,15 @@ def _changes_table(plan: Plan) -> str:
 
 def _kept(change: HandMove) -> str:
     """The fingers that need not find a place on their own, by the numbers on their dots."""
+    helps = (
+        (Deed.STAYS, "stays", "stay"),
+        (Deed.BLOCK, "as a block", "as a block"),
+        (Deed.SLIDES, "slides", "slide"),
+    )
     return ", ".join(
-        f"{' '.join(map(finger_sign, change.doing(deed)))} {does}"
-        for deed, does in ((Deed.STAYS, "stays"), (Deed.BLOCK, "as a block"), (Deed.SLIDES, "slides"))
-        if change.doing(deed)
+        f"{' '.join(map(finger_sign, fingers))} {one if len(fingers) == 1 else several}"
+        for deed, one, several in helps
+        if (fingers := change.doing(deed))
     )
 
 
