@@ -138,8 +138,8 @@ def _board(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
     else:
         nut = place.nut + 0.08
         axes.plot([left, right], [nut, nut], color=INK, linewidth=4, solid_capstyle="projecting", zorder=2)
-    if box.capo:
-        axes.text(left - 0.4, place.nut + 0.1, f"capo {box.capo}", fontsize=7, ha="right", va="center")
+        if box.capo:
+            axes.text(left - 0.4, nut + 0.02, f"capo {box.capo}", fontsize=7, ha="right", va="center")
 
 
 def _marks(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:

@@ -44,6 +44,15 @@ def test_an_svg_has_the_title_fingers_notes_and_caption(tmp_path):
     assert words.count("1") == 4
 
 
+def test_a_capo_is_named_where_it_lies_and_not_beside_a_box_up_the_neck(tmp_path):
+    save_boxes(tmp_path / "low.svg", [replace(C, capo=2)])
+    up_the_neck = ChordBox("Cm", (None, 8, 10, 10, 9, 8), (0, 1, 3, 4, 2, 1), capo=2)
+    save_boxes(tmp_path / "high.svg", [up_the_neck])
+    assert "capo 2" in svg_words(tmp_path / "low.svg")
+    assert "capo 2" not in svg_words(tmp_path / "high.svg")
+    assert "8" in svg_words(tmp_path / "high.svg")
+
+
 def test_the_same_boxes_give_the_same_file(tmp_path):
     for kind in ("svg", "png", "pdf"):
         for name in ("one", "two"):
