@@ -21,8 +21,8 @@ from itertools import accumulate
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.symbols import parse_chosen
+from pedaltrainer.songs.gap import HALF_BEAT, LIFTS, Gap
 
-HALF_BEAT = Fraction(1, 2)
 MOST_BEATS = 16
 MOST_HELD = 64
 _LENGTH = re.compile(r"[1-9]\d{0,3}(/[1-9]\d{0,2})?")
@@ -62,25 +62,6 @@ class Stage(StrEnum):
     UNLOAD = "unload"
     CLEAR = "clear"
     MEET = "meet"
-
-
-class Gap(StrEnum):
-    """How the hand goes through the gap between one chord and the next."""
-
-    LIFTED = "lifted"
-    """Clear of the strings: an off-beat stroke lets them ring open."""
-    MUTED = "muted"
-    """The fingers stay in touch, unpressed: an off-beat stroke is dull."""
-    INSTANT = "instant"
-    """No free off-beat: the old chord is still struck half a beat before the new one."""
-
-
-LIFTS: dict[Gap, Fraction] = {
-    Gap.LIFTED: HALF_BEAT,
-    Gap.MUTED: HALF_BEAT,
-    # The last half-beat stroke of the old chord is let sound for half its length.
-    Gap.INSTANT: Fraction(1, 4),
-}
 
 
 HEIGHTS_MM = (1, 1, 2, 2, 4, 4, 8, 8)

@@ -12,13 +12,13 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import (
     CHORDS_OF,
     Drill,
-    Gap,
     Kind,
     Stage,
     air_time_ms,
     clear_height_mm,
     parse_drill,
 )
+from pedaltrainer.songs.gap import Gap
 
 
 def test_two_chords_are_a_change_that_alternates():
