@@ -16,11 +16,13 @@ TENTHS_TUNED_ON = 7
 
 @dataclass(frozen=True)
 class Row:
-    """One published position. rank: the place of its fingering among ours, from 1; None when not there."""
+    """One published position. midi: the notes that sound, lowest string first. rank: the place of its
+    fingering among ours, from 1; None when not there."""
 
     name: str
     frets: tuple[int | None, ...]
     fingers: tuple[int, ...]
+    midi: tuple[int, ...]
 
     @property
     def rank(self) -> int | None:
@@ -49,6 +51,7 @@ def read_rows() -> list[Row]:
             f"{row['root']} {row['suffix']} {row['position']}",
             tuple(None if word == "x" else int(word) for word in row["frets"].split()),
             tuple(int(word) for word in row["fingers"].split()),
+            tuple(int(word) for word in row["midi"].split()),
         )
         for row in table
     ]

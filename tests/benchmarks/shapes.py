@@ -1,0 +1,135 @@
+"""How many published shapes are found, what kinds are missed, and how fast: python -m tests.benchmarks.shapes
+
+    [--misses]   name every published position that is not among the first twelve
+    [--layouts]  only print the layouts in use, as pedaltrainer/neck/layouts.py has them
+
+The open data (tests/data/README.md) in two halves: the costs and the layouts in use were drawn from the
+first. Speed: each of 12 roots x 40 qualities on its own, with nothing cached, then all of them again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections import Counter
+from collections.abc import Sequence
+
+import numpy as np
+
+from pedaltrainer.neck import fingering, search
+from pedaltrainer.neck.spelling import spell
+from pedaltrainer.neck.tuning import STANDARD_TUNING
+from tests.neck.open_shapes import Row
+from tests.neck.published import PLACES, Chord, foreign_notes, needed_notes_missing, read_chords
+
+ROOTS = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
+QUALITIES = (
+    "", "m", "7", "m7", "maj7", "6", "m6", "69", "9", "m9", "maj9", "11", "m11", "13", "m13", "maj13", "5",
+    "add9", "madd9", "sus2", "sus4", "7sus4", "9sus4", "dim", "dim7", "m7b5", "aug", "aug7", "7b5", "7#5",
+    "7b9", "7#9", "9#11", "maj7#11", "maj7#5", "mmaj7", "mmaj9", "m69", "7alt", "13b9",
+)  # fmt: skip
+
+
+def kind_of_miss(chord: Chord, row: Row, rank: int | None) -> str:
+    """Why a published position is not among our first twelve."""
+    sounding = [string for string, fret in enumerate(row.frets) if fret is not None]
+    skipped = sounding[-1] - sounding[0] + 1 - len(sounding)
+    if foreign_notes(chord, row):
+        return "sounds a note that its name does not have"
+    if needed_notes_missing(chord, row):
+        return "leaves out a needed tone"
+    if skipped > 1:
+        return "two silent strings amid sounding ones"
+    if min(fret for fret in row.frets if fret is not None) > PLACES:
+        return "beyond the twelfth fret"
+    if rank is not None:
+        return f"our {PLACES + 1}th to 24th" if rank <= 24 else "our 25th or later"
+    return "not among those given fingers"
+
+
+def report(name: str, chords: Sequence[Chord]) -> None:
+    found = [chord.found for chord in chords]
+    rows = sum(map(len, found))
+    print(
+        f"{name:<9} {len(chords)} pairs, {rows} positions: among the first {PLACES} are"
+        f" {sum(map(sum, found)) / rows:.1%} of the positions,"
+        f" all of a pair {sum(map(all, found)) / len(chords):.1%},"
+        f" the lowest of a pair {sum(each[0] for each in found) / len(chords):.1%},"
+        f" any of a pair {sum(map(any, found)) / len(chords):.1%}"
+    )
+
+
+def report_misses(chords: Sequence[Chord], one_by_one: bool) -> None:
+    missed = [
+        (kind_of_miss(chord, row, rank), row.name, row.frets, rank)
+        for chord in chords
+        for row, rank, hit in zip(chord.rows, chord.ranks, chord.found, strict=True)
+        if not hit
+    ]
+    for kind, count in Counter(kind for kind, *_ in missed).most_common():
+        print(f"  {count:4} {kind}")
+    for kind, name, frets, rank in sorted(missed, key=lambda miss: miss[:2]) if one_by_one else ():
+        print(f"  {name}: {' '.join('x' if f is None else str(f) for f in frets)}: {kind}, rank {rank}")
+
+
+def layouts_in_use(chords: Sequence[Chord]) -> set[str]:
+    """The layouts of the positions, but for slash chords and rows with a foreign note."""
+    used = set()
+    for chord in chords:
+        spelling = spell(chord.symbol)
+        for row in chord.rows:
+            if spelling.symbol.bass is None and not foreign_notes(chord, row):
+                numbers = [
+                    0
+                    if fret is None
+                    else int(spelling.degree_of(STANDARD_TUNING.note(string, fret) % 12).lstrip("b#"))
+                    for string, fret in enumerate(row.frets)
+                ]
+                used.add("".join(str((number - 1) % 7 + 1 if number else 0) for number in numbers))
+    return used
+
+
+def times_ms(symbols: Sequence[str]) -> np.ndarray:
+    spent = np.empty(len(symbols))
+    for index, symbol in enumerate(symbols):
+        before = time.perf_counter()
+        search.shapes_for(symbol)
+        spent[index] = (time.perf_counter() - before) * 1000
+    return spent
+
+
+def report_speed() -> None:
+    search.shapes_for("C")
+    search._search.cache_clear()
+    fingering._ranked.cache_clear()
+    spell.cache_clear()
+    symbols = [root + quality for root in ROOTS for quality in QUALITIES]
+    for name in ("cold", "cached"):
+        spent = times_ms(symbols)
+        p50, p99 = np.percentile(spent, [50, 99])
+        print(
+            f"{name:<9} {len(symbols)} symbols in {spent.sum() / 1000:.2f} s:"
+            f" p50 {p50:.3f} ms, p99 {p99:.3f} ms, max {spent.max():.3f} ms"
+        )
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0] if __doc__ else None)
+    parser.add_argument("--misses", action="store_true")
+    parser.add_argument("--layouts", action="store_true")
+    asked = parser.parse_args()
+    chords = read_chords()
+    halves = {"tuned on": [], "held out": []}  # type: dict[str, list[Chord]]
+    for chord in chords:
+        halves["tuned on" if chord.tuned_on else "held out"].append(chord)
+    if asked.layouts:
+        print(*sorted(layouts_in_use(halves["tuned on"])))
+        return
+    report_speed()
+    for name, half in halves.items():
+        report(name, half)
+        report_misses(half, asked.misses)
+
+
+if __name__ == "__main__":
+    main()
