@@ -133,11 +133,12 @@ travel (see pairs.py)."""
 
 ROUTE_COSTS: Mapping[str, Cost] = MappingProxyType(
     {
-        "shape": Cost(0.8, "what speaks against a shape by itself speaks in a song, where changes count too"),
-        "hold": Cost(0.7, "what is hard to hold is hard to land and tires over a song"),
-        "fret up the neck": Cost(0.5, "songs are strummed in the first frets, where the neck is known"),
-        "string not played": Cost(0.6, "each string left out has to be missed by the strum and is not heard"),
-        "nothing rings on": Cost(1.5, "without an open string all is silent while the hand moves"),
+        "shape": Cost(1.2, "what speaks against a shape by itself speaks in a song, chord after chord"),
+        "hold": Cost(0.5, "what is hard to hold is hard to land and tires over a song"),
+        "finger": Cost(0.8, "each finger that the frets ask for is one more to land, song after song"),
+        "fret up the neck": Cost(1.0, "songs are strummed in the first frets, where the neck is known"),
+        "string not played": Cost(1.3, "each string left out has to be missed by the strum and is not heard"),
+        "nothing rings on": Cost(0.6, "without an open string all is silent while the hand moves"),
         "unusual": Cost(0.6, "another fingering than the usual has to be learnt beside it"),
     }
 )

@@ -15,7 +15,7 @@ import numpy as np
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.costs import ROUTE_COSTS
-from pedaltrainer.neck.fingering import fingerings
+from pedaltrainer.neck.fingering import Fingering, fingerings
 from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
 from pedaltrainer.neck.moves import HandMove, check_same_tuning, move
 from pedaltrainer.neck.pairs import Floats, compare, read_hands
@@ -182,27 +182,31 @@ def _held(
     frets: tuple[int | None, ...], tuning: Tuning, neck: NeckSize, search_cost: float = 0.0
 ) -> list[Candidate]:
     """The best few fingerings of some frets, the best one first."""
+    ways = fingerings(frets, tuning, neck, limit=FINGERINGS_A_SHAPE)
     every = [
-        Candidate(shape, search_cost + _song_cost(shape, held.cost))
-        for held in fingerings(frets, tuning, neck, limit=FINGERINGS_A_SHAPE)
-        for shape in [Shape(frets, held.fingers, tuning)]
+        Candidate(Shape(frets, way.fingers, tuning), search_cost + _song_cost(frets, ways[0], way.cost))
+        for way in ways
     ]
     return every[:1] + [_not_usual(candidate) for candidate in every[1:]]
 
 
 def _as_fingered(shape: Shape, neck: NeckSize) -> Candidate:
     """A chosen shape and its cost; one that is held in no way we know costs as much as the dearest we do."""
-    known = {held.fingers: held.cost for held in fingerings(shape.frets, shape.tuning, neck)}
-    return Candidate(shape, _song_cost(shape, known.get(shape.fingers, max(known.values(), default=0.0))))
+    ways = fingerings(shape.frets, shape.tuning, neck)
+    if not ways:
+        return Candidate(shape, 0.0)
+    hold_cost = next((way.cost for way in ways if way.fingers == shape.fingers), ways[-1].cost)
+    return Candidate(shape, _song_cost(shape.frets, ways[0], hold_cost))
 
 
-def _song_cost(shape: Shape, hold_cost: float) -> float:
-    """What a shape costs in a song, beside what the search has against it."""
+def _song_cost(frets: tuple[int | None, ...], best: Fingering, hold_cost: float) -> float:
+    """What a shape costs in a song, beside what the search has against it. best: its best fingering."""
     counted = {
         "hold": hold_cost,
-        "fret up the neck": max(shape.position - 1, 0),
-        "string not played": shape.frets.count(None),
-        "nothing rings on": 0 not in shape.frets,
+        "finger": len({finger for finger in best.fingers if finger}),
+        "fret up the neck": min((fret for fret in frets if fret), default=1) - 1,
+        "string not played": frets.count(None),
+        "nothing rings on": 0 not in frets,
     }
     return sum(ROUTE_COSTS[name].weight * amount for name, amount in counted.items())
 

@@ -13,7 +13,7 @@ from pedaltrainer.neck.moves import move
 from pedaltrainer.neck.routes import candidates, plan_route, route
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.tuning import Tuning
-from tests.neck.hands import G_123, G_234, C, F, hands
+from tests.neck.hands import G_123, G_234, C, F, hand, hands
 
 COMMON_SONGS = (
     "Em C G D",
@@ -78,6 +78,25 @@ def test_the_first_candidate_is_the_textbook_shape_and_there_are_no_more_than_as
     found = candidates("G", choices=5)
     assert len(found) == len({choice.shape for choice in found}) == 5
     assert plan_route(["G", "C"]).textbook[0] == found[0].shape
+
+
+def test_without_a_usual_shape_the_easiest_by_itself_is_the_textbook_one():
+    found = candidates("Am7")
+    assert found[0].cost == min(choice.cost for choice in found)
+
+
+def test_the_usual_shape_is_the_textbook_one_even_where_the_search_has_it_late_or_never():
+    odd = hand("x 3 2 0 1 3", "0 3 2 0 1 4")
+    first, *others = candidates("C", usual=odd)
+    assert first.shape == odd
+    assert odd not in {choice.shape for choice in others}
+    assert plan_route(["C", "G"], usual={"C": odd}).textbook[0] == odd
+
+
+def test_other_fingers_than_the_usual_have_to_save_something():
+    # Alone, or beside a chord to which nothing is kept, the usual fingers stay.
+    assert route(["G"], usual={"G": G_123}) == (G_123,)
+    assert route(["G", "F"], usual={"G": G_123, "F": F}, shapes={"F": [F]})[0] == G_123
 
 
 def test_the_same_frets_with_other_fingers_are_another_candidate():

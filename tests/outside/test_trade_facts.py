@@ -17,10 +17,13 @@ from tests.neck.hands import AM, BM, EM, G_123, G_234, A, C, D, E, F, hand
 OPEN_G = G_123.frets
 
 
+@pytest.mark.parametrize("known", [{}, {"G": G_123, "C": C, "D": D}], ids=["alone", "beside the usual 1 2 3"])
 @pytest.mark.parametrize("order", list(permutations(("G", "C", "D"))), ids="-".join)
-def test_among_open_g_c_and_d_the_route_fingers_g_with_middle_ring_and_little_finger(order: tuple[str, ...]):
+def test_among_open_g_c_and_d_the_route_fingers_g_with_middle_ring_and_little_finger(
+    order: tuple[str, ...], known: dict[str, Shape]
+):
     # Middle and ring finger lie to one another in G, C and D alike.
-    plan = plan_route(order, repeats=True)
+    plan = plan_route(order, usual=known, repeats=True)
     g = plan.shapes[order.index("G")]
     assert (g.frets, g.fingers) == (OPEN_G, G_234.fingers)
     assert {plan.shapes[order.index(chord)].frets for chord in "CD"} == {C.frets, D.frets}
