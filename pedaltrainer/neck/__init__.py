@@ -30,7 +30,7 @@ __all__ = [
 ]
 
 _WHEN_ASKED_FOR = {"move": "moves", "plan_route": "routes", "route": "routes", "shapes_for": "search"}
-"""Names whose module is imported at their first use: most commands have no need of numpy."""
+"""Names whose module is imported at their first use: the rest of the neck does without numpy."""
 
 
 def __getattr__(name: str) -> Any:

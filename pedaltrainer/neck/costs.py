@@ -133,9 +133,9 @@ travel (see pairs.py)."""
 
 ROUTE_COSTS: Mapping[str, Cost] = MappingProxyType(
     {
-        "shape": Cost(1.2, "what speaks against a shape by itself speaks in a song, chord after chord"),
+        "shape": Cost(1.2, "what speaks against a shape by itself speaks in a song each time it comes"),
         "hold": Cost(0.5, "what is hard to hold is hard to land and tires over a song"),
-        "finger": Cost(0.8, "each finger that the frets ask for is one more to land, song after song"),
+        "finger": Cost(0.8, "each finger that the frets ask for is one more to land"),
         "fret up the neck": Cost(1.0, "songs are strummed in the first frets, where the neck is known"),
         "string not played": Cost(1.3, "each string left out has to be missed by the strum and is not heard"),
         "nothing rings on": Cost(0.6, "without an open string all is silent while the hand moves"),

@@ -93,10 +93,9 @@ def test_the_usual_shape_is_the_textbook_one_even_where_the_search_has_it_late_o
     assert plan_route(["C", "G"], usual={"C": odd}).textbook[0] == odd
 
 
-def test_other_fingers_than_the_usual_have_to_save_something():
-    # Alone, or beside a chord to which nothing is kept, the usual fingers stay.
+def test_the_usual_fingers_stay_where_others_save_nothing():
     assert route(["G"], usual={"G": G_123}) == (G_123,)
-    assert route(["G", "F"], usual={"G": G_123, "F": F}, shapes={"F": [F]})[0] == G_123
+    assert route(["G", "G"], usual={"G": G_123}) == (G_123, G_123)
 
 
 def test_the_same_frets_with_other_fingers_are_another_candidate():
