@@ -24,8 +24,8 @@ from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.spelling import Spelling, spell
 from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning, standard_tuning
 
-PROMISING = 60
-"""How many candidates are given fingers: the best before fingers are counted. 150 find no published shape
+PROMISING = 45
+"""How many candidates are given fingers: the best before fingers are counted. 150 find no published position
 more among the first twelve (tests/benchmarks/shapes.py)."""
 
 _OCTAVE = 12
@@ -152,17 +152,15 @@ def _spread(shapes: Sequence[FoundShape]) -> Iterator[FoundShape]:
 
     Greedy, as in maximal marginal relevance (Carbonell and Goldstein, 1998).
     """
-    left = list(shapes)
-    while left:
-        best = min(left, key=lambda one: one.cost)
-        yield best
-        left = [_beside(one, best) for one in left if one is not best]
-
-
-def _beside(one: FoundShape, better: FoundShape) -> FoundShape:
-    if abs(one.shape.position - better.shape.position) > _SAME_PLACE:
-        return one
-    return replace(one, cost=one.cost + SEARCH_COSTS["better shape at the same place"].weight)
+    costs = np.array([one.cost for one in shapes])
+    places = np.array([one.shape.position for one in shapes])
+    for _ in shapes:
+        best = int(costs.argmin())
+        yield replace(shapes[best], cost=float(costs[best]))
+        costs[np.abs(places - places[best]) <= _SAME_PLACE] += SEARCH_COSTS[
+            "better shape at the same place"
+        ].weight
+        costs[best] = np.inf
 
 
 def _left_out(shape: Shape, spelling: Spelling) -> tuple[str, ...]:
