@@ -67,7 +67,8 @@ def counted(found: Candidates, spelling: Spelling, tuning: Tuning) -> Iterator[t
     yield "beyond the octave", found.lowest_fret >= _OCTAVE
     yield from _silent_strings(sounds, tuning)
     yield from _open_strings(sounds, spelling, tuning)
-    yield from _bass(sounds, spelling)
+    if _has_bass_strings(tuning):
+        yield from _bass(sounds, spelling)
     yield from _doublings(sounds, spelling)
     yield "layout not in use", ~in_use(sounds, tuning)
 
@@ -116,6 +117,11 @@ def _bass(sounds: Sounds, spelling: Spelling) -> Iterator[tuple[str, Column]]:
     yield "fifth under the root", fifth & (next_lowest == _ROOT)
     yield "fifth in the bass", fifth & (next_lowest != _ROOT)
     yield "another tone in the bass", ~fifth & ~rooted
+
+
+def _has_bass_strings(tuning: Tuning) -> bool:
+    """Not where the lowest string is tuned above another (re-entrant): the strum has no bass to hear."""
+    return tuning.open_midi[0] == min(tuning.open_midi)
 
 
 def _doublings(sounds: Sounds, spelling: Spelling) -> Iterator[tuple[str, Column]]:

@@ -172,7 +172,7 @@ SEARCH_COSTS: Mapping[str, Cost] = MappingProxyType(
         "optional colour heard": Cost(0.85, "a ninth under a written thirteenth is a tone nobody asked for"),
         "layout not in use": Cost(1.95, "a layout that players move from chord to chord is known already"),
         "better shape at the same place": Cost(0.3, "after one shape a player asks for another place"),
-        "fret from the one asked for": Cost(5.0, "who names a fret wants to stay there"),
+        "fret from the one asked for": Cost(1.5, "who names a fret wants to stay there"),
     }
 )
 """For a shape among others of the same chord. The weights were fitted, by maximum likelihood of the

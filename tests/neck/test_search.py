@@ -207,6 +207,14 @@ def test_an_open_tuning_plays_its_own_chord_with_no_finger_at_all() -> None:
     assert first.position == 0
 
 
+def test_a_re_entrant_tuning_is_not_ranked_by_a_bass_it_does_not_have() -> None:
+    # Common practice, no published source: the first shapes on four strings tuned G C E A.
+    tuning = parse_tuning("G4 C4 E4 A4")
+    assert shapes_for("D", tuning)[0].frets == (2, 2, 2, 0)
+    assert shapes_for("A7", tuning)[0].frets == (0, 1, 0, 0)
+    assert shapes_for("Am", tuning)[0].frets == (2, 0, 0, 0)
+
+
 def test_every_cost_counted_has_its_row_and_every_row_is_used() -> None:
     spelling = spell("C13")
     some = candidates(
