@@ -20,6 +20,7 @@ class Action(Enum):
 
     NOTHING = auto()
     ACCEPT = auto()
+    SEE_FIRST = auto()
     BEGIN = auto()
     SKIP = auto()
     CLEAN = auto()
@@ -45,6 +46,7 @@ class Action(Enum):
 
 _WORDS = {
     Action.ACCEPT: "go on",
+    Action.SEE_FIRST: "go on",
     Action.BEGIN: "begin",
     Action.SKIP: "next drill",
     Action.CLEAN: "clean",
@@ -74,6 +76,7 @@ _ROWS: dict[Phase, dict[Control, Action]] = {
     Phase.CAUTIONS: {PASS_: Action.ACCEPT, FAIL: Action.ACCEPT, NEXT: Action.ACCEPT},
     Phase.SCREEN_SIZE: {PASS_: Action.MOVE, FAIL: Action.CHOOSE, NEXT: Action.KEEP},
     Phase.DISTANCE: {PASS_: Action.MOVE, FAIL: Action.CHOOSE, NEXT: Action.KEEP},
+    Phase.PLAN: {PASS_: Action.SEE_FIRST, FAIL: Action.PAUSE, NEXT: Action.SEE_FIRST},
     Phase.READY: {PASS_: Action.BEGIN, FAIL: Action.PAUSE, NEXT: Action.SKIP},
     Phase.COUNT_IN: {FAIL: Action.PAUSE, NEXT: Action.PAUSE},
     Phase.TAKE: {FAIL: Action.MISSED_HERE, NEXT: Action.PAUSE},
@@ -130,7 +133,7 @@ def meaning(state: State, control: Control) -> Action:
 
 
 _NOTHING_TO_PAUSE = frozenset(
-    {Phase.READY, Phase.REST_OFFERED, Phase.RESTING, Phase.DRILL_DONE, Phase.FINISHED}
+    {Phase.PLAN, Phase.READY, Phase.REST_OFFERED, Phase.RESTING, Phase.DRILL_DONE, Phase.FINISHED}
 )
 _AFTER_A_TAKE = frozenset({Phase.BREATH, Phase.COUNT_IN, Phase.DRILL_DONE, Phase.FINISHED})
 

@@ -116,7 +116,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         now_box=now_box,
         next_box=next_box,
         ack=_ack(state, heard_s),
-        time_left=minutes(max(0.0, state.settings.drill_allowance_s - _spent_s(state, heard_s))),
+        time_left=minutes(max(0.0, state.allowance_s - _spent_s(state, heard_s))),
         notices=_notices(state, around),
         input_name=around.input_name,
     )

@@ -78,13 +78,37 @@ def _figure(one: DrillResult) -> tuple[str, str]:
     return f"{result.best_bpm} BPM", f"{title}: the fastest rung passed today"
 
 
+MOST_PLANNED = 6
+"""Lines of a plan on one page: more could not be read from where the player sits."""
+
+
+def _plan_page(state: State, heard_s: float) -> v.PageView:
+    settings = state.settings
+    lines = [
+        f"{allowance_s / 60:.2g} min  {drill.title}: {reason}"
+        for drill, allowance_s, reason in zip(
+            settings.drills, state.allowances_s, settings.reasons, strict=True
+        )
+    ]
+    if len(lines) > MOST_PLANNED:
+        lines[MOST_PLANNED - 1 :] = [f"… and {len(lines) - MOST_PLANNED + 1} more"]
+    return v.PageView(
+        title=f"Today, {sum(state.allowances_s) / 60:.0f} minutes",
+        lines=tuple(lines),
+        hints=(),
+        small_print=(STOP_AND_SEE,),
+    )
+
+
 def _drill_done_page(state: State, heard_s: float) -> v.PageView:
     done = state.results[-1]
     figure, figure_words = _figure(done)
-    following = state.settings.drills[state.drill_index + 1]
+    coming = state.drill_index + 1
+    following = state.settings.drills[coming]
+    why = f": {state.settings.reasons[coming]}" if state.settings.reasons else ""
     return v.PageView(
         title="That drill is done",
-        lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {following.title}"),
+        lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {following.title}{why}"),
         hints=(),
         figure=figure,
         figure_words=figure_words,
@@ -118,6 +142,7 @@ def _closed_page(state: State, heard_s: float) -> v.PageView:
 
 PAGES: dict[Phase, Callable[[State, float], v.PageView]] = {
     Phase.CAUTIONS: _cautions_page,
+    Phase.PLAN: _plan_page,
     Phase.REST_OFFERED: _rest_offer_page,
     Phase.RESTING: _resting_page,
     Phase.DRILL_DONE: _drill_done_page,

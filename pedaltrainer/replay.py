@@ -20,6 +20,7 @@ from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session_events import Event
 from pedaltrainer.session_state import Effect, Settings, State
 
+_ONE_A_DRILL = ("starts_bpm", "minutes_each", "modes", "reasons")
 _EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Event)}
 
 
@@ -53,13 +54,11 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
     try:
         drills = tuple(_drill_from_json(drill) for drill in fields.pop("drills"))
         style = AnswerStyle(fields.pop("answer_style"))
-        starts_bpm = tuple(fields.pop("starts_bpm"))
+        each: dict[str, Any] = {name: tuple(fields.pop(name, ())) for name in _ONE_A_DRILL}
         histories = tuple(
             tuple(PastResult(**past) for past in history) for history in fields.pop("histories")
         )
-        return Settings(
-            drills=drills, answer_style=style, starts_bpm=starts_bpm, histories=histories, **fields
-        )
+        return Settings(drills=drills, answer_style=style, histories=histories, **each, **fields)
     except (KeyError, TypeError, ValueError):
         raise InputError("The session's settings in the log are not those of a session.") from None
 

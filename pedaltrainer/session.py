@@ -57,7 +57,12 @@ from pedaltrainer.session_state import (
 
 def begin(settings: Settings) -> State:
     """The state before anything has happened."""
-    return State(settings=settings, phase=Phase.READY, ladder=settings.new_ladder(0))
+    return State(
+        settings=settings,
+        phase=Phase.READY,
+        ladder=settings.new_ladder(0),
+        allowances_s=settings.allowances_s,
+    )
 
 
 def step(state: State, event: Event) -> Step:

@@ -15,6 +15,7 @@ from pedaltrainer.session_course import (
     acknowledge,
     after_cautions,
     answer,
+    before_the_first_drill,
     cancel_last,
     count_in,
     drill_done,
@@ -49,6 +50,10 @@ def _nothing(state: State, given: Given) -> Step:
 
 def _accept(state: State, given: Given) -> Step:
     return after_cautions(state), (CautionsSeen(), SoundCue(Cue.NEXT))
+
+
+def _plan_seen(state: State, given: Given) -> Step:
+    return enter(state, Phase.READY), (SoundCue(Cue.NEXT),)
 
 
 def _begin_or_go(state: State, given: Given) -> Step:
@@ -137,13 +142,13 @@ def _choose(state: State, given: Given) -> Step:
         return state, (SightChosen(screen_inches=chosen), SoundCue(Cue.NEXT))
     if state.phase is Phase.DISTANCE:
         distance_m = DISTANCE_CHOICES_M[state.chosen]
-        return enter(state, Phase.READY), (SightChosen(distance_m=distance_m), SoundCue(Cue.NEXT))
+        return before_the_first_drill(state), (SightChosen(distance_m=distance_m), SoundCue(Cue.NEXT))
     return _PAUSE_ACTIONS[pause_choices(state)[state.chosen]](state, given)
 
 
 def _keep(state: State, given: Given) -> Step:
     """Leave the screen's size and distance as they are known, and do not ask again."""
-    return enter(state, Phase.READY), (SightChosen(), SoundCue(Cue.NEXT))
+    return before_the_first_drill(state), (SightChosen(), SoundCue(Cue.NEXT))
 
 
 def _rest(state: State, given: Given) -> Step:
@@ -167,8 +172,15 @@ def _to_next_drill(state: State, given: Given) -> Step:
 def _same_again(state: State, given: Given) -> Step:
     """All drills once more, from the first."""
     state = replace(
-        state, drill_index=0, ladder=state.settings.new_ladder(0), answers=(), results=(), spent_s=0.0
+        state,
+        drill_index=0,
+        allowances_s=state.settings.allowances_s,
+        earlier=(),
+        answers=(),
+        results=(),
+        spent_s=0.0,
     )
+    state = replace(state, ladder=state.new_ladder)
     return enter(state, Phase.READY), (SoundCue(Cue.NEXT),)
 
 
@@ -212,6 +224,7 @@ def _close(state: State, given: Given) -> Step:
 ACTIONS: dict[Action, Callable[[State, Given], Step]] = {
     Action.NOTHING: _nothing,
     Action.ACCEPT: _accept,
+    Action.SEE_FIRST: _plan_seen,
     Action.BEGIN: _begin_or_go,
     Action.GO_NOW: _begin_or_go,
     Action.SKIP: _skip,

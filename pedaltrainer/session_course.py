@@ -76,7 +76,12 @@ def first_page(state: State) -> State:
 def after_cautions(state: State) -> State:
     if state.settings.ask_sight:
         return replace(enter(state, Phase.SCREEN_SIZE), chosen=SCREEN_CHOICES_INCHES.index(15.6))
-    return enter(state, Phase.READY)
+    return before_the_first_drill(state)
+
+
+def before_the_first_drill(state: State) -> State:
+    """The plan, where there is one; else straight to the first drill."""
+    return enter(state, Phase.PLAN if state.settings.reasons else Phase.READY)
 
 
 def count_in(state: State) -> Step:
@@ -153,16 +158,34 @@ def drill_done(state: State) -> State:
 
 
 def next_drill(state: State) -> State:
-    return enter(
-        replace(
-            state,
-            drill_index=state.drill_index + 1,
-            ladder=state.settings.new_ladder(state.drill_index + 1),
-            answers=(),
-            spent_s=0.0,
-        ),
-        Phase.READY,
+    """On to the next drill; what this one has left of its time goes to those still to come."""
+    state = replace(
+        state,
+        allowances_s=_shared_out(state),
+        drill_index=state.drill_index + 1,
+        earlier=(*state.earlier, *state.takes_so_far),
+        answers=(),
+        spent_s=0.0,
     )
+    return enter(replace(state, ladder=state.new_ladder), Phase.READY)
+
+
+MOST_GIVEN = 2.0
+"""How many times its planned length a drill may become when others are skipped: longer tires."""
+
+
+def _shared_out(state: State) -> tuple[float, ...]:
+    """The allowances once the current drill has ended: its spare time by shares to those to come.
+
+    Only a planned session is one whole; drills that a player named keep to their own time.
+    """
+    now, after = state.allowances_s[: state.drill_index + 1], state.allowances_s[state.drill_index + 1 :]
+    spare_s = state.allowance_s - state.spent_s
+    if not state.settings.minutes_each or spare_s <= 0 or not sum(after):
+        return state.allowances_s
+    planned = state.settings.allowances_s[state.drill_index + 1 :]
+    longer = 1 + spare_s / sum(after)
+    return (*now, *(min(s * longer, most * MOST_GIVEN) for s, most in zip(after, planned, strict=True)))
 
 
 def void_run(state: State, judge: str = "interrupted") -> Step:

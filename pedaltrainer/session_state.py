@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.ladder import LADDERS, Ladder, LadderResult, LadderStart, PastResult
+from pedaltrainer.practice.ladder import LADDERS, Ladder, LadderResult, LadderStart, PastResult, climb
 from pedaltrainer.practice.take import AnswerStyle, Take
 
 
@@ -23,6 +23,7 @@ class Phase(StrEnum):
     CAUTIONS = "cautions"
     SCREEN_SIZE = "screen size"
     DISTANCE = "distance"
+    PLAN = "plan"
     READY = "ready"
     COUNT_IN = "count-in"
     TAKE = "take"
@@ -66,6 +67,12 @@ class Settings:
     landings: int = 8
     beats_per_bar: int = 4
     minutes: float | None = None
+    minutes_each: tuple[float, ...] = ()
+    """In a planned session the minutes of each drill; `minutes` is then not asked."""
+    modes: tuple[str, ...] = ()
+    """In a planned session the mode of each drill: measure, practise, or slow (the tempo is held)."""
+    reasons: tuple[str, ...] = ()
+    """In a planned session why each drill is in it; the session then begins with its plan."""
     reaction_s: float = 0.25
     grace_s: float = 2.0
     """How long after the last landing of a speak-up take a press still means that take."""
@@ -88,10 +95,12 @@ class Settings:
         return bars * self.beats_per_bar
 
     @property
-    def drill_allowance_s(self) -> float:
-        """Seconds for each drill: the minutes asked for, shared evenly; five minutes otherwise."""
+    def allowances_s(self) -> tuple[float, ...]:
+        """Seconds for each drill: as planned, or the minutes asked for shared evenly, or five minutes."""
+        if self.minutes_each:
+            return tuple(minutes * 60 for minutes in self.minutes_each)
         minutes = 5.0 if self.minutes is None else self.minutes / len(self.drills)
-        return minutes * 60
+        return (minutes * 60,) * len(self.drills)
 
     def landings_of(self, drill: Drill) -> int:
         """Landings in a take: as set, or a passage once through, a short one over and over."""
@@ -102,22 +111,23 @@ class Settings:
 
     def new_ladder(self, drill_index: int) -> Ladder:
         """The ladder of one of the drills, before its first take."""
+        mode = self.modes[drill_index] if self.modes else self.mode
+        # Slow work has no tempo to look for.
+        slow = mode == "slow" or self.drills[drill_index].kind is Kind.PRESSURE
         known = self.starts_bpm[drill_index : drill_index + 1]
         history = self.histories[drill_index : drill_index + 1]
         start = LadderStart(
             start_bpm=known[0] if known else FIRST_START_BPM,
-            first_bpm=known[0] if known and self.start_named else None,
+            first_bpm=known[0] if known and (self.start_named or mode == "slow") else None,
             step_bpm=self.step_bpm,
             landings=self.landings_of(self.drills[drill_index]),
             count_in_beats=self.count_in_beats,
             beats_per_chord=max(1, round(self.drills[drill_index].beats_per_landing)),
             speak_up=self.answer_style is AnswerStyle.SPEAK_UP,
             reaction_s=self.reaction_s,
-            mode=self.mode,
+            mode=mode,
             history=history[0] if history else (),
         )
-        # Slow work has no tempo to look for.
-        slow = self.drills[drill_index].kind is Kind.PRESSURE
         return LADDERS["hold" if slow else self.ladder](start)
 
 
@@ -293,6 +303,8 @@ class State:
     settings: Settings
     phase: Phase
     ladder: Ladder
+    allowances_s: tuple[float, ...]
+    """Seconds for each drill, with what earlier ones left over."""
     now_s: float = 0.0
     since_s: float = 0.0
     """When this phase began: a control whose press began earlier belongs to the phase before."""
@@ -301,6 +313,8 @@ class State:
     serial: int = 0
     run: Run | None = None
     answers: tuple[Answered, ...] = ()
+    earlier: tuple[Take, ...] = ()
+    """The answered takes of this session's drills before the current one, oldest first."""
     results: tuple[DrillResult, ...] = ()
     chosen: int = 0
     went_on_to: Phase = Phase.READY
@@ -323,8 +337,15 @@ class State:
 
     @property
     def new_ladder(self) -> Ladder:
-        """This drill's ladder before its first take."""
-        return self.settings.new_ladder(self.drill_index)
+        """This drill's ladder before its first take now: it knows what the session has seen of it before."""
+        key = self.drill.key
+        before = (take for take in self.earlier if take.drill.key == key)
+        return climb(self.settings.new_ladder(self.drill_index), before)
+
+    @property
+    def allowance_s(self) -> float:
+        """Seconds for the current drill."""
+        return self.allowances_s[self.drill_index]
 
     @property
     def last_drill(self) -> bool:
@@ -332,7 +353,7 @@ class State:
 
     @property
     def time_up(self) -> bool:
-        return self.spent_s >= self.settings.drill_allowance_s
+        return self.spent_s >= self.allowance_s
 
     @property
     def takes_so_far(self) -> tuple[Take, ...]:

@@ -288,7 +288,8 @@ def test_a_lost_pedal_and_a_log_that_refuses_are_said_on_the_stage():
 
 def test_every_phase_can_be_shown():
     shown: set[Phase] = set()
-    play = Playing(settings("Am E", "F", show_cautions=True, ask_sight=True, rest_after_s=30, minutes=1))
+    planned = {"minutes_each": (0.5, 0.5), "modes": ("practise", "measure"), "reasons": ("slow", "new")}
+    play = Playing(settings("Am E", "F", show_cautions=True, ask_sight=True, rest_after_s=30, **planned))
     for _ in range(400):
         play.now_s = max(play.now_s, play.state.now_s)
         shown.add(play.state.phase)

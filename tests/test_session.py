@@ -164,7 +164,7 @@ def test_the_drill_ends_when_the_time_is_up_but_never_in_the_middle_of_a_take():
 
 
 def test_minutes_are_shared_by_the_drills():
-    assert settings("Am E", "F", minutes=10).drill_allowance_s == 300
+    assert settings("Am E", "F", minutes=10).allowances_s == (300, 300)
 
 
 def test_a_pause_is_not_practice_time():
@@ -393,8 +393,9 @@ def test_closing_the_window_voids_the_take_that_is_on():
 @pytest.mark.parametrize("style", list(AnswerStyle))
 def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style):
     """Breadth-first over what the two gestures, silence and the end of a lesson can lead to."""
+    planned = {"minutes_each": (0.25, 0.25), "modes": ("measure", "measure"), "reasons": ("new", "new")}
     chosen = settings(
-        "Am E", "F", style=style, show_cautions=True, ask_sight=True, minutes=0.5, rest_after_s=10
+        "Am E", "F", style=style, show_cautions=True, ask_sight=True, rest_after_s=10, **planned
     )
     start = Playing(chosen)
     reached, done = {start.state.phase}, set()
@@ -418,6 +419,79 @@ def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style)
     unasked = {Phase.ASKING} if style is SPEAK_UP else set()
     assert {phase for phase in reached if isinstance(phase, Phase)} == set(Phase) - unasked
     assert {Close, CancelTake, RecordTake, StartTeaching, SightChosen, CautionsSeen} <= done
+
+
+# --- a planned session ------------------------------------------------------------
+
+
+def planned(*drills: str, minutes: tuple[float, ...], modes: tuple[str, ...] = (), **more: object) -> Playing:
+    """A session with a plan: why each drill is in it does not matter here."""
+    return Playing(
+        settings(
+            *drills,
+            minutes_each=minutes,
+            modes=modes or ("measure",) * len(drills),
+            reasons=tuple(f"because of {drill}" for drill in drills),
+            **more,
+        )
+    )
+
+
+def test_a_planned_session_begins_with_its_plan():
+    play = planned("F", "C F", minutes=(2, 3))
+    assert play.state.phase is Phase.PLAN
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.READY
+
+
+def test_a_drill_that_is_skipped_leaves_its_time_to_those_to_come():
+    play = planned("F", "C F", "Am E", minutes=(4, 4, 4))
+    play.give(Control.PASS_)
+    play.give(Control.NEXT)
+    assert play.state.allowances_s == (240, 360, 360)
+
+
+def test_no_drill_becomes_longer_than_twice_its_plan():
+    play = planned("F", "C F", "Am E", minutes=(10, 2, 2))
+    play.give(Control.PASS_)
+    play.give(Control.NEXT)
+    assert play.state.allowances_s == (600, 240, 240)
+
+
+def test_time_spent_is_not_given_away():
+    play = planned("F", "C F", minutes=(0.2, 1))
+    play.give(Control.PASS_)
+    while play.state.phase is not Phase.DRILL_DONE:
+        play.answer(Control.PASS_)
+    play.give(Control.PASS_)
+    assert play.state.allowances_s == (12, 60)
+
+
+def test_drills_that_the_player_named_keep_to_their_own_time():
+    play = Playing(settings("F", "C F", minutes=10))
+    play.give(Control.NEXT)
+    assert play.state.allowances_s == (300, 300)
+
+
+def test_a_drill_that_comes_again_goes_on_from_what_it_has_seen():
+    play = planned("F", "C F", "F", minutes=(1, 1, 1), starts_bpm=(60, 60, 60), ladder="steps")
+    play.give(Control.PASS_)
+    play.answer(Control.PASS_)
+    play.answer(Control.PASS_)
+    play.give(Control.PAUSE)
+    skip = pause_choices(play.state).index(Choice.SKIP)
+    for _ in range(skip):
+        play.give(Control.PASS_)
+    play.give(Control.FAIL)
+    play.give(Control.NEXT)
+    assert play.state.drill_index == 2
+    assert play.state.ladder.tempo_bpm == 76
+
+
+def test_a_warm_up_holds_its_tempo():
+    play = planned("Am E", "F", minutes=(1, 4), modes=("slow", "measure"), starts_bpm=(44, 60), ladder="seek")
+    play.give(Control.PASS_)
+    assert [play.answer(Control.PASS_).tempo_bpm for _ in range(3)] == [44, 44, 44]
 
 
 WITHOUT_CONTROLS = {Phase.CLOSED, Phase.TEACHING}
