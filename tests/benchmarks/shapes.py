@@ -119,9 +119,10 @@ def main() -> None:
     parser.add_argument("--layouts", action="store_true")
     asked = parser.parse_args()
     chords = read_chords()
-    halves = {"tuned on": [], "held out": []}  # type: dict[str, list[Chord]]
-    for chord in chords:
-        halves["tuned on" if chord.tuned_on else "held out"].append(chord)
+    halves = {
+        "tuned on": [chord for chord in chords if chord.tuned_on],
+        "held out": [chord for chord in chords if not chord.tuned_on],
+    }
     if asked.layouts:
         print(*sorted(layouts_in_use(halves["tuned on"])))
         return
