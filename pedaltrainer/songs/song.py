@@ -1,17 +1,20 @@
 """A song as the trainer knows it: bars of chords, written out, at a tempo. Pure.
 
-Every length is in beats of the bar's metre (a quarter in 4/4, an eighth in 6/8 unless the chart says
-otherwise), as a fraction: no beat is ever a rounded number.
+Every length is in beats as the player counts them: a quarter in 4/4, a dotted quarter in 6/8 (`metre`).
+Lengths are fractions: no beat is ever a rounded number.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
 from pedaltrainer.songs.gap import Gap
+
+NO_CHORD = "N.C."
+"""Stands where a chord would: none is fretted until the next one, whatever the marks between them."""
 
 
 class Mark(StrEnum):
@@ -29,7 +32,10 @@ class Mark(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """A place in a bar: its beat within the bar (from 0), and a chord that begins there or a mark."""
+    """A place in a bar: its beat within the bar (from 0), and a chord that begins there or a mark.
+
+    A chord is written as `parse_chosen` writes it, or is NO_CHORD.
+    """
 
     beat: Fraction
     chord: str | None = None
@@ -38,11 +44,12 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One bar. beats: its length; tempo_bpm: beats a minute in it."""
+    """One bar. beats: its length. beat_unit: the note that is a beat, as part of a whole note: 1/4, or 3/8
+    for a dotted quarter. tempo_bpm: beats a minute in it."""
 
     slots: tuple[Slot, ...]
     beats: int
-    beat_unit: int
+    beat_unit: Fraction
     tempo_bpm: float
 
 
@@ -57,17 +64,23 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Song:
-    """A song. stroke: the finest stroke of the strumming hand, in beats. gap: how the hand usually goes
-    through the gap before a change. by: when it has to be ready."""
+    """A song. strum: the finest stroke of the strumming hand, as part of a whole note (1/8 for 8ths,
+    whatever the metre). gap: how the hand usually goes through the gap before a change. by: when it has to
+    be ready. notes: what the player wrote beside it, a line each."""
 
     title: str
     sections: tuple[Section, ...]
-    stroke: Fraction = Fraction(1, 2)
+    strum: Fraction = Fraction(1, 8)
     gap: Gap = Gap.LIFTED
     by: date | None = None
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = ()
 
     @property
     def bars(self) -> tuple[Bar, ...]:
         """The song written out: every section as often as it is played."""
         return tuple(bar for section in self.sections for _ in range(section.times) for bar in section.bars)
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts at its own tempo."""
+        return sum(60 * bar.beats / bar.tempo_bpm for bar in self.bars)

@@ -1,0 +1,96 @@
+"""A song as a chart. Pure: `parse_chart` reads what is written here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from pedaltrainer.songs.bar_lines import AS_BEFORE, slot_word
+from pedaltrainer.songs.chart import STRUMS
+from pedaltrainer.songs.gap import Gap
+from pedaltrainer.songs.metre import Metre
+from pedaltrainer.songs.song import Bar, Section, Song
+
+BARS_A_LINE = 4
+
+
+def write_chart(song: Song) -> str:
+    """The song's chart. The bars' slots must divide each bar evenly, as those of `parse_chart` do.
+
+    Raises ValueError for a strum that has no name.
+    """
+    strum = next((name for name, note in STRUMS.items() if note == song.strum), None)
+    if strum is None:
+        raise ValueError(f"a strum of {song.strum} has no name")
+    lines = [f"title: {song.title}"]
+    if strum != "8ths":
+        lines.append(f"strum: {strum}")
+    if song.gap is not Gap.LIFTED:
+        lines.append(f"gap: {song.gap}")
+    if song.by is not None:
+        lines.append(f"by: {song.by.isoformat()}")
+    lines += [f"# {note}" for note in song.notes]
+    first = song.bars[0]
+    metre = Metre(first.beats, first.beat_unit)
+    state = _State(first.tempo_bpm, metre)
+    lines[1:1] = [_tempo_line(first), _metre_line(metre)]
+    for index, section in enumerate(song.sections):
+        lines += state.section(section, song.sections[:index])
+    return "\n".join(lines) + "\n"
+
+
+@dataclass(slots=True)
+class _State:
+    """What a reader of the lines so far takes to hold."""
+
+    tempo_bpm: float
+    metre: Metre
+    last_bar: Bar | None = None
+
+    def section(self, section: Section, before: Sequence[Section]) -> list[str]:
+        self.last_bar = None
+        times = f" x{section.times}" if section.times > 1 else ""
+        again = next((old for old in reversed(before) if old.name == section.name), None)
+        bars = [] if again is not None and again.bars == section.bars else list(self._bars(section.bars))
+        is_headed = before or section.name or times
+        return ["", *((f"[{section.name}]{times}",) if is_headed else ()), *bars]
+
+    def _bars(self, bars: Sequence[Bar]) -> Iterator[str]:
+        line: list[str] = []
+        for bar in bars:
+            heads = list(self._heads(bar))
+            if line and (heads or len(line) == BARS_A_LINE):
+                yield _bar_line(line)
+                line = []
+            yield from heads
+            line.append(self._bar(bar))
+        yield _bar_line(line)
+
+    def _heads(self, bar: Bar) -> Iterator[str]:
+        metre = Metre(bar.beats, bar.beat_unit)
+        if bar.tempo_bpm != self.tempo_bpm:
+            yield _tempo_line(bar)
+        if metre != self.metre:
+            yield _metre_line(metre)
+        self.tempo_bpm, self.metre = bar.tempo_bpm, metre
+
+    def _bar(self, bar: Bar) -> str:
+        before, self.last_bar = self.last_bar, bar
+        is_as_before = before is not None and (before.slots, before.beats, before.beat_unit) == (
+            bar.slots,
+            bar.beats,
+            bar.beat_unit,
+        )
+        return AS_BEFORE if is_as_before else " ".join(map(slot_word, bar.slots))
+
+
+def _tempo_line(bar: Bar) -> str:
+    return f"tempo: {repr(float(bar.tempo_bpm)).removesuffix('.0')}"
+
+
+def _metre_line(metre: Metre) -> str:
+    return f"metre: {metre}"
+
+
+def _bar_line(bars: Sequence[str]) -> str:
+    return f"| {' | '.join(bars)} |"
