@@ -70,6 +70,8 @@ class Options:
     sight: Sight = field(default_factory=Sight)
     input_wanted: str | None = None
     made_up: MadeUpPlayer | None = None
+    began: datetime | None = None
+    """When the session began, for a rehearsal of another day; None: now."""
     shapes: ShapeBook = field(default_factory=shape_book)
     left_handed: bool = False
 
@@ -88,7 +90,7 @@ def player_name() -> str:
 
 def open_book(log: Log, options: Options, opened_heard_s: float = 0.0) -> Book:
     """A book for this session: its takes go to the log, the first one with the session itself."""
-    now = datetime.now(UTC)
+    now = options.began or datetime.now(UTC)
     row = SessionRow(
         id=new_id(),
         player=options.player,

@@ -16,7 +16,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pedaltrainer.learner import Learner
 from pedaltrainer.pedals.events import GestureKind
+from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session_state import Phase, State
 
@@ -31,16 +33,24 @@ CLEAR_OF_THE_EDGE_S = 0.01
 
 @dataclass(frozen=True, slots=True)
 class MadeUpPlayer:
-    """A player whose true clean tempo is known. spread: of the logistic, in natural log of the tempo."""
+    """A player whose true clean tempo is known: skill_bpm for every drill, or what a learner's hands can.
+
+    spread: of the logistic, in natural log of the tempo.
+    """
 
     skill_bpm: float
     seed: int = 0
     spread: float = 0.05
+    learner: Learner | None = None
 
-    def clean_take_chance(self, tempo_bpm: float) -> float:
-        """The chance that a take of 8 landings comes out clean at a tempo; 0.8 at skill_bpm."""
+    def true_bpm(self, drill: Drill) -> float:
+        """The true clean tempo of a drill."""
+        return self.skill_bpm if self.learner is None else self.learner.skill_bpm(drill)
+
+    def clean_take_chance(self, tempo_bpm: float, drill: Drill) -> float:
+        """The chance that a take of 8 landings comes out clean at a tempo; 0.8 at the true clean tempo."""
         offset = math.log(CLEAN_CHANCE / (1 - CLEAN_CHANCE))
-        z = (math.log(self.skill_bpm) - math.log(tempo_bpm)) / self.spread + offset
+        z = (math.log(self.true_bpm(drill)) - math.log(tempo_bpm)) / self.spread + offset
         return 1 / (1 + math.exp(-max(min(z, 500), -500)))
 
 
@@ -75,7 +85,7 @@ def first_miss(player: MadeUpPlayer, state: State) -> int | None:
     if state.run is None:
         return None
     chance = np.random.default_rng((player.seed, state.serial))
-    clean = player.clean_take_chance(state.run.tempo_bpm)
+    clean = player.clean_take_chance(state.run.tempo_bpm, state.run.drill)
     landing_chance = clean ** (1 / CLEAN_LANDINGS)
     went_wrong = chance.random(state.run.landings) >= landing_chance
     return int(np.argmax(went_wrong)) + 1 if went_wrong.any() else None

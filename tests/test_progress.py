@@ -33,7 +33,7 @@ def weeks_of_takes(days: int, gain_per_day: float, start_bpm: float = 80, takes:
         player = MadeUpPlayer(start_bpm * math.exp(gain_per_day * day))
         for number in range(takes):
             tempo_bpm = round(player.skill_bpm * math.exp(chance.uniform(-0.1, 0.08)))
-            clean = chance.random() < player.clean_take_chance(tempo_bpm)
+            clean = chance.random() < player.clean_take_chance(tempo_bpm, AM_E)
             outcome = Outcome.PASS_ if clean else Outcome.FAIL
             dated.append(
                 (START + timedelta(days=day, seconds=12 * number), Take(AM_E, tempo_bpm, 8, outcome))

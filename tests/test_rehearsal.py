@@ -16,12 +16,15 @@ import numpy as np
 import pytest
 
 from pedaltrainer import app, fast
+from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal import MadeUpPlayer, first_miss
 from pedaltrainer.replay import event_from_json, replay, settings_from_json
 from pedaltrainer.session_state import CancelTake, Phase, RecordTake
 from tests.playing import Playing, settings
+
+AM_E = parse_drill("Am E")
 
 
 def rehearse(folder: Path, *drills: str, skill: float = 84, seed: int = 1, **more: object):
@@ -43,9 +46,9 @@ def told(takes):
 
 
 def test_the_made_up_player_is_clean_four_times_in_five_at_their_clean_tempo():
-    assert MadeUpPlayer(84).clean_take_chance(84) == pytest.approx(0.8)
-    assert MadeUpPlayer(84).clean_take_chance(60) > 0.99
-    assert MadeUpPlayer(84).clean_take_chance(120) < 0.01
+    assert MadeUpPlayer(84).clean_take_chance(84, AM_E) == pytest.approx(0.8)
+    assert MadeUpPlayer(84).clean_take_chance(60, AM_E) > 0.99
+    assert MadeUpPlayer(84).clean_take_chance(120, AM_E) < 0.01
 
 
 def test_over_many_takes_the_player_misses_as_often_as_stated():
