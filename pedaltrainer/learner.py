@@ -22,9 +22,10 @@ from pedaltrainer.neck import move
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.fingering import costs_of
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.practice.drill import HALF_BEAT, Drill, Kind
+from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import hand_for
 from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.songs.gap import HALF_BEAT
 
 RATIO = 5 / 6
 EASIEST_SHAPE_BPM, EASIEST_WAY_BPM = 120.0, 105.0
