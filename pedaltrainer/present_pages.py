@@ -85,10 +85,8 @@ MOST_PLANNED = 6
 def _plan_page(state: State, heard_s: float) -> v.PageView:
     settings = state.settings
     lines = [
-        f"{allowance_s / 60:.2g} min  {drill.title}: {reason}"
-        for drill, allowance_s, reason in zip(
-            settings.drills, state.allowances_s, settings.reasons, strict=True
-        )
+        f"{allowance_s / 60:.2g} min  {reason}"
+        for allowance_s, reason in zip(state.allowances_s, settings.reasons, strict=True)
     ]
     if len(lines) > MOST_PLANNED:
         lines[MOST_PLANNED - 1 :] = [f"… and {len(lines) - MOST_PLANNED + 1} more"]
@@ -105,10 +103,10 @@ def _drill_done_page(state: State, heard_s: float) -> v.PageView:
     figure, figure_words = _figure(done)
     coming = state.drill_index + 1
     following = state.settings.drills[coming]
-    why = f": {state.settings.reasons[coming]}" if state.settings.reasons else ""
+    what = state.settings.reasons[coming] if state.settings.reasons else following.title
     return v.PageView(
         title="That drill is done",
-        lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {following.title}{why}"),
+        lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {what}"),
         hints=(),
         figure=figure,
         figure_words=figure_words,
