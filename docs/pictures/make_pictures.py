@@ -71,6 +71,21 @@ def lesson() -> TeachState:
     return state
 
 
+def in_a_take(words: str, beat: float) -> tuple[State, float]:
+    """A drill in its first take at a beat, and the heard second of it."""
+    settings = Settings(drills=(parse_drill(words),))
+    state, _ = session.step(session.begin(settings), Opened(0.0))
+    state, _ = session.step(state, Given(1.0, 1.0, 1.0, Control.PASS_, "rehearsal"))
+    state, _ = session.step(state, Due(state.due_s or 0.0))
+    return state, state.run.beat_s(beat) if state.run else 0.0
+
+
+def before_a_take(words: str) -> tuple[State, float]:
+    """A drill to be begun."""
+    state, _ = session.step(session.begin(Settings(drills=(parse_drill(words),))), Opened(0.0))
+    return state, 1.0
+
+
 def moments(played: list[State]) -> dict[str, tuple[State, float]]:
     """Picture name -> the state to show, and the heard second at which to show it."""
     first = {state.phase: state for state in reversed(played)}
@@ -89,6 +104,8 @@ def moments(played: list[State]) -> dict[str, tuple[State, float]]:
         "menu": (paused(first[Phase.READY]), first[Phase.READY].now_s + 6),
         "lesson": (replace(first[Phase.READY], phase=Phase.TEACHING), 0.0),
         "summary": (first[Phase.FINISHED], first[Phase.FINISHED].now_s + 3),
+        "stage-pressure": in_a_take("pressure F", 2.2),
+        "stage-shared": before_a_take("shared C Am"),
         "drill-done": (first[Phase.DRILL_DONE], first[Phase.DRILL_DONE].now_s + 3),
     }
 
