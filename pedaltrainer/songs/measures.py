@@ -1,0 +1,245 @@
+"""From the elements of a MusicXML part to its measures: lengths, chords, tempos, signs. Pure.
+
+Positions and lengths are in quarters, whatever the file's divisions.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import NamedTuple
+from xml.etree.ElementTree import Element
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.songs.harmony import chord_symbol
+from pedaltrainer.songs.metre import FOUR_FOUR, MOST_BEATS, UNITS, Metre, usual_metre
+from pedaltrainer.songs.play_order import Signs
+
+QUARTER = Fraction(1, 4)
+_NUMBER = re.compile(r"\s*([+-]?[0-9]{1,9}(?:\.[0-9]{1,9})?)\s*")
+_SOME_NUMBER = re.compile(r"[0-9]{1,4}(?:\.[0-9]{1,6})?")
+_BEAT_UNITS = {
+    "whole": Fraction(1),
+    "half": Fraction(1, 2),
+    "quarter": Fraction(1, 4),
+    "eighth": Fraction(1, 8),
+    "16th": Fraction(1, 16),
+    "32nd": Fraction(1, 32),
+}
+
+
+class Source(NamedTuple):
+    """One measure of one part as the file has it: its `measure` element, and the one with the music."""
+
+    measure: Element
+    content: Element
+
+
+@dataclass(slots=True)
+class Measure:
+    """One measure. tempos: quarters a minute, from a position on. again: how many measures before is the one
+    that it repeats, 0 for none. jumps: it has a D.C. or D.S."""
+
+    number: str
+    metre: Metre
+    is_pickup: bool
+    length: Fraction = Fraction(0)
+    chords: dict[Fraction, str] = field(default_factory=dict)
+    tempos: dict[Fraction, float] = field(default_factory=dict)
+    rehearsal: str = ""
+    signs: Signs = field(default_factory=Signs)
+    again: int = 0
+    jumps: bool = False
+
+
+def parts_of(root: Element) -> dict[str, list[Source]]:
+    """The parts of a score by their id, in order. Both layouts of the standard are read."""
+    parts: dict[str, list[Source]] = {}
+    is_partwise = root.tag == "score-partwise"
+    outer, inner = ("part", "measure") if is_partwise else ("measure", "part")
+    for first in root.findall(outer):
+        for second in first.findall(inner):
+            part, measure = (first, second) if is_partwise else (second, first)
+            parts.setdefault(part.get("id", ""), []).append(Source(measure, second))
+    return parts
+
+
+def measures_of(name: str, sources: Sequence[Source], with_chords: bool = True) -> list[Measure]:
+    """The measures of a part. Raises InputError naming the file, the measure and the mend."""
+    reader = _Reader(name, with_chords)
+    return [reader.read(index, source) for index, source in enumerate(sources)]
+
+
+@dataclass(slots=True)
+class _Reader:
+    """What holds from measure to measure."""
+
+    name: str
+    with_chords: bool
+    divisions: Fraction = Fraction(1)
+    metre: Metre = FOUR_FOUR
+    endings: frozenset[int] = frozenset()
+    again: int = 0
+    position: Fraction = Fraction(0)
+
+    def read(self, index: int, source: Source) -> Measure:
+        number = source.measure.get("number", str(index + 1))
+        is_pickup = index == 0 or source.measure.get("implicit") == "yes"
+        measure = Measure(number, self.metre, is_pickup)
+        self.position = Fraction(0)
+        signs = _Signs(self.endings)
+        for element in source.content:
+            if element.tag == "barline":
+                signs.read(element)
+            elif element.tag in _READ:
+                _READ[element.tag](self, measure, element)
+            measure.length = max(measure.length, self.position)
+        measure.metre, measure.again = self.metre, self.again
+        measure.signs, self.endings = signs.made(), signs.endings_after
+        return measure
+
+    def _attributes(self, measure: Measure, element: Element) -> None:
+        if (text := element.findtext("divisions")) is not None:
+            self.divisions = self._number(measure, "divisions", text)
+            if self.divisions <= 0:
+                raise self._trouble(measure, f"divisions of {text}")
+        time = element.find("time")
+        if time is not None and time.find("senza-misura") is None:
+            self.metre = self._metre(measure, time)
+        for repeat in element.iterfind("measure-style/measure-repeat"):
+            starts = repeat.get("type") == "start"
+            self.again = int(self._number(measure, "measure-repeat", repeat.text or "1")) if starts else 0
+
+    def _metre(self, measure: Measure, time: Element) -> Metre:
+        counts = [text.text or "" for text in time.findall("beats")]
+        units = [text.text or "" for text in time.findall("beat-type")]
+        try:
+            pairs = [
+                (sum(map(int, count.split("+"))), int(unit))
+                for count, unit in zip(counts, units, strict=True)
+            ]
+            smallest = max(unit for _, unit in pairs)
+            count = sum(count * smallest // unit for count, unit in pairs)
+        except (ValueError, ZeroDivisionError):
+            count, smallest = 0, 0
+        if smallest not in UNITS or not 1 <= count <= MOST_BEATS:
+            raise self._trouble(measure, f"the metre {'+'.join(counts)}/{'+'.join(units)}")
+        return usual_metre(count, smallest)
+
+    def _note(self, measure: Measure, element: Element) -> None:
+        if element.find("chord") is None and element.find("grace") is None:
+            self._move(measure, element, 1)
+
+    def _forward(self, measure: Measure, element: Element) -> None:
+        self._move(measure, element, 1)
+
+    def _backup(self, measure: Measure, element: Element) -> None:
+        self._move(measure, element, -1)
+
+    def _move(self, measure: Measure, element: Element, sign: int) -> None:
+        duration = self._length(measure, element.findtext("duration"))
+        self.position = max(Fraction(0), self.position + sign * duration)
+
+    def _harmony(self, measure: Measure, element: Element) -> None:
+        if not self.with_chords:
+            return
+        symbol = chord_symbol(element)
+        if symbol is None:
+            root = element.findtext("root/root-step") or ""
+            kind = element.find("kind")
+            text = "" if kind is None else kind.get("text") or kind.text or ""
+            raise self._trouble(measure, f"the chord “{f'{root} {text}'.strip()}”")
+        at = self.position + self._length(measure, element.findtext("offset"))
+        measure.chords[max(Fraction(0), at)] = symbol
+
+    def _direction(self, measure: Measure, element: Element) -> None:
+        at = max(Fraction(0), self.position + self._length(measure, element.findtext("offset")))
+        sound = element.find("sound")
+        rehearsal = element.findtext("direction-type/rehearsal")
+        measure.rehearsal = rehearsal or measure.rehearsal
+        quarters = None if sound is None else self._sound(measure, sound)
+        if quarters is None:
+            quarters = next(filter(None, map(_metronome, element.iterfind("direction-type/metronome"))), None)
+        if quarters:
+            measure.tempos[at] = quarters
+
+    def _sound_alone(self, measure: Measure, element: Element) -> None:
+        quarters = self._sound(measure, element)
+        if quarters:
+            at = self.position + self._length(measure, element.findtext("offset"))
+            measure.tempos[max(Fraction(0), at)] = quarters
+
+    def _sound(self, measure: Measure, element: Element) -> float | None:
+        measure.jumps = measure.jumps or "dacapo" in element.attrib or "dalsegno" in element.attrib
+        tempo = element.get("tempo")
+        return None if tempo is None else float(self._number(measure, "tempo", tempo))
+
+    def _length(self, measure: Measure, text: str | None) -> Fraction:
+        return Fraction(0) if text is None else self._number(measure, "length", text) / self.divisions
+
+    def _number(self, measure: Measure, what: str, text: str) -> Fraction:
+        found = _NUMBER.fullmatch(text)
+        if found is None:
+            raise self._trouble(measure, f"{what} of “{text[:20]}”")
+        return Fraction(found[1])
+
+    def _trouble(self, measure: Measure, what: str) -> InputError:
+        return InputError(
+            f"{self.name}, measure {measure.number}: {what} cannot be read; "
+            "mend it in the program that wrote it."
+        )
+
+
+_READ = {
+    "attributes": _Reader._attributes,
+    "note": _Reader._note,
+    "forward": _Reader._forward,
+    "backup": _Reader._backup,
+    "harmony": _Reader._harmony,
+    "direction": _Reader._direction,
+    "sound": _Reader._sound_alone,
+}
+
+
+def _metronome(element: Element) -> float | None:
+    """Quarters a minute of a metronome mark; None when it sets one note equal to another."""
+    unit = _BEAT_UNITS.get((element.findtext("beat-unit") or "").strip())
+    found = _SOME_NUMBER.search(element.findtext("per-minute") or "")
+    if unit is None or found is None or len(element.findall("beat-unit")) != 1:
+        return None
+    dots = len(element.findall("beat-unit-dot"))
+    dotted = unit * (2 - Fraction(1, 2 ** min(dots, 4)))
+    return float(Fraction(found[0]) * dotted / QUARTER)
+
+
+@dataclass(slots=True)
+class _Signs:
+    """The barlines of one measure as they are read."""
+
+    endings: frozenset[int]
+    forward: bool = False
+    backward: int = 0
+    ends: bool = False
+
+    def read(self, barline: Element) -> None:
+        ending, repeat = barline.find("ending"), barline.find("repeat")
+        if ending is not None:
+            if ending.get("type") == "start":
+                numbers = re.findall("[0-9]{1,2}", ending.get("number", ""))
+                self.endings = frozenset(map(int, numbers)) - {0}
+            else:
+                self.ends = True
+        if repeat is not None and repeat.get("direction") == "forward":
+            self.forward = True
+        elif repeat is not None:
+            times = repeat.get("times", "2")
+            self.backward = int(times) if re.fullmatch("[0-9]{1,4}", times) else 2
+
+    def made(self) -> Signs:
+        return Signs(self.forward, self.backward, self.endings)
+
+    @property
+    def endings_after(self) -> frozenset[int]:
+        return frozenset() if self.ends else self.endings
