@@ -38,6 +38,8 @@ KINDS = {
 }
 """The standard's kind-value and the quality as we write it."""
 _ALTERS = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
+_TRIAD = frozenset({1, 3, 5})
+"""Adding one of these to a chord that has it changes nothing."""
 _STEP = re.compile("[A-G]")
 
 
@@ -56,7 +58,7 @@ def chord_symbol(harmony: Element) -> str | None:
         return None
     bass = _note(harmony.find("bass"), "bass")
     slash = f"/{bass}" if bass and bass != root else ""
-    degrees = [_degree(degree) for degree in harmony.findall("degree")]
+    degrees = [text for degree in harmony.findall("degree") if (text := _degree(degree))]
     if value not in KINDS:
         return _known(f"{root}{text}{slash}") or _known(f"{root}{text}")
     quality = KINDS[value]
@@ -89,7 +91,9 @@ def _degree(element: Element) -> str:
     kind = (element.findtext("degree-type") or "").strip()
     if kind == "subtract":
         return f"no{value}"
-    return f"{_ALTERS.get(alter, '')}{value}" if alter else f"add{value}"
+    if not alter:
+        return "" if value in _TRIAD else f"add{value}"
+    return f"{_ALTERS.get(alter, '')}{value}"
 
 
 def _whole(text: str) -> int | None:
