@@ -19,6 +19,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,11 +55,15 @@ class Verdict(StrEnum):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Day:
-    """What one sitting's takes say: likelihood over (spread, log clean tempo), its largest value 1."""
+    """What one sitting's takes say: likelihood over (spread, log clean tempo), its largest value 1.
+
+    fastest_clean_bpm: of the takes that were clean; 0 when none was, or when it is not asked for.
+    """
 
     at_days: float
     likelihood: Array = field(repr=False)
     takes: int
+    fastest_clean_bpm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +87,7 @@ class Trend:
     per_day_high: float
     days: int
     last: datetime | None = None
+    fastest_clean_bpm: float = 0.0
     belief: Array = field(default_factory=lambda: np.ones((1, 1)), repr=False)
     slopes: Array = field(default_factory=lambda: np.zeros(1), repr=False)
     levels: Array = field(default_factory=lambda: np.zeros(1), repr=False)
@@ -97,6 +103,9 @@ class Trend:
             return Reach("too early to say")
         to_go = math.log(target_bpm) - self.levels[None, :]
         if self.belief[np.broadcast_to(to_go <= 0, self.belief.shape)].sum() >= 0.5:
+            # Takes that never failed say "at least": belief above them is no reason to say it is there.
+            if self.fastest_clean_bpm < target_bpm:
+                return Reach("too early to say; no take has been clean at that tempo yet")
             return Reach("reached already", reached=True)
         with np.errstate(divide="ignore", invalid="ignore"):
             days = np.where(self.slopes[:, None] > 0, to_go / self.slopes[:, None], math.inf)
@@ -140,7 +149,8 @@ def _day(sitting: Sequence[tuple[datetime, Take]], start: datetime, reaction_s: 
     for _, take in sitting:
         log_likelihood += np.log(ct.take_likelihood(take, reaction_s))
     mean_s = sum((when - start).total_seconds() for when, _ in sitting) / len(sitting)
-    return Day(mean_s / 86_400, np.exp(log_likelihood - log_likelihood.max()), len(sitting))
+    fastest_bpm = max((take.tempo_bpm for _, take in sitting if take.outcome is Outcome.PASS_), default=0.0)
+    return Day(mean_s / 86_400, np.exp(log_likelihood - log_likelihood.max()), len(sitting), fastest_bpm)
 
 
 def trend_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> Trend:
@@ -152,8 +162,11 @@ def trend_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -
 
 def trend(days: Sequence[Day], last: datetime | None = None) -> Trend:
     """The trend over days. With fewer than three days, or all within a day, too early to say."""
+    fastest_bpm = max((day.fastest_clean_bpm for day in days), default=0.0)
     if len(days) < FEWEST_DAYS or days[-1].at_days - days[0].at_days < 1.0:
-        return Trend(Verdict.TOO_EARLY, 0.5, 0.0, -WIDEST_PER_DAY, WIDEST_PER_DAY, len(days), last)
+        return Trend(
+            Verdict.TOO_EARLY, 0.5, 0.0, -WIDEST_PER_DAY, WIDEST_PER_DAY, len(days), last, fastest_bpm
+        )
     before_last = np.array([day.at_days for day in days]) - days[-1].at_days
     told = np.stack([day.likelihood for day in days])
     slopes, levels = _where_to_look(told, before_last)
@@ -166,7 +179,7 @@ def trend(days: Sequence[Day], last: datetime | None = None) -> Trend:
     over_slopes = belief.sum(axis=1)
     low, middle, high = (_quantile(slopes, over_slopes, q) for q in (0.05, 0.5, 0.95))
     verdict, chance = _verdict(slopes, over_slopes)
-    return Trend(verdict, chance, middle, low, high, len(days), last, belief, slopes, levels)
+    return Trend(verdict, chance, middle, low, high, len(days), last, fastest_bpm, belief, slopes, levels)
 
 
 def _verdict(slopes: Array, over_slopes: Array) -> tuple[Verdict, float]:
@@ -187,6 +200,7 @@ def _utc(when: datetime) -> datetime:
     return when.astimezone(UTC)
 
 
+@lru_cache(maxsize=len(DAY_EFFECTS))
 def _standing_off(effect_sd: float) -> Array:
     """The chance of a day's clean tempo given the line's: [tempos, tempos], a contaminated normal."""
     off = ct.LOG_TEMPOS[:, None] - ct.LOG_TEMPOS[None, :]
