@@ -14,6 +14,7 @@ import numpy as np
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice import clean_tempo
 from pedaltrainer.practice.drill import Drill, Kind, parse_drill
+from pedaltrainer.practice.evidence import minutes_of
 from pedaltrainer.practice.rungs import TOO_WIDE
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.practice.trend import FEWEST_DAYS, SITTING_GAP_H, Reach, Trend, Verdict, trend_of
@@ -28,6 +29,9 @@ NINE_IN_TEN = 1.645
 TARGET_IN_SIGHT = 1.5
 """A target up to this many times the fastest tempo shown is drawn; one further off would squash the rest."""
 
+MEASURES_NOTHING = frozenset({Kind.PRESSURE})
+"""Kinds without a clean tempo: of these there is only how much was played."""
+
 
 @dataclass(frozen=True, slots=True)
 class Day:
@@ -35,7 +39,7 @@ class Day:
 
     date is local. bpm is None when the takes do not tell it well enough for a number; low_bpm
     when no take was clean, high_bpm when none was missed: that end then is a guess from the
-    model's prior, and nothing the player did.
+    model's prior, and nothing the player did. All three are None where nothing is measured.
     """
 
     date: date
@@ -44,6 +48,7 @@ class Day:
     bpm: float | None
     low_bpm: float | None
     high_bpm: float | None
+    minutes: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,19 +110,12 @@ def progress_of(
     counted = sorted(
         ((when, take) for when, take in dated if take.outcome is not Outcome.VOID), key=lambda pair: pair[0]
     )
+    by_date = _by_date(counted, zone).items()
+    if drill.kind in MEASURES_NOTHING:
+        return Progress(drill, tuple(_played(day, takes) for day, takes in by_date), trend_of(()))
     found = trend_of(counted)
-    reach = _reach(found, target_bpm, counted) if target_bpm is not None else None
-    days = tuple(_day(day, takes) for day, takes in _by_date(counted, zone).items())
-    return Progress(drill, days, found, target_bpm, reach)
-
-
-def _reach(found: Trend, target_bpm: float, counted: Sequence[DatedTake]) -> Reach:
-    reach = found.when_reached(target_bpm)
-    fastest_bpm = max((take.tempo_bpm for _, take in counted if take.outcome is Outcome.PASS_), default=0.0)
-    if reach.reached and fastest_bpm < target_bpm:
-        # Takes that never failed say "at least": belief above them is no reason to say the target is there.
-        return Reach("too early to say; no take has been clean at that tempo yet")
-    return reach
+    reach = found.when_reached(target_bpm) if target_bpm is not None else None
+    return Progress(drill, tuple(_day(day, takes) for day, takes in by_date), found, target_bpm, reach)
 
 
 def _by_date(counted: Sequence[DatedTake], zone: tzinfo | None) -> dict[date, list[DatedTake]]:
@@ -132,6 +130,11 @@ def _by_date(counted: Sequence[DatedTake], zone: tzinfo | None) -> dict[date, li
     return by_date
 
 
+def _played(day: date, takes: Sequence[DatedTake]) -> Day:
+    minutes = sum(minutes_of(take) for _, take in takes)
+    return Day(day, takes[0][0], len(takes), None, None, None, minutes)
+
+
 def _day(day: date, takes: Sequence[DatedTake]) -> Day:
     posterior = clean_tempo.prior()
     for _, take in takes:
@@ -139,13 +142,11 @@ def _day(day: date, takes: Sequence[DatedTake]) -> Day:
     found = clean_tempo.estimate(posterior)
     outcomes = {take.outcome for _, take in takes}
     told = len(outcomes) == 2 and found.half_width <= TOO_WIDE
-    return Day(
-        day,
-        takes[0][0],
-        len(takes),
-        found.bpm if told else None,
-        found.low_bpm if Outcome.PASS_ in outcomes else None,
-        found.high_bpm if Outcome.FAIL in outcomes else None,
+    return replace(
+        _played(day, takes),
+        bpm=found.bpm if told else None,
+        low_bpm=found.low_bpm if Outcome.PASS_ in outcomes else None,
+        high_bpm=found.high_bpm if Outcome.FAIL in outcomes else None,
     )
 
 
@@ -185,6 +186,8 @@ def in_words(one: Progress, today: date | None = None, sketch: bool = True) -> s
     """
     if not one.days:
         return f"{one.drill.title}: no take counts yet."
+    if one.drill.kind in MEASURES_NOTHING:
+        return "\n".join([one.drill.title, *_day_lines(one, sketch=False)])
     lines = [one.drill.title, *_day_lines(one, sketch), verdict_words(one.trend)]
     if one.target_bpm is not None and one.reach is not None:
         lines.append(f"{one.target_bpm:g} BPM: {_reach_words(one.reach, today)}.")
@@ -198,7 +201,7 @@ def _reach_words(reach: Reach, today: date | None) -> str:
 
 
 def _day_lines(one: Progress, sketch: bool) -> list[str]:
-    words = [tempo_words(day) for day in one.days]
+    words = [day_words(one.drill, day) for day in one.days]
     width = max(map(len, words))
     scale = _scale(one) if sketch else None
     lines = [
@@ -246,6 +249,14 @@ def _bar(day: Day, scale: tuple[float, float], target_bpm: float | None) -> str:
     return "".join(cells)
 
 
+def day_words(drill: Drill, day: Day) -> str:
+    """What there is to say of a day: the clean tempo, or how much was played where nothing is measured."""
+    if drill.kind not in MEASURES_NOTHING:
+        return tempo_words(day)
+    minutes = "less than a minute" if day.minutes < 0.5 else f"{day.minutes:.0f} min"
+    return f"{day.takes} take{'' if day.takes == 1 else 's'}, {minutes}"
+
+
 def tempo_words(day: Day) -> str:
     """A day's clean tempo with no more certainty than there is."""
     if day.high_bpm is None:
@@ -290,40 +301,63 @@ def advice_for(one: Progress) -> str | None:
     return "It does not rise this way. Slow down, press lightly, or rest a few days; a teacher can help."
 
 
+def span_words(all_of_them: Sequence[Progress], whole: bool, days: int | None, elsewhere: int = 0) -> str:
+    """How far back the takes go that this is told from.
+
+    whole: they are all there are. Otherwise they are those of the last so many days with takes, and of
+    `elsewhere` drills there are only older ones.
+    """
+    since = min((one.days[0].date.isoformat() for one in all_of_them if one.days), default=None)
+    if whole or since is None:
+        return f"From every take, since {since}." if since else "No take counts yet."
+    others = f" {elsewhere} more drill{' was' if elsewhere == 1 else 's were'} last practised before that."
+    return (
+        f"From the last {days} days with takes, since {since}; --all goes back to the first."
+        f"{others if elsewhere else ''}"
+    )
+
+
 # --- JSON -----------------------------------------------------------------------
 
 
-def as_json(all_of_them: Iterable[Progress]) -> str:
-    """A list of objects, one a drill; times are ISO 8601 in UTC, tempos in BPM, rates in per cent a day."""
-    return json.dumps([_plain(one) for one in all_of_them], indent=2)
+def as_json(all_of_them: Iterable[Progress], whole: bool = True) -> str:
+    """A list of objects, one a drill; times are ISO 8601 in UTC, tempos in BPM, rates in per cent a day.
+
+    whole: whether the takes told of are all there are.
+    """
+    return json.dumps([_plain(one) | {"from_every_take": whole} for one in all_of_them], indent=2)
 
 
 def _plain(one: Progress) -> dict[str, object]:
+    measures = one.drill.kind not in MEASURES_NOTHING
     reach = one.reach
     return {
         "drill": one.drill.key,
-        "verdict": str(one.trend.verdict),
-        "probability": round(one.trend.probability, 4),
+        "verdict": str(one.trend.verdict) if measures else None,
+        "probability": round(one.trend.probability, 4) if measures else None,
         "percent_per_day": [
             round(math.expm1(rate) * 100, 4)
             for rate in (one.trend.per_day_low, one.trend.per_day, one.trend.per_day_high)
+            if measures
         ],
         "advice": advice_for(one),
         "target_bpm": one.target_bpm,
         "target": reach.words if reach else None,
         "target_earliest": reach.earliest.isoformat() if reach and reach.earliest else None,
         "target_latest": reach.latest.isoformat() if reach and reach.latest else None,
-        "days": [
-            {
-                "date": day.date.isoformat(),
-                "began_utc": _utc_text(day.began),
-                "takes": day.takes,
-                "clean_bpm": _rounded(day.bpm),
-                "low_bpm": _rounded(day.low_bpm),
-                "high_bpm": _rounded(day.high_bpm),
-            }
-            for day in one.days
-        ],
+        "days": [_plain_day(day) for day in one.days],
+    }
+
+
+def _plain_day(day: Day) -> dict[str, object]:
+    return {
+        "date": day.date.isoformat(),
+        "began_utc": _utc_text(day.began),
+        "takes": day.takes,
+        "minutes": round(day.minutes, 1),
+        "clean_bpm": _rounded(day.bpm),
+        "low_bpm": _rounded(day.low_bpm),
+        "high_bpm": _rounded(day.high_bpm),
     }
 
 

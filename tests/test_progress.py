@@ -218,11 +218,14 @@ def test_the_command_as_json_has_the_documented_names(folder):
     (one,) = json.loads(run("--player", "tess", "--data", folder, "--json", "--target", 140).stdout)
     assert one.keys() == {
         "drill", "verdict", "probability", "percent_per_day", "advice", "target_bpm", "target",
-        "target_earliest", "target_latest", "days",
+        "target_earliest", "target_latest", "days", "from_every_take",
     }  # fmt: skip
     assert one["verdict"] == "rising"
     assert len(one["days"]) == 10
-    assert one["days"][0].keys() == {"date", "began_utc", "takes", "clean_bpm", "low_bpm", "high_bpm"}
+    assert one["days"][0].keys() == {
+        "date", "began_utc", "takes", "minutes", "clean_bpm", "low_bpm", "high_bpm",
+    }  # fmt: skip
+    assert one["from_every_take"] is True
     assert one["days"][0]["began_utc"] == "2026-03-01T18:00:00Z"
 
 

@@ -12,7 +12,8 @@ from pedaltrainer.parser import Commands, add_data, add_json
 _PROGRESS = """\
 For each drill: the clean tempo of every day with its interval (nine chances in
 ten), and whether it is rising, flat or falling, or too early to say. When it is
-flat, what to try instead."""
+flat, what to try instead. It is told from the last 90 days on which there are
+takes, so that the verdict is about now; --all goes back to the first."""
 
 
 def add_to(commands: Commands) -> None:
@@ -46,22 +47,37 @@ def _progress(asked: argparse.Namespace) -> int:
     from datetime import date
 
     from pedaltrainer import app, known, progress
+    from pedaltrainer.commands.waiting import with_bar
     from pedaltrainer.records import plots
     from pedaltrainer.records.log import default_folder
 
-    dated = known.dated_by_drill(asked.data or default_folder(), asked.player or app.player_name())
-    takes_by_drill = progress.chosen(dated, asked.drill, asked.beats)
-    found = [progress.progress_of(drill, takes, asked.target) for drill, takes in takes_by_drill.items()]
+    days = None if asked.all else known.LOOK_BACK_DAYS
+    looked = known.look_back(
+        asked.data or default_folder(),
+        asked.player or app.player_name(),
+        lambda there: progress.chosen(there, asked.drill, asked.beats),
+        days,
+    )
+    takes_by_drill = tuple(looked.dated.items())
+    found = [
+        progress.progress_of(drill, takes, asked.target)
+        for drill, takes in with_bar(takes_by_drill, "Working out")
+    ]
+    if unread := known.unread_words(looked.unread):
+        print(unread, file=sys.stderr)
     if asked.picture is not None:
         one = progress.the_only(found)
         points = [plots.Point(day.began, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]
-        line, words = progress.trend_line(one), progress.verdict_words(one.trend)
-        plots.plot_progress(asked.picture, one.drill.title, points, words, asked.target, line)
+        line, verdict = progress.trend_line(one), progress.verdict_words(one.trend)
+        plots.plot_progress(asked.picture, one.drill.title, points, verdict, asked.target, line)
     if asked.json:
-        print(progress.as_json(found))
+        print(progress.as_json(found, looked.whole))
         return 0
     sketch = sys.stdout.isatty() and not asked.plain
-    print("\n\n".join(progress.in_words(one, date.today(), sketch) for one in found) or "No takes yet.")
+    words = [progress.in_words(one, date.today(), sketch) for one in found]
+    if any(one.days for one in found):
+        words.append(progress.span_words(found, looked.whole, days, looked.elsewhere))
+    print("\n\n".join(words) or "No takes yet.")
     if asked.picture is not None:
         print(f"Drawn in {asked.picture}.")
     return 0
@@ -83,6 +99,7 @@ def _add_progress_options(parser: argparse.ArgumentParser) -> None:
     add("--target", type=read.tempo, metavar="BPM", help="when would this be reached?")
     add("--picture", type=Path, metavar="FILE", help="draw it (of one drill): .png or .svg")
     add("--beats", type=read.whole(1, 16), metavar="N", help="only with N beats on each chord")
+    add("--all", action="store_true", help="from every take, not only the last 90 days with takes")
     add("--plain", action="store_true", help="words only (as when not on a terminal)")
     add("--player", type=read.name, metavar="NAME", help="whose takes (your login name)")
     add_data(parser)

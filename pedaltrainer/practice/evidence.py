@@ -95,7 +95,7 @@ def evidence_of(
     if before is not None and _utc(now) - last > timedelta(hours=SITTING_GAP_H):
         belief = ct.Posterior(ct.prior((before,)).mass.copy(), belief.takes)
     trend = trend_of(kept, reaction_s) if with_trend else None
-    return Evidence(drill, belief, len(kept), last, trend, sum(_minutes(take) for _, take in kept), before)
+    return Evidence(drill, belief, len(kept), last, trend, sum(minutes_of(take) for _, take in kept), before)
 
 
 def past_result(belief: ct.Posterior, days_ago: float = 0.0, related: bool = False) -> PastResult:
@@ -113,7 +113,8 @@ def _sittings(kept: Sequence[DatedTake]) -> list[list[DatedTake]]:
     return sittings
 
 
-def _minutes(take: Take) -> float:
+def minutes_of(take: Take) -> float:
+    """How long a take was played, as far as it went, with its count-in."""
     landings = take.landings if take.first_miss is None else min(take.first_miss, take.landings)
     return (COUNT_IN_BEATS + landings * take.drill.beats_per_landing) / take.tempo_bpm
 

@@ -14,6 +14,7 @@ import threading
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import fields
+from datetime import UTC, date, datetime, tzinfo
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -21,14 +22,22 @@ from typing import Any
 import platformdirs
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import opening, schema, trouble
-from pedaltrainer.records.rows import SessionRow, TakeRow, check_json_object, new_id, parse_utc, to_json
+from pedaltrainer.records import opening, queries, schema, trouble
+from pedaltrainer.records.rows import (
+    Answer,
+    Played,
+    SessionRow,
+    TakeRow,
+    check_json_object,
+    new_id,
+    parse_utc,
+    to_json,
+)
 
 FILE_NAME = "log.sqlite3"
 
 _TAKE_COLUMNS = tuple(field.name for field in fields(TakeRow) if field.name != "cancelled")
 _SESSION_COLUMNS = tuple(field.name for field in fields(SessionRow))
-_IS_CANCELLED = "EXISTS (SELECT 1 FROM cancellation WHERE cancellation.take_id = take.id)"
 
 
 def _insert(table: str, columns: Sequence[str]) -> str:
@@ -170,10 +179,10 @@ class Log:
         asked = {name: value for name, value in filters.items() if value is not None}
         conditions = [f"{name} = ?" for name in asked]
         if not include_cancelled:
-            conditions.append(f"NOT {_IS_CANCELLED}")
+            conditions.append(queries.NOT_CANCELLED)
         way = "DESC" if newest_first else "ASC"
         query = (
-            f"SELECT {', '.join(_TAKE_COLUMNS)}, {_IS_CANCELLED} FROM take "
+            f"SELECT {', '.join(_TAKE_COLUMNS)}, {queries.CANCELLED} FROM take "
             f"WHERE {' AND '.join(conditions) or '1'} "
             f"ORDER BY started_utc {way}, id {way} LIMIT ?"
         )
@@ -181,21 +190,74 @@ class Log:
             rows = connection.execute(query, (*asked.values(), -1 if limit is None else limit)).fetchall()
         return [_take(row) for row in rows]
 
-    def sessions(self, player: str | None = None) -> list[SessionRow]:
-        """The sessions, of one player or of all, newest first."""
+    def sessions(self, player: str | None = None, limit: int | None = None) -> list[SessionRow]:
+        """The sessions, of one player or of all, newest first; limit keeps the first so many."""
+        whose = "" if player is None else "WHERE player = :player "
         query = (
-            f"SELECT {', '.join(_SESSION_COLUMNS)} FROM session "
-            "WHERE ?1 IS NULL OR player = ?1 ORDER BY started_utc DESC, id DESC"
+            f"SELECT {', '.join(_SESSION_COLUMNS)} FROM session {whose}"
+            "ORDER BY started_utc DESC, id DESC LIMIT :most"
         )
-        with self._reading() as connection:
-            rows = connection.execute(query, (player,)).fetchall()
-        return [_session(row) for row in rows]
+        most = -1 if limit is None else limit
+        return [_session(row) for row in self._asked(query, player=player, most=most)]
 
     def players(self) -> list[str]:
         """Everybody who has a session, the one who played last first."""
-        query = "SELECT player FROM session GROUP BY player ORDER BY max(started_utc) DESC, max(id) DESC"
-        with self._reading() as connection:
-            return [player for (player,) in connection.execute(query)]
+        return [player for (player,) in self._asked(queries.PLAYERS)]
+
+    def drills(self, player: str | None = None) -> list[str]:
+        """The keys of a player's drills, the one practised last first; of all players', one after the other.
+
+        Drills are listed also when all their takes were taken back.
+        """
+        who = self.players() if player is None else [player]
+        keys = (key for each in who for (key,) in self._asked(queries.DRILLS, player=each))
+        return list(dict.fromkeys(keys))
+
+    def count_takes(self) -> int:
+        """How many takes there are, with those taken back."""
+        ((count,),) = self._asked("SELECT count(*) FROM take")
+        return int(count)
+
+    def last_answers(self, player: str, drill: str, most: int) -> list[Answer]:
+        """The last so many takes of a drill, newest first, without those void or taken back."""
+        return [
+            _answer(row) for row in self._asked(queries.LAST_ANSWERS, player=player, drill=drill, most=most)
+        ]
+
+    def last_session_takes(self, player: str, drill: str) -> list[TakeRow]:
+        """The takes of the last session that has one of this drill, newest first; none void or taken back."""
+        found = self._asked(queries.LAST_SESSION_OF_DRILL, player=player, drill=drill)
+        of_session = self.takes(session_id=found[0][0]) if found else []
+        return [row for row in of_session if row.drill == drill and row.outcome != "void"]
+
+    def answers_since(self, player: str, since: str = "", drill: str | None = None) -> list[Answer]:
+        """The takes that began after a time, newest first, without those taken back; void ones are there."""
+        query = queries.ANSWERS_SINCE if drill is None else queries.ANSWERS_OF_DRILL_SINCE
+        return [_answer(row) for row in self._asked(query, player=player, drill=drill, since=since)]
+
+    def before_the_last_days(self, player: str, days: int, drill: str | None = None) -> str | None:
+        """When the newest take began that lies before the last so many days that were played on.
+
+        Days without a take do not count. None when nothing lies before them.
+        """
+        of_all, of_drill = queries.BEFORE_THE_LAST_DAYS, queries.BEFORE_THE_LAST_DAYS_OF_DRILL
+        query = of_all if drill is None else of_drill
+        found = self._asked(query, player=player, drill=drill, days=days)
+        return found[0][0] if found else None
+
+    def minutes_by_day(self, player: str, zone: tzinfo | None = None) -> dict[date, Played]:
+        """How much a player played on every day with a take, oldest first; not what was taken back.
+
+        zone: where a day is a day (None: this machine's). A take belongs to the day it began on. Void
+        takes count: the hands played them.
+        """
+        takes: dict[date, int] = {}
+        seconds: dict[date, float] = {}
+        for quarter, count, spent_s in self._asked(queries.SECONDS_BY_QUARTER, player=player):
+            day = datetime.fromisoformat(quarter).replace(tzinfo=UTC).astimezone(zone).date()
+            takes[day] = takes.get(day, 0) + count
+            seconds[day] = seconds.get(day, 0.0) + spent_s
+        return {day: Played(takes[day], seconds[day] / 60) for day in sorted(takes)}
 
     def inputs(self, session_id: str) -> list[dict[str, Any]]:
         """A session's inputs in the order they were appended; empty for a session without any."""
@@ -204,6 +266,10 @@ class Log:
             return [json.loads(content) for (content,) in connection.execute(query, (session_id,))]
 
     # --- turns ---------------------------------------------------------------
+
+    def _asked(self, query: str, **values: object) -> list[Any]:
+        with self._reading() as connection:
+            return connection.execute(query, values).fetchall()
 
     @contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
@@ -229,6 +295,11 @@ def _take(row: Sequence[Any]) -> TakeRow:
     named = dict(zip(_TAKE_COLUMNS, values, strict=True))
     named["chords"] = tuple(json.loads(named["chords"]))
     return TakeRow(**named, cancelled=bool(cancelled))
+
+
+def _answer(row: Sequence[Any]) -> Answer:
+    drill, chords, *rest = row
+    return Answer(drill, tuple(json.loads(chords)), *rest)
 
 
 def _session(row: Sequence[Any]) -> SessionRow:

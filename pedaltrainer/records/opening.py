@@ -166,7 +166,7 @@ def open_to_read(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
             known = schema.newest_version(schema.MIGRATIONS)
             if version == 0:
                 raise InputError(trouble.MISSING.format(path=path.parent))
-            if version < known:
+            if version < schema.OLDEST_READABLE:
                 raise InputError(trouble.OLDER.format(path=path, found=version, known=known))
             _refuse_damage(path, connection)
             connection.execute("PRAGMA query_only = ON")

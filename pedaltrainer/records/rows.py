@@ -18,7 +18,7 @@ import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 import uuid6
 
@@ -196,6 +196,26 @@ class TakeRow:
             raise ValueError(f"first_miss must be None for a {self.outcome}, not {self.first_miss!r}")
         if not (type(self.first_miss) is int and 1 <= self.first_miss <= self.landings):
             raise ValueError(f"first_miss must be from 1 to {self.landings}, not {self.first_miss!r}")
+
+
+class Answer(NamedTuple):
+    """Of a take only what measuring needs, as the file has it: thousands are read at a start."""
+
+    drill: str
+    chords: tuple[str, ...]
+    tempo_bpm: float
+    landings: int
+    outcome: str
+    first_miss: int | None
+    started_utc: str
+    reaction_ms: float
+
+
+class Played(NamedTuple):
+    """How much was played on one day."""
+
+    takes: int
+    minutes: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,95 @@
+"""What is asked of a log that may hold a million takes: each question as SQL that stops early.
+
+Every one walks an index to the rows it gives and reads no others. Which drills there are, and which
+days were played on, is found by stepping from one value of the index to the next one (each step a
+search of its own), never by going over the rows between. tests/records/test_queries.py asks SQLite for
+its plan of every one of them.
+"""
+
+from __future__ import annotations
+
+CANCELLED = "EXISTS (SELECT 1 FROM cancellation WHERE cancellation.take_id = take.id)"
+NOT_CANCELLED = f"NOT {CANCELLED}"
+
+ANSWER_COLUMNS = (
+    "drill",
+    "chords",
+    "tempo_bpm",
+    "landings",
+    "outcome",
+    "first_miss",
+    "started_utc",
+    "reaction_ms",
+)
+_ANSWERS = f"SELECT {', '.join(ANSWER_COLUMNS)} FROM take"
+_NEWEST_FIRST = "ORDER BY started_utc DESC, id DESC"
+
+PLAYERS = """
+WITH RECURSIVE met(player) AS (
+    SELECT min(player) FROM session
+    UNION ALL
+    SELECT (SELECT min(player) FROM session WHERE player > met.player) FROM met WHERE met.player IS NOT NULL
+)
+SELECT player FROM met WHERE player IS NOT NULL
+ORDER BY (SELECT max(started_utc) FROM session WHERE session.player = met.player) DESC,
+    (SELECT max(id) FROM session WHERE session.player = met.player
+        AND started_utc = (SELECT max(started_utc) FROM session WHERE session.player = met.player)) DESC
+"""
+
+DRILLS = """
+WITH RECURSIVE met(drill) AS (
+    SELECT min(drill) FROM take WHERE player = :player
+    UNION ALL
+    SELECT (SELECT min(drill) FROM take WHERE player = :player AND drill > met.drill)
+    FROM met WHERE met.drill IS NOT NULL
+)
+SELECT drill FROM met WHERE drill IS NOT NULL
+ORDER BY (SELECT max(started_utc) FROM take WHERE player = :player AND take.drill = met.drill) DESC, drill
+"""
+"""The drills of a player, the one practised last first."""
+
+LAST_ANSWERS = f"""
+{_ANSWERS} WHERE player = :player AND drill = :drill AND outcome <> 'void' AND {NOT_CANCELLED}
+{_NEWEST_FIRST} LIMIT :most
+"""
+
+LAST_SESSION_OF_DRILL = f"""
+SELECT session_id FROM take
+WHERE player = :player AND drill = :drill AND outcome <> 'void' AND {NOT_CANCELLED}
+{_NEWEST_FIRST} LIMIT 1
+"""
+
+_SINCE = f"started_utc > :since AND {NOT_CANCELLED} {_NEWEST_FIRST}"
+ANSWERS_SINCE = f"{_ANSWERS} WHERE player = :player AND {_SINCE}"
+ANSWERS_OF_DRILL_SINCE = f"{_ANSWERS} WHERE player = :player AND drill = :drill AND {_SINCE}"
+
+
+def _before_the_last_days(whose: str) -> str:
+    """The newest take that began before the last `days` days that were played on; no row when there is none.
+
+    A step goes to the newest take that began 18 hours earlier or more: from the end of one evening, or of a
+    morning and an evening, past all that day's takes, wherever in the world midnight was.
+    """
+    earlier = "started_utc < strftime('%Y-%m-%dT%H:%M:%fZ', day.at, '-18 hours')"
+    return f"""
+    WITH RECURSIVE day(at, number) AS (
+        SELECT max(started_utc), 1 FROM take WHERE {whose}
+        UNION ALL
+        SELECT (SELECT max(started_utc) FROM take WHERE {whose} AND {earlier}), number + 1
+        FROM day WHERE day.at IS NOT NULL AND number <= :days
+    )
+    SELECT at FROM day WHERE number = :days + 1 AND at IS NOT NULL
+    """
+
+
+BEFORE_THE_LAST_DAYS = _before_the_last_days("player = :player")
+BEFORE_THE_LAST_DAYS_OF_DRILL = _before_the_last_days("player = :player AND drill = :drill")
+
+SECONDS_BY_QUARTER = f"""
+SELECT substr(started_utc, 1, 14) || substr('00153045', 1 + 2 * (substr(started_utc, 15, 2) / 15), 2),
+    count(*), sum(duration_s)
+FROM take WHERE player = :player AND {NOT_CANCELLED}
+GROUP BY 1
+"""
+"""Takes and seconds by the quarter of an hour (UTC) they began in: no zone of today has a day that begins
+between (IANA time zone database)."""
