@@ -77,6 +77,7 @@ class _Reader:
     line_number: int = 0
     bar_number: int = 0
     in_bars: bool = False
+    at_bar_line: bool = False
     heads: set[str] = field(default_factory=set)
     tempo_bpm: float = USUAL_BPM
     metre: Metre = FOUR_FOUR
@@ -93,15 +94,17 @@ class _Reader:
     @property
     def place(self) -> str:
         """Where the reader is, in words."""
-        bar = f", bar {self.bar_number + 1}" if self.in_bars else ""
-        return f"line {self.line_number}{bar}"
+        line = f"line {max(self.line_number, 1)}"
+        if self.at_bar_line:
+            return f"{line}, after bar {self.bar_number}" if self.bar_number else line
+        return f"{line}, bar {self.bar_number + 1}" if self.in_bars else line
 
     def read(self, line: str) -> None:
         """Read one line."""
         self.in_bars = False
         plain = line.strip()
         if section := _SECTION.match(plain):
-            rest = self._without_note(plain[section.end() :])
+            rest = self._without_note(plain[section.end() :]).strip()
             if rest:
                 raise UnreadableError(f"“{rest}” is no part of a section's line; write it as in [Verse] x2")
             self._begin_section(section["name"], section["times"])
@@ -197,6 +200,7 @@ class _Reader:
 
     def _begin_section(self, name: str, times: str | None) -> None:
         self._end_section()
+        name = " ".join(name.split())
         if name != as_name(name):
             raise UnreadableError(f"a section's name has {LONGEST_TITLE} characters at most; shorten it")
         self.name, self.times, self.section_line = name, _times(times or "1"), self.line_number
@@ -233,7 +237,7 @@ class _Reader:
             if words:
                 self._add_bar(words)
                 words = []
-            elif before is not None and before.line in _BEGINS_BAR and word.line is not Line.OPEN:
+            elif before is not None and before.line is word.line is Line.PLAIN:
                 raise UnreadableError(
                     "the bar is empty; write % for the bar before again, or N.C. for no chord"
                 )
@@ -263,7 +267,7 @@ class _Reader:
         return before.slots
 
     def _bar_line(self, bar_line: BarLine) -> None:
-        line = bar_line.line
+        line, self.at_bar_line = bar_line.line, True
         if line in (Line.CLOSE, Line.CLOSE_AND_OPEN):
             self.repeats.close(_times(str(bar_line.times)))
         if line in (Line.OPEN, Line.CLOSE_AND_OPEN):
@@ -274,10 +278,10 @@ class _Reader:
             self.repeats.second_ending()
         if len(self.repeats.bars) > MOST_BARS:
             raise UnreadableError(_TOO_LONG)
+        self.at_bar_line = False
 
 
 _TOO_LONG = f"a song has {MOST_BARS:,} bars and {MOST_SLOTS:,} slots at most, written out; repeat fewer times"
-_BEGINS_BAR = frozenset({Line.PLAIN, Line.OPEN, Line.FIRST_ENDING, Line.SECOND_ENDING, Line.CLOSE_AND_OPEN})
 _ANYWHERE = frozenset({"tempo", "metre"})
 _HEADERS = {
     "title": _Reader._title,
