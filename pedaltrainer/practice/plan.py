@@ -9,15 +9,15 @@ and says how strong they are.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from enum import StrEnum
 
 from pedaltrainer.neck.book import ShapeBook
-from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.evidence import Known, belief_on, same_air, shape_drill
+from pedaltrainer.practice.evidence import Known, same_air, shape_drill
 from pedaltrainer.practice.hold import SLOW_BPM
 from pedaltrainer.practice.limits import Limit, Ratio, Which, ratio_of
 from pedaltrainer.practice.plan_choices import Passages, is_flat, next_piece, pressure
@@ -44,6 +44,10 @@ WIDE = 0.18
 GAIN = 0.02
 """What a block on the very thing that holds a change back is taken to add, in log tempo. Only the order of
 drills depends on it."""
+KEEPING = 1e-4
+"""What a change that is ready is taken to lack, so that there is something to practise when all are."""
+AGAIN = 0.8
+"""What each further block of one drill on one day is worth beside the one before: practice is spread."""
 HALF_LIFE_DAYS, LEAST_WEIGHT = 14.0, 0.25
 """A song two weeks off weighs half as much as one that is due; one without a date weighs least."""
 FAR_BEHIND = 0.75
@@ -121,6 +125,7 @@ class _Option:
     """A drill that may be practised, and how well it works on what holds each change back, by need's key."""
 
     drill: Drill
+    key: str
     relief: Mapping[str, float]
     reason: str
 
@@ -133,18 +138,12 @@ class _Desk:
     book: ShapeBook | None
     passages: Passages
     ratio: Ratio
-    lacking: dict[str, float] = field(default_factory=dict)
+    lacking: dict[str, float] = field(init=False)
+    weights: dict[str, float] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.lacking = {
-            one.need.drill.key: self._weight(one.need) * self._lack(one) for one in self.standings
-        }
-
-    def _lack(self, one: Standing) -> float:
-        """What is missing, in log tempo, until the change is ready with a chance of four in five."""
-        belief = belief_on(one.need.drill, self.known, self.ratio.value)
-        surely = float(ct.quantile(belief.mass[None], 0.2)[0])
-        return max(0.0, math.log(one.need.tempo_bpm) - surely) + 1e-3 * (2 - one.chance)
+        self.lacking = {one.need.drill.key: one.shortfall + KEEPING for one in self.standings}
+        self.weights = {one.need.drill.key: self._weight(one.need) for one in self.standings}
 
     def _weight(self, need: Need) -> float:
         if need.by is None or need.by < self.today:
@@ -170,38 +169,43 @@ class _Desk:
     def blocks(self, minutes: float) -> list[Line]:
         options = self._options()
         lines: list[Line] = []
+        chosen: Counter[str] = Counter()
+        last = None
         while minutes > LEAST_MIN / 2:
-            option = self._best(options, lines)
-            line = self._line(option, lines)
-            lines.append(line)
-            minutes -= line.minutes
+            option = self._best(options, chosen, last)
+            lines.append(self._line(option, lines))
+            minutes -= lines[-1].minutes
+            last = option.key
+            chosen[last] += 1
             for key, relief in option.relief.items():
                 self.lacking[key] -= min(self.lacking[key], GAIN * relief)
         return lines
 
-    def _best(self, options: Sequence[_Option], before: Sequence[Line]) -> _Option:
+    def _best(self, options: Sequence[_Option], chosen: Counter[str], last: str | None) -> _Option:
         """The drill worth most now. None follows itself, and what was never played comes once: the next
         plan knows more of it."""
-        last = before[-1].drill.key if before else None
-        others = [option for option in options if option.drill.key != last] or options
-        news = [one for one in others if self._is_known(one.drill) or not _has(before, one.drill)]
-        return max(news or others, key=self._worth)
+        others = [one for one in options if one.key != last] or options
+        news = [one for one in others if self._is_known(one.key) or not chosen[one.key]]
+        return max(news or others, key=lambda one: self._worth(one) * AGAIN ** chosen[one.key])
 
-    def _is_known(self, drill: Drill) -> bool:
-        own = self.known.get(drill.key)
+    def _is_known(self, key: str) -> bool:
+        own = self.known.get(key)
         return own is not None and own.takes > 0
 
     def _worth(self, option: _Option) -> float:
-        return sum(min(self.lacking[key], GAIN * relief) for key, relief in option.relief.items())
+        gains = (
+            self.weights[key] * min(self.lacking[key], GAIN * relief) for key, relief in option.relief.items()
+        )
+        return sum(gains)
 
     def _options(self) -> list[_Option]:
         by_key: dict[str, _Option] = {}
         for one in self.standings:
             option = self._for_change(one)
-            by_key[option.drill.key] = option
+            by_key[option.key] = option
             for chord in one.need.drill.chords:
                 option = self._for_shape(shape_drill(one.need.drill, chord))
-                by_key[option.drill.key] = option
+                by_key[option.key] = option
         return list(by_key.values())
 
     def _for_shape(self, drill: Drill) -> _Option:
@@ -211,14 +215,16 @@ class _Desk:
             for one in self.standings
             if chord in one.need.drill.chords and shape_drill(one.need.drill, chord).key == drill.key
         }
-        return _Option(drill, relief, self._why_shape(drill, relief))
+        return _Option(drill, drill.key, relief, self._why_shape(drill, relief))
 
     def _why_shape(self, drill: Drill, relief: Mapping[str, float]) -> str:
         name = drill.names[0]
         held = [
             one
             for one in self.standings
-            if _limit_by(one.limit, one.need.drill, drill.chords[0]) and not one.is_ready
+            if one.need.drill.key in relief
+            and _limit_by(one.limit, one.need.drill, drill.chords[0])
+            and not one.is_ready
         ]
         if held:
             titles = _listed([one.need.drill.title for one in held])
@@ -234,7 +240,7 @@ class _Desk:
             shared = set(other.need.drill.chords) & set(drill.chords)
             if other.need.drill.key != key and shared:
                 relief[other.need.drill.key] = 0.5 * sum(_chance_of_shape(other, chord) for chord in shared)
-        return _Option(drill, relief, self._why_change(one))
+        return _Option(drill, key, relief, self._why_change(one))
 
     def _relief(self, one: Standing) -> float:
         return 0.5 + 0.5 * one.limit.chances[Which.TRAVEL]
