@@ -30,6 +30,10 @@ def share_of(colour: str, picture) -> float:
     return float((np.abs(picture - np.array(to_rgb(colour))).max(axis=2) < 0.02).mean())
 
 
+def rgb(colour: str) -> tuple[int, int, int]:
+    return tuple(int(colour[at : at + 2], 16) for at in (1, 3, 5))
+
+
 def svg_words(path) -> list[str]:
     """What an SVG draws as words: each is named in a comment beside its outlines."""
     parser = ET.XMLParser(target=ET.TreeBuilder(insert_comments=True))
@@ -112,9 +116,6 @@ def test_a_file_that_cannot_be_written_is_named(tmp_path):
 
 def test_inks_can_be_told_apart_in_grey():
     """WCAG 2.2: 4.5 for words (1.4.3), 3 for what must be seen of a graphic (1.4.11)."""
-
-    def rgb(colour: str) -> tuple[int, int, int]:
-        return tuple(int(colour[at : at + 2], 16) for at in (1, 3, 5))
 
     assert contrast(rgb(page.INK), rgb(page.GROUND)) > 4.5
     assert contrast(rgb(page.ACCENT), rgb(page.GROUND)) > 3
