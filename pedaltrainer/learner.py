@@ -28,7 +28,7 @@ from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.songs.gap import HALF_BEAT
 
 RATIO = 5 / 6
-EASIEST_SHAPE_BPM, EASIEST_WAY_BPM = 120.0, 105.0
+EASIEST_SHAPE_BPM, EASIEST_WAY_BPM = 120.0, 130.0
 SLOWER_A_COST = 0.09
 """Each unit of a shape's or a way's cost makes it so much slower at first, in log tempo."""
 LUCK = 0.12
