@@ -40,28 +40,10 @@ SIZES = (10_000, 100_000, 1_000_000)
 PLAYERS = ("tess", "kim", "robin", "alex")
 YEARS, DRILLS, TAKES_A_SITTING = 10, 200, 30
 LAST_DAY = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
-CHORDS = [
-    "A",
-    "Am",
-    "B7",
-    "Bm",
-    "C",
-    "C7",
-    "Cmaj7",
-    "D",
-    "D7",
-    "Dm",
-    "E",
-    "E7",
-    "Em",
-    "F",
-    "Fm",
-    "G",
-    "G7",
-    "Am7",
-    "Bb",
-    "F#m",
-]
+CHORDS = (
+    *("A", "Am", "Am7", "B7", "Bb", "Bm", "C", "C7", "Cmaj7", "D", "D7", "Dm"),
+    *("E", "E7", "Em", "F", "F#m", "Fm", "G", "G7"),
+)
 SETTINGS = settings_to_json(Settings(drills=(parse_drill("Am E"), parse_drill("F"), parse_drill("C G"))))
 
 TIMED = """

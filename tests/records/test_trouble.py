@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import schema
+from pedaltrainer.records import opening, schema
 from pedaltrainer.records.log import FILE_NAME, Log
 from tests.records.samples import a_session, a_take
 
@@ -147,6 +147,14 @@ def test_an_empty_file_left_by_a_first_start_cut_short_becomes_the_log(tmp_path:
         assert log.takes() == []
 
 
+@pytest.fixture(params=["small", "large"])
+def of_any_size(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A log looked at page by page, and one that is too large for that."""
+    if request.param == "large":
+        monkeypatch.setattr(opening, "WHOLE_CHECK_BYTES", 0)
+
+
+@pytest.mark.usefixtures("of_any_size")
 @pytest.mark.parametrize("read_only", [False, True])
 def test_a_damaged_log_is_refused_unharmed(folder: Path, read_only: bool) -> None:
     path = folder / FILE_NAME
@@ -161,6 +169,7 @@ def test_a_damaged_log_is_refused_unharmed(folder: Path, read_only: bool) -> Non
     assert contents(folder) == {FILE_NAME: bytes(damaged)}
 
 
+@pytest.mark.usefixtures("of_any_size")
 def test_a_log_cut_off_in_the_middle_is_refused_unharmed(folder: Path) -> None:
     path = folder / FILE_NAME
     cut = path.read_bytes()[:9000]
@@ -168,6 +177,34 @@ def test_a_log_cut_off_in_the_middle_is_refused_unharmed(folder: Path) -> None:
     with one_sentence("damaged"):
         Log.open(folder)
     assert contents(folder) == {FILE_NAME: cut}
+
+
+def test_damage_in_the_middle_of_a_large_log_is_told_when_it_is_met(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(opening, "WHOLE_CHECK_BYTES", 0)
+    with Log.open(folder) as log:
+        session = log.sessions()[0]
+        for _ in range(60):
+            log.append_take(a_take(session))
+    path = folder / FILE_NAME
+    damaged = bytearray(path.read_bytes())
+    with closing(sqlite3.connect(path)) as file:
+        # A page of rows that is neither the first nor the last: the second child of the root
+        # (SQLite, "Database File Format", section 1.6: cell pointers from byte 12, each cell begins
+        # with the number of a child).
+        (root,) = file.execute("SELECT rootpage FROM sqlite_master WHERE name = 'take'").fetchone()
+        (size,) = file.execute("PRAGMA page_size").fetchone()
+    top = damaged[(root - 1) * size : root * size]
+    assert top[0] == 5
+    cell = int.from_bytes(top[14:16], "big")
+    child = int.from_bytes(top[cell : cell + 4], "big")
+    damaged[(child - 1) * size : child * size] = b"\xa5" * size
+    path.write_bytes(damaged)
+    with Log.open(folder, read_only=True) as log:
+        assert len(log.takes(limit=2)) == 2
+        with one_sentence("damaged", FILE_NAME):
+            log.takes()
 
 
 def test_a_log_locked_by_another_program_is_refused_unharmed(folder: Path) -> None:
