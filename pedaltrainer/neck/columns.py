@@ -6,17 +6,16 @@ Each column has a row in the table of costs, `SEARCH_COSTS`, by the same name.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pedaltrainer.neck.candidates import UNPLAYED, Candidates
-from pedaltrainer.neck.layouts import LAYOUT_GAPS, LAYOUTS, SILENT
+from pedaltrainer.neck.repertoire import SILENT, Repertoire, degree_numbers
 from pedaltrainer.neck.spelling import Spelling
 from pedaltrainer.neck.tuning import Tuning
 
-Column = NDArray[np.integer | np.bool_]
+Column = NDArray[np.integer | np.bool_ | np.floating]
 
 _NO_NOTE = 999
 _FULL_SOUND = 4
@@ -24,6 +23,7 @@ _FAR_FROM_OPEN = 3
 """With the hand at this fret or above, open strings ring apart from the rest (common practice)."""
 _WIDE = 4
 _OCTAVE = 12
+_ROOTS = 12
 _ROOT, _FIFTH = 1, 5
 _TRIAD = (1, 3, 5)
 
@@ -41,23 +41,16 @@ class Sounds:
         self.midi = np.where(self.heard, found.frets + opened, _NO_NOTE)
         self.pitch_class = self.midi % 12
         self.by_pitch = np.sort(self.midi, axis=1)
-        self.degrees = _degree_numbers(spelling)
+        self.degrees = degree_numbers(spelling)
         self.degree = np.where(self.heard, self.degrees[self.pitch_class], SILENT)
         self.first = self.heard.argmax(axis=1)
         self.last = tuning.strings - 1 - self.heard[:, ::-1].argmax(axis=1)
         self.count = self.heard.sum(axis=1)
 
 
-def _degree_numbers(spelling: Spelling) -> NDArray[np.int16]:
-    """By pitch class: the degree's number from 1 to 7; 8 for a pitch class that is not in the chord."""
-    numbers = np.full(12, 8, np.int16)
-    for pitch_class in spelling.pitch_classes:
-        number = int(spelling.degree_of(pitch_class).lstrip("b#"))
-        numbers[pitch_class] = (number - 1) % 7 + 1
-    return numbers
-
-
-def counted(found: Candidates, spelling: Spelling, tuning: Tuning) -> Iterator[tuple[str, Column]]:
+def counted(
+    found: Candidates, spelling: Spelling, tuning: Tuning, repertoire: Repertoire
+) -> Iterator[tuple[str, Column]]:
     """For each name in the table of search costs, how many units of it each candidate has."""
     sounds = Sounds(found, spelling, tuning)
     spanned = np.where(sounds.pressed, found.frets, 0).max(axis=1) - found.lowest_fret
@@ -70,7 +63,7 @@ def counted(found: Candidates, spelling: Spelling, tuning: Tuning) -> Iterator[t
     if _has_bass_strings(tuning):
         yield from _bass(sounds, spelling)
     yield from _doublings(sounds, spelling)
-    yield "layout not in use", ~in_use(sounds, tuning)
+    yield from _known(sounds, spelling, tuning, repertoire)
 
 
 def _silent_strings(sounds: Sounds, tuning: Tuning) -> Iterator[tuple[str, Column]]:
@@ -90,12 +83,9 @@ def _silent_strings(sounds: Sounds, tuning: Tuning) -> Iterator[tuple[str, Colum
 
 
 def _open_strings(sounds: Sounds, spelling: Spelling, tuning: Tuning) -> Iterator[tuple[str, Column]]:
-    below = np.logical_or.accumulate(sounds.pressed, axis=1)
-    above = np.logical_or.accumulate(sounds.pressed[:, ::-1], axis=1)[:, ::-1]
     opened = sounds.open.sum(axis=1)
     place = sounds.found.lowest_fret
     yield "open string", opened
-    yield "open string between pressed ones", (sounds.open & below & above).sum(axis=1)
     yield "open string far from the hand", opened * (place >= _FAR_FROM_OPEN)
     string = np.arange(tuning.strings)
     notes = np.array([tuning.note(each, 0) % 12 for each in range(tuning.strings)])
@@ -137,9 +127,13 @@ def _doublings(sounds: Sounds, spelling: Spelling) -> Iterator[tuple[str, Column
     yield "optional colour heard", np.sum([np.zeros_like(sounds.count), *heard], axis=0)
 
 
-def in_use(sounds: Sounds, tuning: Tuning) -> NDArray[np.bool_]:
-    """Whether each candidate's layout is one that players use; none is known for other string gaps."""
-    if tuple(high - low for low, high in pairwise(tuning.open_midi)) != LAYOUT_GAPS:
-        return np.ones(len(sounds.count), np.bool_)
-    places = 10 ** np.arange(tuning.strings - 1, -1, -1)
-    return np.isin(sounds.degree.astype(np.int64) @ places, LAYOUTS)
+def _known(
+    sounds: Sounds, spelling: Spelling, tuning: Tuning, repertoire: Repertoire
+) -> Iterator[tuple[str, Column]]:
+    frets = sounds.found.frets
+    roots = repertoire.roots_in_use(frets, spelling, tuning)
+    yield "layout not in use", ~repertoire.has_layout(sounds.degree, tuning)
+    yield "form not in use", ~repertoire.has_form(frets)
+    yield "grip not in use", roots == 0
+    yield "grip in use at fewer roots", np.log2(_ROOTS / np.clip(roots, 1, _ROOTS))
+    yield "taught first", repertoire.is_taught_first(frets, spelling, tuning)

@@ -20,6 +20,7 @@ from pedaltrainer.neck.columns import counted
 from pedaltrainer.neck.costs import SEARCH_COSTS
 from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.geometry import HAND_SPAN_MM, USUAL_NECK, NeckSize, check_hand_span
+from pedaltrainer.neck.repertoire import Repertoire, usual_repertoire
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.spelling import Spelling, spell
 from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning, standard_tuning
@@ -71,21 +72,25 @@ def search(
     near: int | None = None,
     neck: NeckSize = USUAL_NECK,
     span_mm: float = HAND_SPAN_MM,
+    repertoire: Repertoire | None = None,
 ) -> tuple[FoundShape, ...]:
-    """As `shapes_for`, with what each shape costs and leaves out; costs never fall along the list."""
-    return _search(symbol.strip(), tuning, near, neck, span_mm)
+    """As `shapes_for`, with what each shape costs and leaves out; costs never fall along the list.
+
+    repertoire: the grips that players hold already, the usual ones by default.
+    """
+    return _search(symbol.strip(), tuning, near, neck, span_mm, repertoire or usual_repertoire())
 
 
 @lru_cache(maxsize=4096)
 def _search(
-    symbol: str, tuning: Tuning, near: int | None, neck: NeckSize, span_mm: float
+    symbol: str, tuning: Tuning, near: int | None, neck: NeckSize, span_mm: float, repertoire: Repertoire
 ) -> tuple[FoundShape, ...]:
     spelling = spell(symbol)
     _check(tuning, near, span_mm)
     places = min(max(_OCTAVE, near or 0), tuning.highest_fret)
     found = candidates(spelling.pitch_classes, spelling.needed_pitch_classes, tuning, neck, span_mm, places)
     found = _with_right_bass(found, spelling, tuning)
-    costs = _costs(found, spelling, tuning)
+    costs = _costs(found, spelling, tuning, repertoire)
     away = np.zeros(len(costs)) if near is None else np.abs(found.lowest_fret - near)
     order = np.argsort(costs + SEARCH_COSTS["fret from the one asked for"].weight * away, kind="stable")
     for start in range(0, len(order), PROMISING):
@@ -115,9 +120,11 @@ def _with_right_bass(found: Candidates, spelling: Spelling, tuning: Tuning) -> C
     return found.where(notes.min(axis=1) % 12 == spelling.bass_pitch_class)
 
 
-def _costs(found: Candidates, spelling: Spelling, tuning: Tuning) -> NDArray[np.float64]:
+def _costs(
+    found: Candidates, spelling: Spelling, tuning: Tuning, repertoire: Repertoire
+) -> NDArray[np.float64]:
     costs = np.zeros(len(found.frets))
-    for name, amounts in counted(found, spelling, tuning):
+    for name, amounts in counted(found, spelling, tuning, repertoire):
         costs += SEARCH_COSTS[name].weight * amounts
     return costs
 

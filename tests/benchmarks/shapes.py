@@ -1,7 +1,7 @@
 """How many published shapes are found, what kinds are missed, and how fast: python -m tests.benchmarks.shapes
 
     [--misses]   name every published position that is not among the first twelve
-    [--layouts]  only print the layouts in use, as pedaltrainer/neck/layouts.py has them
+    [--grips]    only print the grips in use, as pedaltrainer/neck/grips.py has them
 
 The open data (tests/data/README.md) in two halves: the costs and the layouts in use were drawn from the
 first. Speed: each of 12 roots x 40 qualities on its own, with nothing cached, then all of them again.
@@ -10,6 +10,7 @@ first. Speed: each of 12 roots x 40 qualities on its own, with nothing cached, t
 from __future__ import annotations
 
 import argparse
+import textwrap
 import time
 from collections import Counter
 from collections.abc import Sequence
@@ -18,9 +19,8 @@ import numpy as np
 
 from pedaltrainer.neck import fingering, search
 from pedaltrainer.neck.spelling import spell
-from pedaltrainer.neck.tuning import STANDARD_TUNING
 from tests.neck.open_shapes import Row
-from tests.neck.published import PLACES, Chord, foreign_notes, needed_notes_missing, read_chords
+from tests.neck.published import PLACES, Chord, foreign_notes, grips_on_c, needed_notes_missing, read_chords
 
 ROOTS = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 QUALITIES = (
@@ -72,21 +72,19 @@ def report_misses(chords: Sequence[Chord], one_by_one: bool) -> None:
         print(f"  {name}: {' '.join('x' if f is None else str(f) for f in frets)}: {kind}, rank {rank}")
 
 
-def layouts_in_use(chords: Sequence[Chord]) -> set[str]:
-    """The layouts of the positions, but for slash chords and rows with a foreign note."""
-    used = set()
-    for chord in chords:
-        spelling = spell(chord.symbol)
-        for row in chord.rows:
-            if spelling.symbol.bass is None and not foreign_notes(chord, row):
-                numbers = [
-                    0
-                    if fret is None
-                    else int(spelling.degree_of(STANDARD_TUNING.note(string, fret) % 12).lstrip("b#"))
-                    for string, fret in enumerate(row.frets)
-                ]
-                used.add("".join(str((number - 1) % 7 + 1 if number else 0) for number in numbers))
-    return used
+def grips_in_use(chords: Sequence[Chord]) -> str:
+    """GRIPS_ON_C as pedaltrainer/neck/grips.py has it: the most used first."""
+    words: dict[str, list[str]] = {}
+    for grip in grips_on_c((chord, row) for chord in chords for row in chord.rows):
+        signs = "".join("x" if fret is None else np.base_repr(fret, 32).lower() for fret in grip.frets)
+        kind = "~" if grip.opened else "*" if grip.roots > 1 else ""
+        words.setdefault(grip.symbol, []).append(signs + kind + (str(grip.roots) if grip.roots > 1 else ""))
+    lines = []
+    for symbol, grips in sorted(words.items()):
+        first, *more = textwrap.wrap(" ".join(grips), 96)
+        lines += [f'    "{symbol}": "{first}"', *(f'    " {line}"' for line in more)]
+        lines[-1] += ","
+    return "\n".join(lines)
 
 
 def times_ms(symbols: Sequence[str]) -> np.ndarray:
@@ -116,15 +114,15 @@ def report_speed() -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0] if __doc__ else None)
     parser.add_argument("--misses", action="store_true")
-    parser.add_argument("--layouts", action="store_true")
+    parser.add_argument("--grips", action="store_true")
     asked = parser.parse_args()
     chords = read_chords()
     halves = {
         "tuned on": [chord for chord in chords if chord.tuned_on],
         "held out": [chord for chord in chords if not chord.tuned_on],
     }
-    if asked.layouts:
-        print(*sorted(layouts_in_use(halves["tuned on"])))
+    if asked.grips:
+        print(grips_in_use(chords))
         return
     report_speed()
     for name, half in halves.items():

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
+from pedaltrainer.neck.notes import note_name
+from pedaltrainer.neck.repertoire import Frets, Grip
 from pedaltrainer.neck.search import shapes_for
-from pedaltrainer.neck.spelling import spell
+from pedaltrainer.neck.spelling import Spelling, spell
 from tests.neck.open_shapes import Row, read_rows
 
 PLACES = 12
@@ -49,6 +53,30 @@ def read_chords() -> list[Chord]:
         root, suffix, _ = row.name.split()
         rows.setdefault((root, suffix), []).append(row)
     return [Chord(root, suffix, tuple(positions)) for (root, suffix), positions in rows.items()]
+
+
+def grips_on_c(rows: Iterable[tuple[Chord, Row]]) -> list[Grip]:
+    """The grips of published positions, the most used first, each written for the root C at its lowest
+    place; without the rows that sound a note their name does not have."""
+    counted = Counter(
+        (_symbol_on_c(spelling), _on_c(row.frets, spelling.root_pitch_class), 0 in row.frets)
+        for chord, row in rows
+        for spelling in [spell(chord.symbol)]
+        if not foreign_notes(chord, row)
+    )
+    return [Grip(symbol, frets, roots, opened) for (symbol, frets, opened), roots in counted.most_common()]
+
+
+def _symbol_on_c(spelling: Spelling) -> str:
+    quality = spelling.symbol.quality
+    bass = note_name(spelling.bass_pitch_class - spelling.root_pitch_class)
+    return f"C{quality}/{bass}" if spelling.symbol.bass else f"C{quality}"
+
+
+def _on_c(frets: Frets, root_pitch_class: int) -> Frets:
+    lowest = min(fret for fret in frets if fret is not None)
+    moved = (lowest - root_pitch_class) % 12 - lowest
+    return tuple(None if fret is None else fret + moved for fret in frets)
 
 
 def foreign_notes(chord: Chord, row: Row) -> set[int]:
