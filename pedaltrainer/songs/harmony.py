@@ -60,7 +60,7 @@ def chord_symbol(harmony: Element) -> str | None:
     slash = f"/{bass}" if bass and bass != root else ""
     degrees = [text for degree in harmony.findall("degree") if (text := _degree(degree))]
     if value not in KINDS:
-        return _known(f"{root}{text}{slash}") or _known(f"{root}{text}")
+        return _known(f"{root}{text}{slash}") if text else None
     quality = KINDS[value]
     inside = "".join(degrees)
     plain = (

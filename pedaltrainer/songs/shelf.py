@@ -1,0 +1,175 @@
+"""The player's songs: chart files in the folder `songs` of their data folder. Thin shell over the charts.
+
+A chart is kept as the player wrote it, a score as the chart made from it. What is removed or replaced is
+moved to `songs/removed`, never lost.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from itertools import count
+from pathlib import Path
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.files import write_whole
+from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
+from pedaltrainer.songs.musicxml import read_musicxml
+from pedaltrainer.songs.song import Song
+from pedaltrainer.songs.writing import write_chart
+
+SUFFIX = ".chart"
+_SCORES = frozenset({".musicxml", ".mxl"})
+_SCORE_BEGINS = (b"PK", b"<", b"\xef\xbb\xbf<", b"\xff\xfe<", b"\xfe\xff\x00<")
+_BY = re.compile(
+    r"^(?P<head>[ \t]*by[ \t]*:[ \t]*)(?P<day>[^#\r\n]*?)(?=[ \t]*(?:\s#.*)?$)", re.IGNORECASE | re.MULTILINE
+)
+_MOST_IN_NAME = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """What is kept: the songs by title, and a sentence for each file that cannot be read."""
+
+    songs: tuple[Song, ...]
+    troubles: tuple[str, ...]
+
+
+def add(folder: Path, path: Path, today: date, replacing: bool = False) -> Song:
+    """Read a chart or a MusicXML score, told apart by name and content, and keep it in the data folder.
+
+    replacing: a song of the same title goes to `songs/removed` first. Raises InputError when the file cannot
+    be read, when there is such a song and it is not to be replaced, or when the song cannot be written.
+    """
+    song, text = _read(path, today)
+    before = [
+        file for file, kept in _kept(folder) if isinstance(kept, Song) and _same(kept.title, song.title)
+    ]
+    if before and not replacing:
+        raise InputError(
+            f"There is a song “{song.title}” already; give {path} another title, or say that it replaces it."
+        )
+    for file in before:
+        _put_away(file)
+    write_whole(_free_name(folder / "songs", _file_stem(song.title)), text)
+    return song
+
+
+def look(folder: Path) -> Shelf:
+    """All songs of the data folder, and what is wrong with the files that are none."""
+    kept = [found for _, found in _kept(folder)]
+    songs = sorted(
+        (found for found in kept if isinstance(found, Song)), key=lambda song: song.title.casefold()
+    )
+    return Shelf(tuple(songs), tuple(found for found in kept if isinstance(found, str)))
+
+
+def songs(folder: Path) -> tuple[Song, ...]:
+    """All songs that can be read, by title."""
+    return look(folder).songs
+
+
+def find(folder: Path, words: str) -> Song:
+    """The one song with this title, or the one whose title has these words in it, in any case.
+
+    Raises InputError when there is none or more than one.
+    """
+    all_songs = songs(folder)
+    wanted = words.casefold().split()
+    exact = [song for song in all_songs if _same(song.title, words)]
+    found = exact or [song for song in all_songs if all(word in song.title.casefold() for word in wanted)]
+    if len(found) == 1:
+        return found[0]
+    titles = ", ".join(f"“{song.title}”" for song in (found or all_songs))
+    if found:
+        raise InputError(f"“{words}” could be {titles}; give more of the title.")
+    if all_songs:
+        raise InputError(f"There is no song “{words}”; there are {titles}.")
+    raise InputError(f"There is no song “{words}”, nor any other; add one with: pedaltrainer song add FILE.")
+
+
+def remove(folder: Path, song: Song) -> Path:
+    """Move a song's file to `songs/removed` and say where it is now.
+
+    Raises InputError when no file holds it, or it cannot be moved.
+    """
+    for file, kept in _kept(folder):
+        if isinstance(kept, Song) and _same(kept.title, song.title):
+            return _put_away(file)
+    raise InputError(f"There is no song “{song.title}” to remove.")
+
+
+def _read(path: Path, today: date) -> tuple[Song, str]:
+    data = _bytes(path)
+    if path.suffix.lower() in _SCORES or data.startswith(_SCORE_BEGINS):
+        song = read_musicxml(path)
+        return song, write_chart(song)
+    text = _text(path, data)
+    song = parse_chart(text, str(path), today)
+    if song.by is not None:
+        # Next year "12 December" would be another day.
+        text = _BY.sub(lambda found: f"{found['head']}{song.by}", text, count=1)
+    if not re.search(r"^\s*title\s*:", text, re.IGNORECASE | re.MULTILINE):
+        text = f"title: {song.title}\n{text}"
+    return song, text
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(4 * LONGEST_CHART + 1)  # at most four bytes a character in UTF-8
+    except OSError as error:
+        raise InputError(
+            f"{path} cannot be read ({error.strerror}); check its name and permissions."
+        ) from error
+
+
+def _text(path: Path, data: bytes) -> str:
+    if len(data) > 4 * LONGEST_CHART:
+        raise InputError(
+            f"{path} has more than the {LONGEST_CHART:,} characters of the longest chart; is it a song?"
+        )
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise InputError(
+            f"{path}, line {line}: this is neither UTF-8 text nor MusicXML; save the chart as UTF-8."
+        ) from error
+
+
+def _kept(folder: Path) -> Iterator[tuple[Path, Song | str]]:
+    """Each chart file of the folder with its song, or with the sentence that says why it has none."""
+    for file in sorted((folder / "songs").glob(f"*{SUFFIX}")):
+        try:
+            yield file, parse_chart(_text(file, _bytes(file)), str(file))
+        except InputError as error:
+            yield file, str(error)
+
+
+def _same(title: str, other: str) -> bool:
+    return title.casefold().split() == other.casefold().split()
+
+
+def _file_stem(title: str) -> str:
+    """A title as a file name that every system takes."""
+    return re.sub(r"[^\w]+", "-", title.lower()).strip("-")[:_MOST_IN_NAME] or "song"
+
+
+def _free_name(folder: Path, stem: str) -> Path:
+    names = (folder / f"{stem}{'' if number == 1 else f'-{number}'}{SUFFIX}" for number in count(1))
+    return next(path for path in names if not path.exists())
+
+
+def _put_away(file: Path) -> Path:
+    removed = file.parent / "removed"
+    try:
+        removed.mkdir(exist_ok=True)
+        target = _free_name(removed, file.stem)
+        return file.rename(target)
+    except OSError as error:
+        raise InputError(
+            f"{file} cannot be moved to {removed} ({error.strerror}); make that folder writable."
+        ) from error
