@@ -2,8 +2,8 @@
 
 Model, in air time at the same gap (a change, and re-landing each of its two shapes):
 
-    first shape, second shape   log change = log slower shape + log ratio + noise
-    travel                      the same, less an excess: exponential, EXCESS on the mean
+    first shape, second shape   log change = log slower shape + log ratio + noise, or hardly less
+    travel                      much less: by MUCH at least and an exponential excess beyond it
 
 Before anything is measured a shape and the travel are as likely. `ratio` is the player's own: what a
 change comes to of its slower shape when nothing but the shape holds it back; 5/6 to begin with (common
@@ -20,6 +20,7 @@ from enum import StrEnum
 from functools import lru_cache
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
@@ -28,13 +29,20 @@ from pedaltrainer.practice.evidence import RULE_OF_THUMB, Known, same_air, shape
 
 Array = NDArray[np.float64]
 
-SURE = 0.80
+SURE = 0.60
 """The chance from which a limit is named. By simulation: docs/coach.md."""
+SETTLED = 0.85
+"""The chance from which nothing more is to be measured."""
 SHAPE_SHARE = 0.5
 CHANGE_SD = 0.04
 """How far one change stands off the player's ratio when its shape is all that holds it back."""
-EXCESS = 0.25
-"""How much slower, in log tempo, a change is on the mean when the travel holds it back."""
+MUCH = 0.07
+"""A change that is slower than its shapes explain by less than this, in log tempo, is not put down to the
+travel: half of the 15 % that makes a case clear."""
+HARDLY_SHARE = 0.3
+"""The share of the changes that shapes hold back which are slower by less than MUCH, evenly."""
+EXCESS = 0.15
+"""How much slower than MUCH says, in log tempo, a change is on the mean when the travel holds it back."""
 RATIO_SD = 0.06
 """How far players' ratios lie from the rule of thumb, in log tempo. Ours: no published source."""
 NEW_S, KNOWN_S = 60, 40
@@ -68,7 +76,7 @@ class Limit:
     """What holds a change back, and how sure that is.
 
     chance: of `which`; of the likeliest when unsure. measure_first, seconds: what would tell most, and how
-    long to measure it; None when the limit is named or nothing would tell more.
+    long to measure it; None when nothing more is to be measured.
     """
 
     which: Which
@@ -99,12 +107,12 @@ def limit_of(change: Drill, known: Known, ratio: Ratio = USUAL_RATIO) -> Limit:
     joint = _Joint(parts, ratio)
     chances = dict(zip(NAMED, joint.chances(), strict=True))
     likeliest = max(NAMED, key=lambda which: chances[which])
-    if chances[likeliest] >= SURE and all(part.is_measured for part in parts):
-        return Limit(likeliest, chances[likeliest], chances)
-    drill = parts[joint.most_telling()].drill
-    own = known.get(drill.key)
-    seconds = KNOWN_S if own is not None and own.takes else NEW_S
-    return Limit(Which.UNSURE, chances[likeliest], chances, drill, seconds)
+    all_measured = all(part.is_measured for part in parts)
+    which = likeliest if all_measured and chances[likeliest] >= SURE else Which.UNSURE
+    if all_measured and chances[likeliest] >= SETTLED:
+        return Limit(which, chances[likeliest], chances)
+    part = parts[joint.most_telling()]
+    return Limit(which, chances[likeliest], chances, part.drill, KNOWN_S if part.is_measured else NEW_S)
 
 
 def ratio_of(changes: Iterable[Drill], known: Known) -> Ratio:
@@ -167,18 +175,21 @@ def moved(tempos: Array, by: float) -> Array:
     return np.stack([np.interp(at, ct.LOG_TEMPOS, one) for one in tempos])
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=64)
 def _kernels(sd: float) -> tuple[Array, Array]:
     """The density of a change's log tempo (columns) given its slower shape's, ratio left out (rows)."""
-    off = ct.LOG_TEMPOS[None, :] - ct.LOG_TEMPOS[:, None]
-    shape = np.exp(-0.5 * (off / sd) ** 2) / sd
-    excess = np.arange(ct.GRID_STEP / 2, 6 * EXCESS, ct.GRID_STEP)
-    weight = np.exp(-excess / EXCESS)
-    weight /= weight.sum()
-    travel = np.zeros_like(off)
-    for one, share in zip(excess, weight, strict=True):
-        travel += share * np.exp(-0.5 * ((off + one) / sd) ** 2) / sd
-    return shape, travel
+    tempos = len(ct.LOG_TEMPOS)
+    off = np.arange(1 - tempos, tempos) * ct.GRID_STEP
+
+    def less(by: Array, weight: Array) -> Array:
+        bells = np.exp(-0.5 * ((off + by[:, None]) / sd) ** 2) / sd
+        along: Array = weight / weight.sum() @ bells
+        # Row i holds the offsets of every tempo from tempo i.
+        return sliding_window_view(along, tempos)[::-1]
+
+    hardly, beyond = np.linspace(0, MUCH, 6), np.arange(ct.GRID_STEP / 2, 6 * EXCESS, ct.GRID_STEP)
+    sharp, blunt = less(np.zeros(1), np.ones(1)), less(hardly, np.ones_like(hardly))
+    return (1 - HARDLY_SHARE) * sharp + HARDLY_SHARE * blunt, less(MUCH + beyond, np.exp(-beyond / EXCESS))
 
 
 class _Joint:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
@@ -60,11 +60,18 @@ class Standing:
     readiness: float | None
     chance: float
     limit: Limit
+    belief: ct.Posterior = field(compare=False, repr=False)
     takes: int = 0
 
     @property
     def is_ready(self) -> bool:
         return self.takes > 0 and self.chance >= READY_CHANCE
+
+    @property
+    def shortfall(self) -> float:
+        """How far the clean tempo is expected to be below the needed one, in log tempo; above counts as 0."""
+        behind = np.maximum(0.0, math.log(self.need.tempo_bpm) - ct.LOG_TEMPOS)
+        return float(self.belief.mass.sum(axis=0) @ behind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +122,9 @@ def standing(need: Need, known: Known, ratio: Ratio = USUAL_RATIO) -> Standing:
     own = known.get(need.drill.key)
     takes = own.takes if own is not None else 0
     if not takes and not any(evidence.takes for evidence in known.values()):
-        return Standing(need, None, None, chance, limit)
+        return Standing(need, None, None, chance, limit, belief)
     clean = ct.estimate(belief)
-    return Standing(need, clean, clean.bpm / need.tempo_bpm, chance, limit, takes)
+    return Standing(need, clean, clean.bpm / need.tempo_bpm, chance, limit, belief, takes)
 
 
 def standings_of(needs: Iterable[Need], known: Known, ratio: Ratio = USUAL_RATIO) -> tuple[Standing, ...]:
@@ -131,7 +138,7 @@ def song_standing(song: Song, known: Known, ratio: Ratio = USUAL_RATIO) -> SongS
     standings = standings_of(needs_of([song]), known, ratio)
     tempo_bpm = tempo_of(song)
     bottleneck = standings[0] if standings else None
-    share, chance = _fastest_share(standings, known, ratio)
+    share, chance = _fastest_share(standings)
     fastest_bpm = None if share is None else share * tempo_bpm
     return SongStanding(song.title, tempo_bpm, standings, bottleneck, fastest_bpm, chance)
 
@@ -158,7 +165,7 @@ def _at_least(belief: ct.Posterior) -> Array:
     return np.append(tempos[::-1].cumsum()[::-1], 0.0)
 
 
-def _fastest_share(standings: Sequence[Standing], known: Known, ratio: Ratio) -> tuple[float | None, float]:
+def _fastest_share(standings: Sequence[Standing]) -> tuple[float | None, float]:
     """The share of the song's tempo at which all changes hold with PLAYED_CHANCE.
 
     Takes the changes for independent of one another; as those of one player lean the same way, the true
@@ -169,9 +176,8 @@ def _fastest_share(standings: Sequence[Standing], known: Known, ratio: Ratio) ->
     shares = np.arange(math.log(0.2), math.log(4), 0.005)
     log_chance = np.zeros_like(shares)
     for one in standings:
-        belief = belief_on(one.need.drill, known, ratio.value)
         at = shares + math.log(one.need.tempo_bpm)
-        log_chance += np.log(np.maximum(np.interp(at, _EDGES, _at_least(belief)), 1e-12))
+        log_chance += np.log(np.maximum(np.interp(at, _EDGES, _at_least(one.belief)), 1e-12))
     holds = np.flatnonzero(log_chance >= math.log(PLAYED_CHANCE))
     if not len(holds):
         return None, PLAYED_CHANCE
