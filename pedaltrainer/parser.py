@@ -23,8 +23,15 @@ class Parser(argparse.ArgumentParser):
 class Commands:
     """The commands of one parser; each group of them adds its own."""
 
-    def __init__(self, parser: Parser) -> None:
+    def __init__(self, parser: argparse.ArgumentParser) -> None:
         self._parsers = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    def add_group(self, name: str, summary: str, more: str = "") -> Commands:
+        """A command that has commands of its own."""
+        parser = self._parsers.add_parser(
+            name, help=summary, description=more or summary, formatter_class=Help
+        )
+        return Commands(parser)
 
     def add(
         self, name: str, run: Callable[[argparse.Namespace], int], summary: str, more: str = ""

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import json
 import re
-import shutil
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pedaltrainer import values as read
+from pedaltrainer.commands.printing import say_or_json, terminal
 from pedaltrainer.errors import InputError
 from pedaltrainer.parser import Commands, add_data, add_json
 
@@ -96,8 +94,6 @@ class _Asked:
 
     def __init__(self, words: argparse.Namespace) -> None:
         from pedaltrainer import shipped
-        from pedaltrainer.advice.reports import Terminal
-        from pedaltrainer.advice.text_boxes import letters_for
         from pedaltrainer.paper import page
         from pedaltrainer.records import settings
         from pedaltrainer.records.log import default_folder
@@ -109,9 +105,7 @@ class _Asked:
         left_handed = kept.left_handed if words.left_handed is None else words.left_handed
         self.setup: Setup = _setup(words, kept.tuning)
         self.book: ShapeBook = shipped.shape_book(folder)
-        self.terminal: Terminal = Terminal(
-            shutil.get_terminal_size().columns, letters_for(sys.stdout.encoding), left_handed
-        )
+        self.terminal: Terminal = terminal(left_handed)
 
 
 def _setup(words: argparse.Namespace, usual_tuning: str) -> Setup:
@@ -142,11 +136,7 @@ def _show(
 
         save_boxes(words.picture, *picture, left_handed=asked.terminal.left_handed)
         report += f"\n\nDrawn in {words.picture}."
-    if words.json:
-        print(json.dumps(plain, indent=2))
-        return 0
-    encoding = sys.stdout.encoding or "ascii"
-    print(report.encode(encoding, errors="replace").decode(encoding))
+    say_or_json(report, plain, words.json)
     return 0
 
 

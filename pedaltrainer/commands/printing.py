@@ -1,0 +1,39 @@
+"""What a report is printed on, and how: letters that the terminal cannot show have plain ones in their place."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from pedaltrainer.advice.reports import Terminal
+
+_PLAIN = str.maketrans({"–": "-", "…": "...", "×": "x", "“": '"', "”": '"'})
+
+
+def terminal(left_handed: bool = False) -> Terminal:
+    """The terminal that the program was started in."""
+    from pedaltrainer.advice.reports import Terminal
+    from pedaltrainer.advice.text_boxes import letters_for
+
+    return Terminal(shutil.get_terminal_size().columns, letters_for(sys.stdout.encoding), left_handed)
+
+
+def say(report: str) -> None:
+    """Print a report."""
+    encoding = sys.stdout.encoding or "ascii"
+    try:
+        report.encode(encoding)
+    except UnicodeEncodeError:
+        report = report.translate(_PLAIN)
+    print(report.encode(encoding, errors="replace").decode(encoding))
+
+
+def say_or_json(report: str, plain: Any, as_json: bool) -> None:
+    """Print a finding in words, or as JSON when that was asked for."""
+    if as_json:
+        print(json.dumps(plain, indent=2))
+    else:
+        say(report)
