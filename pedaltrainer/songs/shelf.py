@@ -6,9 +6,10 @@ moved to `songs/removed`, never lost.
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import count
 from pathlib import Path
@@ -18,15 +19,15 @@ from pedaltrainer.files import write_whole
 from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
 from pedaltrainer.songs.musicxml import read_musicxml
 from pedaltrainer.songs.song import Song
-from pedaltrainer.songs.writing import write_chart
+from pedaltrainer.songs.writing import with_day, write_chart
 
 SUFFIX = ".chart"
 _SCORES = frozenset({".musicxml", ".mxl"})
 _SCORE_BEGINS = (b"PK", b"<", b"\xef\xbb\xbf<", b"\xff\xfe<", b"\xfe\xff\x00<")
-_BY = re.compile(
-    r"^(?P<head>[ \t]*by[ \t]*:[ \t]*)(?P<day>[^#\r\n]*?)(?=[ \t]*(?:\s#.*)?$)", re.IGNORECASE | re.MULTILINE
-)
+_TITLE = re.compile(r"^\s*title\s*:", re.IGNORECASE | re.MULTILINE)
 _MOST_IN_NAME = 60
+_DEVICE = re.compile("con|prn|aux|nul|com[0-9]|lpt[0-9]")
+"""Names that Windows keeps for devices, whatever the suffix."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,24 +38,38 @@ class Shelf:
     troubles: tuple[str, ...]
 
 
-def add(folder: Path, path: Path, today: date, replacing: bool = False) -> Song:
+def add(folder: Path, path: Path, today: date, by: date | None = None, replace: bool = False) -> Song:
     """Read a chart or a MusicXML score, told apart by name and content, and keep it in the data folder.
 
-    replacing: a song of the same title goes to `songs/removed` first. Raises InputError when the file cannot
-    be read, when there is such a song and it is not to be replaced, or when the song cannot be written.
+    by: when it has to be ready, instead of what the file says. replace: a song of the same title goes to
+    `songs/removed` first. Raises InputError when the file cannot be read, when there is such a song and it is
+    not to be replaced, or when the song cannot be written.
     """
     song, text = _read(path, today)
+    if by is not None:
+        song, text = dataclasses.replace(song, by=by), with_day(text, by)
     before = [
         file for file, kept in _kept(folder) if isinstance(kept, Song) and _same(kept.title, song.title)
     ]
-    if before and not replacing:
+    if before and not replace:
         raise InputError(
-            f"There is a song “{song.title}” already; give {path} another title, or say that it replaces it."
+            f"There is a song “{song.title}” already; give the one in {path} another title, "
+            "or add it with --replace."
         )
     for file in before:
         _put_away(file)
     write_whole(_free_name(folder / "songs", _file_stem(song.title)), text)
     return song
+
+
+def set_day(folder: Path, words: str, day: date | None) -> Song:
+    """Write into a song's file when it has to be ready, None for no day; the rest of the file stays.
+
+    Raises InputError as `find` does, or when the file cannot be written.
+    """
+    file, song = _file_of(folder, words)
+    write_whole(file, with_day(_text(file, _bytes(file)), day))
+    return dataclasses.replace(song, by=day)
 
 
 def look(folder: Path) -> Shelf:
@@ -76,29 +91,32 @@ def find(folder: Path, words: str) -> Song:
 
     Raises InputError when there is none or more than one.
     """
-    all_songs = songs(folder)
+    return _file_of(folder, words)[1]
+
+
+def remove(folder: Path, words: str) -> Song:
+    """Move the file of the song that `find` finds to `songs/removed`.
+
+    Raises InputError as `find` does, or when the file cannot be moved.
+    """
+    file, song = _file_of(folder, words)
+    _put_away(file)
+    return song
+
+
+def _file_of(folder: Path, words: str) -> tuple[Path, Song]:
+    kept = [(file, song) for file, song in _kept(folder) if isinstance(song, Song)]
     wanted = words.casefold().split()
-    exact = [song for song in all_songs if _same(song.title, words)]
-    found = exact or [song for song in all_songs if all(word in song.title.casefold() for word in wanted)]
+    exact = [found for found in kept if _same(found[1].title, words)]
+    found = exact or [one for one in kept if all(word in one[1].title.casefold() for word in wanted)]
     if len(found) == 1:
         return found[0]
-    titles = ", ".join(f"“{song.title}”" for song in (found or all_songs))
+    titles = ", ".join(f"“{title}”" for title in sorted(song.title for _, song in (found or kept)))
     if found:
         raise InputError(f"“{words}” could be {titles}; give more of the title.")
-    if all_songs:
+    if kept:
         raise InputError(f"There is no song “{words}”; there are {titles}.")
     raise InputError(f"There is no song “{words}”, nor any other; add one with: pedaltrainer song add FILE.")
-
-
-def remove(folder: Path, song: Song) -> Path:
-    """Move a song's file to `songs/removed` and say where it is now.
-
-    Raises InputError when no file holds it, or it cannot be moved.
-    """
-    for file, kept in _kept(folder):
-        if isinstance(kept, Song) and _same(kept.title, song.title):
-            return _put_away(file)
-    raise InputError(f"There is no song “{song.title}” to remove.")
 
 
 def _read(path: Path, today: date) -> tuple[Song, str]:
@@ -110,8 +128,8 @@ def _read(path: Path, today: date) -> tuple[Song, str]:
     song = parse_chart(text, str(path), today)
     if song.by is not None:
         # Next year "12 December" would be another day.
-        text = _BY.sub(lambda found: f"{found['head']}{song.by}", text, count=1)
-    if not re.search(r"^\s*title\s*:", text, re.IGNORECASE | re.MULTILINE):
+        text = with_day(text, song.by)
+    if not _TITLE.search(text):
         text = f"title: {song.title}\n{text}"
     return song, text
 
@@ -155,7 +173,8 @@ def _same(title: str, other: str) -> bool:
 
 def _file_stem(title: str) -> str:
     """A title as a file name that every system takes."""
-    return re.sub(r"[^\w]+", "-", title.lower()).strip("-")[:_MOST_IN_NAME] or "song"
+    stem = re.sub(r"\W+", "-", title.lower())[:_MOST_IN_NAME].strip("-") or "song"
+    return f"song-{stem}" if _DEVICE.fullmatch(stem) else stem
 
 
 def _free_name(folder: Path, stem: str) -> Path:
@@ -163,12 +182,11 @@ def _free_name(folder: Path, stem: str) -> Path:
     return next(path for path in names if not path.exists())
 
 
-def _put_away(file: Path) -> Path:
+def _put_away(file: Path) -> None:
     removed = file.parent / "removed"
     try:
         removed.mkdir(exist_ok=True)
-        target = _free_name(removed, file.stem)
-        return file.rename(target)
+        file.rename(_free_name(removed, file.stem))
     except OSError as error:
         raise InputError(
             f"{file} cannot be moved to {removed} ({error.strerror}); make that folder writable."

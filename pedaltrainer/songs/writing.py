@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from pedaltrainer.songs.bar_lines import AS_BEFORE, slot_word
 from pedaltrainer.songs.chart import STRUMS
@@ -12,6 +14,8 @@ from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Bar, Section, Song
 
 BARS_A_LINE = 4
+_BY = re.compile(r"\s*by\s*:[^#]*(?P<note>#.*)?", re.IGNORECASE)
+_TITLE = re.compile(r"\s*title\s*:", re.IGNORECASE)
 
 
 def write_chart(song: Song) -> str:
@@ -36,6 +40,21 @@ def write_chart(song: Song) -> str:
     lines[1:1] = [_tempo_line(first), _metre_line(metre)]
     for index, section in enumerate(song.sections):
         lines += state.section(section, song.sections[:index])
+    return "\n".join(lines) + "\n"
+
+
+def with_day(chart: str, day: date | None) -> str:
+    """The text of a chart with another day on which the song has to be ready, None for none."""
+    lines = chart.splitlines()
+    new = [f"by: {day}"] if day else []
+    for index, line in enumerate(lines):
+        if found := _BY.match(line):
+            note = [found["note"]] if found["note"] else []
+            lines[index : index + 1] = ["  ".join([*new, *note])] if new or note else []
+            break
+    else:
+        after_title = next((index + 1 for index, line in enumerate(lines) if _TITLE.match(line)), 0)
+        lines[after_title:after_title] = new
     return "\n".join(lines) + "\n"
 
 

@@ -38,7 +38,7 @@ METRES = ("4/4", "3/4", "6/8", "2/2", "12/8", "7/8", "5/4")
 
 
 class Landing(NamedTuple):
-    """Where a chord begins: the bar in playing order, quarters into it, and its pitch classes (None: no chord)."""
+    """Where a chord begins: the bar in playing order, quarters into it, and its notes (None: no chord)."""
 
     bar: int
     quarters: Fraction
@@ -93,7 +93,7 @@ def assert_same(path: Path) -> None:
 
 
 def random_score(seed: int) -> music21.stream.Score:
-    """A part of notes with chord symbols: metres that change, chords anywhere in a bar, repeats and endings."""
+    """Notes with chord symbols: metres that change, chords anywhere in a bar, repeats and endings."""
     chance = Random(seed)
     part = music21.stream.Part()
     metre = music21.meter.TimeSignature(chance.choice(METRES))

@@ -241,8 +241,8 @@ def test_what_is_written_is_read_back_the_same(song: Song) -> None:
     assert read(write_chart(song)) == song
 
 
-PIECES = st.sampled_from(
-    [
+PIECES = (
+    *(
         "|",
         "||",
         "|:",
@@ -259,38 +259,26 @@ PIECES = st.sampled_from(
         "%",
         "N.C.",
         "/",
-        ".",
-    ]
-    + [
-        "-",
-        "x",
-        "[A]",
-        "[A] x2",
-        "tempo: 80",
-        "metre: 6/8",
-        "by: 3 May",
-        "title: T",
-        "# note",
-        "C G",
-        ":",
-        "é",
-        "7",
-    ]
+    ),
+    *(".", "-", "x", "[A]", "[A] x2", "tempo: 80", "metre: 6/8", "by: 3 May", "title: T", "# note", ":", "é"),
 )
 
 
-@given(st.text() | st.lists(PIECES).map("".join))
+@given(st.text() | st.lists(st.sampled_from(PIECES)).map("".join))
 @example("| Am |\x85title: x")
 @example("[" * 1000)
 @example("|: Am :| x" + "9" * 5000)
 @example("tempo: ٣٣\n| Am |")
 @example("metre: ٣/4\n| Am |")
 def test_any_text_is_a_chart_or_one_sentence(text: str) -> None:
+    song = read_or_refused(text)
+    assert song is None or read(write_chart(song)) == song
+
+
+def read_or_refused(text: str) -> Song | None:
     try:
-        song = read(text)
+        return read(text)
     except InputError as error:
-        assert str(error).startswith("test.chart")
-        assert str(error).endswith(".")
-        assert "\n" not in str(error)
-    else:
-        assert read(write_chart(song)) == song
+        message = str(error)
+    assert re.fullmatch(r"test\.chart.*\.", message), message
+    return None
