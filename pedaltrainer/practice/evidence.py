@@ -89,8 +89,7 @@ def evidence_of(
     for sitting in _sittings(kept[-MOST_TAKES:])[-SITTINGS:]:
         if before is not None:
             belief = ct.prior((before,))
-        for _, take in sitting:
-            belief = ct.update(belief, take, reaction_s)
+        belief = ct.update_all(belief, (take for _, take in sitting), reaction_s)
         before = replace(past_result(belief), days_ago=_days(sitting[-1][0], now))
     if before is not None and _utc(now) - last > timedelta(hours=SITTING_GAP_H):
         belief = ct.Posterior(ct.prior((before,)).mass.copy(), belief.takes)
@@ -176,10 +175,9 @@ def related(drill: Drill, known: Known, ratio: float = RULE_OF_THUMB) -> tuple[P
         return ()
     near: list[tuple[float, Kind]] = []
     far: list[tuple[float, Kind]] = []
-    for other in known.values():
-        if not other.takes or other.drill.kind not in {Kind.CHANGE, Kind.RE_LAND} or other.found is None:
-            continue
-        if other.drill.key == drill.key:
+    own_key = drill.key
+    for key, other in known.items():
+        if key == own_key or other.found is None or other.drill.kind not in {Kind.CHANGE, Kind.RE_LAND}:
             continue
         level = math.log(other.found.bpm * same_air(other.drill, drill))
         level += math.log(ratio) * ((drill.kind is Kind.CHANGE) - (other.drill.kind is Kind.CHANGE))

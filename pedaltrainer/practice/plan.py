@@ -200,20 +200,19 @@ class _Desk:
 
     def _options(self) -> list[_Option]:
         by_key: dict[str, _Option] = {}
+        shapes: dict[Drill, None] = {}
         for one in self.standings:
             option = self._for_change(one)
             by_key[option.key] = option
-            for chord in one.need.drill.chords:
-                option = self._for_shape(shape_drill(one.need.drill, chord))
-                by_key[option.key] = option
-        return list(by_key.values())
+            shapes.update((shape_drill(one.need.drill, chord), None) for chord in one.need.drill.chords)
+        return [*by_key.values(), *map(self._for_shape, shapes)]
 
     def _for_shape(self, drill: Drill) -> _Option:
         chord = drill.chords[0]
         relief = {
             one.need.drill.key: _chance_of_shape(one, chord)
             for one in self.standings
-            if chord in one.need.drill.chords and shape_drill(one.need.drill, chord).key == drill.key
+            if chord in one.need.drill.chords and shape_drill(one.need.drill, chord) == drill
         }
         return _Option(drill, drill.key, relief, self._why_shape(drill, relief))
 
