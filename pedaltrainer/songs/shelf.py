@@ -6,6 +6,7 @@ moved to `songs/removed`, never lost.
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -37,17 +38,20 @@ class Shelf:
     troubles: tuple[str, ...]
 
 
-def add(folder: Path, path: Path, today: date, replacing: bool = False) -> Song:
+def add(folder: Path, path: Path, today: date, by: date | None = None, replace: bool = False) -> Song:
     """Read a chart or a MusicXML score, told apart by name and content, and keep it in the data folder.
 
-    replacing: a song of the same title goes to `songs/removed` first. Raises InputError when the file cannot be read, when there is such a song and it is
+    by: when it has to be ready, instead of what the file says. replace: a song of the same title goes to
+    `songs/removed` first. Raises InputError when the file cannot be read, when there is such a song and it is
     not to be replaced, or when the song cannot be written.
     """
     song, text = _read(path, today)
+    if by is not None:
+        song, text = dataclasses.replace(song, by=by), with_day(text, by)
     before = [
         file for file, kept in _kept(folder) if isinstance(kept, Song) and _same(kept.title, song.title)
     ]
-    if before and not replacing:
+    if before and not replace:
         raise InputError(
             f"There is a song “{song.title}” already; give the one in {path} another title, "
             "or add it with --replace."
@@ -58,14 +62,14 @@ def add(folder: Path, path: Path, today: date, replacing: bool = False) -> Song:
     return song
 
 
-def set_day(folder: Path, song: Song, day: date | None) -> Song:
+def set_day(folder: Path, words: str, day: date | None) -> Song:
     """Write into a song's file when it has to be ready, None for no day; the rest of the file stays.
 
-    Raises InputError when no file holds the song or it cannot be written.
+    Raises InputError as `find` does, or when the file cannot be written.
     """
-    file = _file_of(folder, song)
+    file, song = _file_of(folder, words)
     write_whole(file, with_day(_text(file, _bytes(file)), day))
-    return replace(song, by=day)
+    return dataclasses.replace(song, by=day)
 
 
 def look(folder: Path) -> Shelf:
@@ -87,33 +91,32 @@ def find(folder: Path, words: str) -> Song:
 
     Raises InputError when there is none or more than one.
     """
-    all_songs = songs(folder)
+    return _file_of(folder, words)[1]
+
+
+def remove(folder: Path, words: str) -> Song:
+    """Move the file of the song that `find` finds to `songs/removed`.
+
+    Raises InputError as `find` does, or when the file cannot be moved.
+    """
+    file, song = _file_of(folder, words)
+    _put_away(file)
+    return song
+
+
+def _file_of(folder: Path, words: str) -> tuple[Path, Song]:
+    kept = [(file, song) for file, song in _kept(folder) if isinstance(song, Song)]
     wanted = words.casefold().split()
-    exact = [song for song in all_songs if _same(song.title, words)]
-    found = exact or [song for song in all_songs if all(word in song.title.casefold() for word in wanted)]
+    exact = [found for found in kept if _same(found[1].title, words)]
+    found = exact or [one for one in kept if all(word in one[1].title.casefold() for word in wanted)]
     if len(found) == 1:
         return found[0]
-    titles = ", ".join(f"“{song.title}”" for song in (found or all_songs))
+    titles = ", ".join(f"“{title}”" for title in sorted(song.title for _, song in (found or kept)))
     if found:
         raise InputError(f"“{words}” could be {titles}; give more of the title.")
-    if all_songs:
+    if kept:
         raise InputError(f"There is no song “{words}”; there are {titles}.")
     raise InputError(f"There is no song “{words}”, nor any other; add one with: pedaltrainer song add FILE.")
-
-
-def remove(folder: Path, song: Song) -> None:
-    """Move a song's file to `songs/removed`.
-
-    Raises InputError when no file holds the song or it cannot be moved.
-    """
-    _put_away(_file_of(folder, song))
-
-
-def _file_of(folder: Path, song: Song) -> Path:
-    for file, kept in _kept(folder):
-        if isinstance(kept, Song) and _same(kept.title, song.title):
-            return file
-    raise InputError(f"There is no song “{song.title}”; pedaltrainer song list shows which there are.")
 
 
 def _read(path: Path, today: date) -> tuple[Song, str]:
