@@ -136,10 +136,7 @@ def _played(day: date, takes: Sequence[DatedTake]) -> Day:
 
 
 def _day(day: date, takes: Sequence[DatedTake]) -> Day:
-    posterior = clean_tempo.prior()
-    for _, take in takes:
-        posterior = clean_tempo.update(posterior, take)
-    found = clean_tempo.estimate(posterior)
+    found = clean_tempo.estimate(clean_tempo.update_all(clean_tempo.prior(), (take for _, take in takes)))
     outcomes = {take.outcome for _, take in takes}
     told = len(outcomes) == 2 and found.half_width <= TOO_WIDE
     return replace(

@@ -220,16 +220,10 @@ def fit_of_landing(
     return fits
 
 
-@lru_cache(maxsize=4096)
-def _fit_of_landing(*what: float) -> Array:
-    first_miss, landing_s, landings, reaction_s, reaction_sd_s = what
-    return fit_of_landing(int(first_miss), landing_s, int(landings), reaction_s, reaction_sd_s)[None]
-
-
 def take_likelihood(
     take: Take, reaction_s: float = 0.25, reaction_sd_s: float = REACTION_SD_S, lapse: float = LAPSE
 ) -> Array:
-    """The likelihood of a take's answer: [spreads, tempos]. All ones for a void take.
+    """The likelihood of a take's answer: [spreads, tempos], read-only. All ones for a void take.
 
     Raises ValueError for a take without landings or tempo.
     """
@@ -237,18 +231,40 @@ def take_likelihood(
         return np.ones((len(SPREADS), len(LOG_TEMPOS)))
     if take.landings < 1 or not 0 < take.tempo_bpm < math.inf:
         raise ValueError(f"no take: {take.landings} landings at {take.tempo_bpm} BPM")
-    where = None
     passed = take.outcome is Outcome.PASS_
-    if not passed:
-        beat_s = 60 / take.tempo_bpm
-        landing_s = beat_s * take.drill.beats_per_landing
-        if take.press_beat is not None:
-            press_s = np.array([take.press_beat * beat_s])
-            where = fit_of_press(press_s, landing_s, take.landings, reaction_s, reaction_sd_s)
-        elif take.first_miss is not None:
-            where = _fit_of_landing(take.first_miss, landing_s, take.landings, reaction_s, reaction_sd_s)
-    keep_log = _log_keep_at(float(take.tempo_bpm))
-    likelihood: Array = answer_likelihood(keep_log[None], take.landings, np.array([passed]), where, lapse)[0]
+    beat_s = 60 / take.tempo_bpm
+    landing_s = beat_s * take.drill.beats_per_landing
+    if not passed and take.press_beat is not None:
+        press_s = np.array([take.press_beat * beat_s])
+        where = fit_of_press(press_s, landing_s, take.landings, reaction_s, reaction_sd_s)
+        keep_log = _log_keep_at(float(take.tempo_bpm))
+        likelihood: Array = answer_likelihood(keep_log[None], take.landings, _NOT, where, lapse)[0]
+        return likelihood
+    told = (None if passed else take.first_miss, 0.0 if passed else landing_s, reaction_s, reaction_sd_s)
+    return _likelihood_of_answer(float(take.tempo_bpm), take.landings, passed, *told, lapse)
+
+
+_NOT = np.array([False])
+
+
+@lru_cache(maxsize=2048)
+def _likelihood_of_answer(
+    tempo_bpm: float,
+    landings: int,
+    passed: bool,
+    first_miss: int | None,
+    landing_s: float,
+    reaction_s: float,
+    reaction_sd_s: float,
+    lapse: float,
+) -> Array:
+    """A log holds thousands of takes and few different ones: whole tempos, and one of eight landings."""
+    where = None
+    if first_miss is not None:
+        where = fit_of_landing(first_miss, landing_s, landings, reaction_s, reaction_sd_s)[None]
+    keep_log = _log_keep_at(tempo_bpm)
+    likelihood: Array = answer_likelihood(keep_log[None], landings, np.array([passed]), where, lapse)[0]
+    likelihood.setflags(write=False)
     return likelihood
 
 
@@ -261,14 +277,24 @@ def wander(mass: Array, sd: float = DRIFT_SD) -> Array:
     mass: [..., tempos]. A step of the grid is larger than `sd`, so a share of the
     belief moves by one step of the grid: the same variance.
     """
-    share = 0.5 * (sd / GRID_STEP) ** 2
+    share = _share_that_wanders(sd)
     moved: Array = (1 - 2 * share) * mass
-    aside = share * mass
-    moved[..., 1:] += aside[..., :-1]
-    moved[..., :-1] += aside[..., 1:]
+    _set_aside(moved, share * mass)
+    return moved
+
+
+def _share_that_wanders(sd: float) -> float:
+    return 0.5 * (sd / GRID_STEP) ** 2
+
+
+def _set_aside(moved: Array, aside: Array) -> None:
+    """Add what moves by one step of the grid either way; at the ends it stays."""
+    # Through views: an indexed += would copy the sum once more.
+    up, down = moved[..., 1:], moved[..., :-1]
+    up += aside[..., :-1]
+    down += aside[..., 1:]
     moved[..., 0] += aside[..., 0]
     moved[..., -1] += aside[..., -1]
-    return moved
 
 
 def weigh(mass: Array, likelihood: Array) -> Array:
@@ -290,6 +316,35 @@ def update(
     mass = wander(posterior.mass) if posterior.takes else posterior.mass
     likelihood = take_likelihood(take, reaction_s, reaction_sd_s)
     return Posterior(weigh(mass[None], likelihood[None])[0], posterior.takes + 1)
+
+
+def update_all(
+    posterior: Posterior,
+    takes: Iterable[Take],
+    reaction_s: float = 0.25,
+    reaction_sd_s: float = REACTION_SD_S,
+) -> Posterior:
+    """`update` for one take after the other, in the order played, without an array for each step between.
+
+    A log is read by thousands of takes at a start: this is what that takes the time for.
+    """
+    mass, aside = posterior.mass.copy(), np.empty_like(posterior.mass)
+    counted = posterior.takes
+    share = _share_that_wanders(DRIFT_SD)
+    for take in takes:
+        if take.outcome is Outcome.VOID:
+            continue
+        if counted:
+            np.multiply(mass, share, out=aside)
+            mass *= 1 - 2 * share
+            _set_aside(mass, aside)
+        mass *= take_likelihood(take, reaction_s, reaction_sd_s)
+        counted += 1
+        # An answer may be a thousand times less likely than another: far from where numbers end in so few.
+        if counted % 16 == 0:
+            mass /= mass.sum()
+    mass /= mass.sum()
+    return Posterior(mass, counted)
 
 
 def moments(mass: Array) -> tuple[Array, Array]:

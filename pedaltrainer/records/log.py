@@ -15,6 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import fields
 from datetime import UTC, date, datetime, tzinfo
+from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -293,13 +294,18 @@ class Log:
 def _take(row: Sequence[Any]) -> TakeRow:
     *values, cancelled = row
     named = dict(zip(_TAKE_COLUMNS, values, strict=True))
-    named["chords"] = tuple(json.loads(named["chords"]))
+    named["chords"] = _chords(named["chords"])
     return TakeRow(**named, cancelled=bool(cancelled))
 
 
 def _answer(row: Sequence[Any]) -> Answer:
     drill, chords, *rest = row
-    return Answer(drill, tuple(json.loads(chords)), *rest)
+    return Answer(drill, _chords(chords), *rest)
+
+
+@lru_cache(maxsize=1024)
+def _chords(text: str) -> tuple[str, ...]:
+    return tuple(json.loads(text))
 
 
 def _session(row: Sequence[Any]) -> SessionRow:

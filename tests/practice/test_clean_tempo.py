@@ -176,6 +176,25 @@ def test_whatever_is_answered_there_are_numbers_and_no_warnings(takes):
     assert math.exp(ct.LOG_TEMPOS[0]) * 0.98 <= found.low_bpm < found.bpm < found.high_bpm <= 410
 
 
+def test_many_takes_at_once_are_believed_as_one_after_the_other():
+    rng = np.random.default_rng(5)
+    takes = [void(), take(90, False, first_miss=3), take(85, False, press_beat=4.5)]
+    for tempo_bpm in rng.integers(40, 200, size=60):
+        takes.append(take(float(tempo_bpm), is_clean(rng, float(tempo_bpm), 100)))
+    takes[20:20] = [void(), void()]
+    for start in (ct.prior(), ct.update(ct.prior(), takes[1])):
+        one_by_one = reduce(ct.update, takes, start)
+        at_once = ct.update_all(start, takes)
+        assert at_once.takes == one_by_one.takes
+        np.testing.assert_allclose(at_once.mass, one_by_one.mass, rtol=1e-9, atol=1e-30)
+    assert ct.update_all(start, []).mass == pytest.approx(start.mass)
+
+
+def test_hundreds_of_takes_at_once_that_all_say_the_unlikely_are_borne():
+    for takes in ([take(20, False)] * 500, [take(300, True)] * 500, [take(60, False, first_miss=1)] * 500):
+        assert ct.update_all(ct.prior(), takes).mass.sum() == pytest.approx(1)
+
+
 def test_takes_at_one_tempo_only_never_give_certainty():
     """At one tempo the spread and the clean tempo cannot be told apart."""
     found = ct.estimate(believed([take(90, n % 2 == 0) for n in range(2000)]))
