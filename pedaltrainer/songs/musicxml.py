@@ -112,7 +112,7 @@ def _bar(path: Path, measure: Measure, quarters: float | None, has_chord: bool) 
             f"{path}, measure {measure.number}: it is longer than {MOST_BEATS} beats; part it in two."
         )
     # A pickup of less than whole beats comes after a rest.
-    rest = beats - length if measure.is_pickup else Fraction(0)
+    rest = beats - length if length < measure.metre.beats else Fraction(0)
     chords = {at * QUARTER / unit + rest: chord for at, chord in measure.chords.items()}
     tempo_bpm = USUAL_BPM if quarters is None else round(float(Fraction(quarters) * QUARTER / unit), 2)
     if not LEAST_BPM <= tempo_bpm <= MOST_BPM:
@@ -129,7 +129,9 @@ def _length(measure: Measure) -> tuple[Fraction, int]:
     and the first one, may be shorter than its metre; any may be longer."""
     length = measure.length * QUARTER / measure.metre.beat_unit
     nominal = Fraction(measure.metre.beats)
-    is_short = measure.is_pickup and 0 < length <= nominal - _A_LITTLE
+    # Where a chord comes after all that is written the writer left the rest of the bar out.
+    is_whole = all(at < measure.length for at in measure.chords)
+    is_short = measure.is_pickup and is_whole and 0 < length <= nominal - _A_LITTLE
     if not is_short and length < nominal + _A_LITTLE:
         length = nominal
     return length, math.ceil(length)

@@ -90,6 +90,17 @@ def test_a_pickup_of_half_a_beat_comes_after_half_a_beat_of_rest(read: Read) -> 
     assert song.bars[0].beats == 1
 
 
+def test_a_bar_of_chords_without_notes_is_whole(read: Read) -> None:
+    chords = harmony("C") + "<forward><duration>2</duration></forward>" + harmony("G")
+    assert bars(read(score(part(FOUR_FOUR + chords, harmony("F"))))) == ["C G", "F"]
+
+
+def test_a_bar_longer_than_its_metre_has_as_many_beats_as_it_needs(read: Read) -> None:
+    song = read(score(part(FOUR_FOUR + harmony("C") + REST.format(5) + harmony("G") + REST.format(1))))
+    assert bars(song) == ["C / / / / G"]
+    assert song.bars[0].beats == 6
+
+
 def test_a_bar_repeat_sign_has_the_chords_of_the_bar_before(read: Read) -> None:
     def repeat(kind: str) -> str:
         sign = f'<measure-repeat type="{kind}" slashes="1">{"1" if kind == "start" else ""}</measure-repeat>'
