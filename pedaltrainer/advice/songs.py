@@ -13,7 +13,7 @@ from tabulate import tabulate
 from pedaltrainer.advice.reports import Terminal
 from pedaltrainer.practice.drill import Kind
 from pedaltrainer.practice.limits import Which
-from pedaltrainer.practice.readiness import SongStanding, Standing
+from pedaltrainer.practice.readiness import SongStanding, Standing, needs_of
 from pedaltrainer.practice.rungs import TOO_WIDE
 from pedaltrainer.songs.song import Song
 
@@ -79,7 +79,7 @@ def limit_words(one: Standing) -> str:
         return f"{named} ({chance_words(one.limit.chance)})"
     if one.limit.measure_first is None:
         return str(one.limit.which)
-    return f"measure {_to_measure(one, 'it')}: {one.limit.seconds} s"
+    return f"measure {_to_measure(one, 'it', '')}: {one.limit.seconds} s"
 
 
 def _limit(one: Standing) -> str:
@@ -93,10 +93,12 @@ def _limit(one: Standing) -> str:
     return words.get(one.limit.which, "")
 
 
-def _to_measure(one: Standing, the_change: str) -> str:
+def _to_measure(one: Standing, the_change: str, alone: str = " alone") -> str:
     """ "F alone", or how the change itself is called."""
     drill = one.limit.measure_first
-    return f"{drill.names[0]} alone" if drill is not None and drill.kind is Kind.RE_LAND else the_change
+    if drill is None or drill.kind is Kind.CHANGE:
+        return the_change
+    return drill.names[0] + alone
 
 
 def date_words(day: date) -> str:
@@ -109,6 +111,16 @@ def by_words(by: date, today: date) -> str:
     days = (by - today).days
     when = {0: "today", 1: "tomorrow", -1: "yesterday"}.get(days)
     return f"by {date_words(by)}, {when or (f'in {days} days' if days > 0 else f'{-days} days ago')}"
+
+
+def of_what_words(song: Song) -> str:
+    """ "28 bars, 13 changes; Am – F has the least time, 288 ms in the air"."""
+    bars, needs = len(song.bars), needs_of([song])
+    words = f"{bars} bar{'' if bars == 1 else 's'}, {len(needs)} change{'' if len(needs) == 1 else 's'}"
+    if not needs:
+        return words
+    least = min(needs, key=lambda need: need.air_ms)
+    return f"{words}; {least.drill.title} has the least time, {least.air_ms:.0f} ms in the air"
 
 
 # --- the table --------------------------------------------------------------------------
@@ -184,7 +196,7 @@ def bottleneck_words(standings: Sequence[Standing]) -> str:
     if all(one.is_ready for one in standings):
         return f"Every change is ready; the closest call is {title} ({readiness_words(first)})."
     if not first.takes:
-        return f"The bottleneck may be {title}: {_asked(first)}; others suggest {_guess(first)} BPM for it."
+        return f"The bottleneck may be {title}: {_asked(first)}. It was never played; {_guess(first)}."
     holds = _limit(first)
     why = (
         f"what holds it back is {holds} ({chance_words(first.limit.chance)})"
@@ -206,7 +218,7 @@ def _asked(one: Standing) -> str:
 
 
 def _guess(one: Standing) -> str:
-    return clean_words(one).removesuffix(f" {GUESS}")
+    return f"your other drills let one guess at {clean_words(one).removesuffix(f' {GUESS}')}"
 
 
 def fastest_words(one: SongStanding) -> str:

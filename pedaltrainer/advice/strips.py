@@ -16,7 +16,7 @@ from pedaltrainer.songs.song import Bar, Song
 NEAR, SHORT = 0.9, 0.75
 LEVELS = {
     Level.READY: f"ready ({READY_CHANCE * 100:.0f} % sure)",
-    Level.NEAR: f"not sure; {NEAR * 100:.0f} % or more",
+    Level.NEAR: f"{NEAR * 100:.0f} % or more",
     Level.SHORT: f"{SHORT * 100:.0f} to {NEAR * 100:.0f} %",
     Level.FAR: f"below {SHORT * 100:.0f} %",
     Level.UNKNOWN: "not measured yet",

@@ -3,7 +3,7 @@
 Rooms are imported inside the commands: `log` needs no window and `--help` needs nothing at all.
 """
 
-from pedaltrainer.commands import neck, pedals, record, session
+from pedaltrainer.commands import neck, pedals, record, session, songs
 
-GROUPS = (session, record, neck, pedals)
+GROUPS = (session, songs, record, neck, pedals)
 """In the order in which `--help` lists them."""

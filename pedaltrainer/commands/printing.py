@@ -1,4 +1,4 @@
-"""What a report is printed on, and how: letters that the terminal cannot show have plain ones in their place."""
+"""What a report is printed on, and how: where letters are missing, plain ones stand in their place."""
 
 from __future__ import annotations
 

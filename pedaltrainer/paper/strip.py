@@ -92,7 +92,7 @@ CHORD_POINTS, FIGURE_POINTS, NUMBER_POINTS = 11.0, 8.5, 7.0
 LETTER_WIDTH = 0.62
 """Of our bold typeface, as a share of its size."""
 PLANK = 0.055
-SAMPLE_WIDTH, SAMPLE_HEIGHT, LEGEND_LETTER = 0.34, 0.22, 0.066
+SAMPLE_WIDTH, SAMPLE_HEIGHT = 0.34, 0.22
 WIDEST_LINE = 118
 """Letters of a line below the title."""
 MOST_DOTS, DOTS_AN_INCH = 60_000, 160
@@ -245,8 +245,8 @@ def _legend(axes: Any, strip: Strip, top: float) -> None:
 
 def _said(axes: Any, words: str, x: float, y: float) -> float:
     """Words of the legend; returns where the next ones may begin."""
-    axes.text(x, y, words, fontsize=FIGURE_POINTS, va="center")
-    return x + len(words) * LEGEND_LETTER + 0.18
+    drawn = axes.text(x, y, words, fontsize=FIGURE_POINTS, va="center")
+    return x + float(drawn.get_window_extent().width) / axes.figure.dpi + 0.3
 
 
 def _sample(axes: Any, level: Level, x: float, top: float) -> None:

@@ -74,7 +74,7 @@ def test_a_travel_is_named_when_both_shapes_are_much_faster():
 
 def test_what_is_not_sure_yet_says_what_to_measure_and_how_long():
     hardest = standing(**ALL_SLOW).standings[0]
-    assert re.fullmatch(r"measure (Am|F) alone: 60 s", limit_words(hardest))
+    assert re.fullmatch(r"measure (Am|F): 60 s", limit_words(hardest))
     assert re.search(r"not sure yet: measure (Am|F) alone first, 60 s\.$", bottleneck_words([hardest]))
 
 
