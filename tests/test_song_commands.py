@@ -147,6 +147,25 @@ def test_a_chart_is_shown_with_the_air_time_of_each_change(said, found, boats):
     assert len(landings) == 10
 
 
+def test_the_fingerings_that_make_a_song_easiest_are_shown_with_their_boxes(said, found, boats):
+    out = said("song", "show", "boats", "--fingers")
+    assert re.search(
+        r"^Cost [\d.]+; with the usual fingering of each chord|nothing is saved", out, re.MULTILINE
+    )
+    assert "To practise, the dearest first:" in out
+    route = found("song", "show", "boats", "--fingers")["route"]
+    assert route["symbols"][:6] == ["Am", "F", "C", "G", "Am", "F"]
+    assert "route" not in found("song", "show", "boats")
+
+
+def test_a_song_of_one_chord_has_no_fingerings_to_compare(said, refused, tmp_path):
+    (tmp_path / "drone.txt").write_text("title: Drone\n| Am / / / |\n", encoding="utf-8")
+    said("song", "add", "drone.txt")
+    assert "There is no change in it." in said("song", "ready", "drone")
+    assert "leave out --fingers" in refused("song", "show", "drone", "--fingers")
+    said("song", "ready", "drone", "--picture", "drone.svg")
+
+
 def test_a_removed_song_is_gone_and_its_takes_are_not(said, found, played):
     out = said("song", "remove", "paper")
     assert "Removed Paper Boats; what you played of it stays in the log." in out

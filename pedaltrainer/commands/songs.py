@@ -7,7 +7,7 @@ import sys
 from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from pedaltrainer import values as read
 from pedaltrainer.commands.printing import say_or_json, terminal
@@ -54,6 +54,7 @@ def add_to(commands: Commands) -> None:
     remove = song.add("remove", _remove, "take a song away; its takes stay in the log")
     for one in (show, by, remove):
         one.add_argument("song", metavar="SONG", help=_SONG_HELP)
+    show.add_argument("--fingers", action="store_true", help="with the fingerings that make it easiest")
     by.add_argument("day", nargs="+", metavar="DATE", help='such as 12 December, or "none" for no day')
     for one in (show, by, remove):
         _add_folder(one)
@@ -183,10 +184,33 @@ def _list(asked: argparse.Namespace) -> int:
 def _show(asked: argparse.Namespace) -> int:
     from pedaltrainer.advice import charts, song_plain
 
-    song = _find(_folder(asked), asked.song)
-    told = charts.chart_report(song, date.today(), terminal())
-    say_or_json(f"{told}\n\n{_about(song.title)}", song_plain.chart(song), asked.json)
+    folder = _folder(asked)
+    song = _find(folder, asked.song)
+    told, plain = charts.chart_report(song, date.today(), terminal()), song_plain.chart(song)
+    if asked.fingers:
+        report, route = _fingers(song, folder)
+        told += f"\n\n{report}"
+        plain["route"] = route
+    say_or_json(f"{told}\n\n{_about(song.title)}", plain, asked.json)
     return 0
+
+
+def _fingers(song: Song, folder: Path) -> tuple[str, dict[str, Any]]:
+    """The easiest fingerings of the whole song, on the neck of the settings: in words and as plain data."""
+    from pedaltrainer import shipped
+    from pedaltrainer.advice import findings, plain, reports
+    from pedaltrainer.advice.lookup import Setup
+    from pedaltrainer.neck.tuning import parse_tuning
+    from pedaltrainer.records import settings
+    from pedaltrainer.songs.changes import changes_of
+
+    kept, book = settings.load(folder), shipped.shape_book(folder)
+    changes = changes_of(song)
+    if not changes:
+        raise InputError(f"{song.title} has no changes to find fingerings for; leave out --fingers.")
+    chords = " ".join((changes[0].here, *(change.there for change in changes)))
+    route = findings.find_route(chords, Setup(parse_tuning(kept.tuning)), book, repeats=False)
+    return reports.route_report(route, book, terminal(kept.left_handed)), plain.plan(route)
 
 
 # --- how ready, and what to do ----------------------------------------------------------

@@ -246,7 +246,7 @@ def _legend(axes: Any, strip: Strip, top: float) -> None:
 def _said(axes: Any, words: str, x: float, y: float) -> float:
     """Words of the legend; returns where the next ones may begin."""
     drawn = axes.text(x, y, words, fontsize=FIGURE_POINTS, va="center")
-    return x + float(drawn.get_window_extent().width) / axes.figure.dpi + 0.3
+    return float(x + drawn.get_window_extent().width / axes.figure.dpi + 0.3)
 
 
 def _sample(axes: Any, level: Level, x: float, top: float) -> None:
