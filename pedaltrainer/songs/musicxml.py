@@ -142,12 +142,10 @@ _A_LITTLE = Fraction(1, 12)
 
 
 def _slots(chords: Mapping[Fraction, str], metre: Metre, mark: Mark) -> tuple[Slot, ...]:
-    """The fewest even slots on which all the chords fall, each moved to the nearest 24th of a beat where they
-    fall on none."""
+    """The fewest even slots on which all the chords fall; where they fall on none, each moves to the nearest
+    of the finest slots."""
     counts = [count for count in range(1, metre.beats * MOST_SLOTS_A_BEAT + 1) if divides(count, metre)]
-    finest = counts[-1]
-    fits = (c for c in counts if all(at * c % metre.beats == 0 for at in chords))
-    count = next(fits, finest)
+    count = next((count for count in counts if _all_fit(chords, count, metre.beats)), counts[-1])
     at_slot = {min(round(at * count / metre.beats), count - 1): chord for at, chord in sorted(chords.items())}
     slots = []
     for index in range(count):
@@ -156,6 +154,15 @@ def _slots(chords: Mapping[Fraction, str], metre: Metre, mark: Mark) -> tuple[Sl
         if chord:
             mark = Mark.STRUCK
     return tuple(slots)
+
+
+def _all_fit(positions: Iterable[Fraction], count: int, beats: int) -> bool:
+    exact = (at * count / beats for at in positions)
+    return all(abs(place - round(place)) * beats <= _NO_DIFFERENCE * count for place in exact)
+
+
+_NO_DIFFERENCE = Fraction(1, 200)
+"""Of a beat: writers round the places of chords to their divisions."""
 
 
 def _too_long(path: Path) -> InputError:
