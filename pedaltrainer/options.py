@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from pathlib import Path
 
+from pedaltrainer import shipped
 from pedaltrainer.app import Options, player_name
 from pedaltrainer.known import NOTHING_KNOWN, read_known
 from pedaltrainer.neck.tuning import parse_tuning
@@ -18,6 +20,9 @@ from pedaltrainer.rehearsal import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session_state import Settings
 from pedaltrainer.shipped import shape_book
+from pedaltrainer.songs import shelf
+from pedaltrainer.songs.song import Song
+from pedaltrainer.today import USUAL_MINUTES, as_session, plan_for
 
 FIRST_DRILL = "Am E"
 REHEARSAL = "rehearsal"
@@ -32,7 +37,8 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
     kept = remembered.load(folder)
     # A made-up player's takes must never pass for somebody's own.
     player = words.player or (player_name() if made_up is None else REHEARSAL)
-    known = read_known(folder, player) if made_up is None else NOTHING_KNOWN
+    songs = _songs_to_plan_for(words, folder, made_up)
+    known = read_known(folder, player) if made_up is None and not songs else NOTHING_KNOWN
     drills = _drills(words.drills, words.beats, known.last_drills)
     shapes = shape_book(folder, words.tuning or parse_tuning(kept.tuning))
     for drill in drills:
@@ -55,6 +61,9 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
         ask_sight=first_time and words.screen_inches is None and words.distance is None,
         seed=words.seed,
     )
+    if songs:
+        minutes, now = words.minutes or USUAL_MINUTES, datetime.now().astimezone()
+        settings = as_session(settings, plan_for(songs, folder, player, minutes, now, shapes))
     sound_delay_s = None if words.sound_delay is None else words.sound_delay / 1000
     return Options(
         settings=settings,
@@ -71,6 +80,17 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
         shapes=shapes,
         left_handed=words.left_handed or kept.left_handed,
     )
+
+
+def _songs_to_plan_for(
+    words: argparse.Namespace, folder: Path, made_up: MadeUpPlayer | None
+) -> tuple[Song, ...]:
+    """The songs that today's session is planned for; none when drills are named or today is not meant."""
+    if words.drills:
+        return ()
+    if made_up is not None:
+        return shipped.demo_songs() if words.today else ()
+    return shelf.songs(folder)
 
 
 def lesson_options(words: argparse.Namespace) -> Options:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 from pedaltrainer.neck.book import ShapeBook, read_shape_book
 from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
+from pedaltrainer.songs.chart import parse_chart
+from pedaltrainer.songs.song import Song
 
 SHAPES_FILE = "shapes.toml"
 
@@ -15,6 +17,12 @@ def configs_folder() -> Path:
     """Where the shipped configuration lies: in the package when installed, beside it in a checkout."""
     installed = Path(str(resources.files("pedaltrainer"))) / "configs"
     return installed if installed.is_dir() else Path(__file__).parent.parent / "configs"
+
+
+def demo_songs() -> tuple[Song, ...]:
+    """The songs of the made-up band, for rehearsals."""
+    charts = sorted((configs_folder() / "songs").glob("*.chart"))
+    return tuple(parse_chart(path.read_text(encoding="utf-8"), path.name) for path in charts)
 
 
 def shape_book(folder: Path | None = None, tuning: Tuning = STANDARD_TUNING) -> ShapeBook:

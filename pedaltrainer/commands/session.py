@@ -6,6 +6,7 @@ import argparse
 import json
 import tempfile
 from dataclasses import replace
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ from pedaltrainer.parser import Commands, add_data, add_input, add_json
 from pedaltrainer.practice.ladder import LADDERS
 
 if TYPE_CHECKING:
+    from pedaltrainer.app import Options
+    from pedaltrainer.learner import Learner
     from pedaltrainer.session_state import State
 
 _PLAY = """\
@@ -25,6 +28,7 @@ The same stage with a made-up player at the pedal, whose true clean tempo is kno
 Nothing is written to your own log unless --data says where."""
 
 _DRILL = 'a change such as "Am E", one chord such as "F", or "level A Bm", "shared C Am", "pressure F"'
+_TODAY = "practise a made-up band's songs by plan; with --fast, for four weeks"
 _START = "tempo of the first take (else chosen from your record; without one, about 80)"
 _MODES = "measure: find the clean tempo; practise: stay where you learn (measure)"
 _DELAY_HELP = "how late the sound reaches you, for wireless headphones (what the device says)"
@@ -57,17 +61,50 @@ def _rehearse(asked: argparse.Namespace) -> int:
     from pedaltrainer.records.log import Log
     from pedaltrainer.rehearsal import MadeUpPlayer
 
-    made_up = MadeUpPlayer(asked.skill, asked.seed)
+    made_up = MadeUpPlayer(asked.skill, asked.seed, learner=_hands(asked) if asked.today else None)
     with tempfile.TemporaryDirectory(prefix="pedaltrainer-rehearsal-") as scratch:
         chosen = options.session_options(asked, made_up)
         if asked.data is None:
             chosen = replace(chosen, folder=Path(scratch), settings_folder=Path(scratch))
+        if asked.fast and asked.today:
+            return _weeks(asked, chosen)
         if asked.fast:
             with Log.open(chosen.folder) as log:
                 conductor = fast.rehearse(chosen, log)
         else:
             conductor = app.run(chosen)
-    _print_results(conductor.state, asked.json, true_bpm=asked.skill)
+    _print_results(conductor.state, asked.json, true_bpm=None if asked.today else asked.skill)
+    return 0
+
+
+def _hands(asked: argparse.Namespace) -> Learner:
+    from pedaltrainer.learner import Learner
+    from pedaltrainer.shipped import shape_book
+
+    return Learner(shape_book(), asked.seed)
+
+
+def _weeks(asked: argparse.Namespace, chosen: Options) -> int:
+    """Four weeks at once: a session a day, and what came of them."""
+    from pedaltrainer.advice import weeks
+    from pedaltrainer.commands.printing import say_or_json, terminal
+    from pedaltrainer.commands.waiting import with_bar
+    from pedaltrainer.journey import DAYS, journey
+    from pedaltrainer.shipped import demo_songs
+    from pedaltrainer.today import USUAL_MINUTES
+
+    days = journey(
+        demo_songs(),
+        chosen.settings,
+        chosen.folder,
+        chosen.player,
+        asked.seed,
+        asked.minutes or USUAL_MINUTES,
+        datetime.now().astimezone() - timedelta(days=DAYS),
+        chosen.shapes,
+    )
+    evenings = [next(days) for _ in with_bar(range(DAYS + 1), "Practising")]
+    say_or_json(weeks.weeks_report(evenings, terminal().columns), weeks.plain(evenings), asked.json)
     return 0
 
 
@@ -150,6 +187,7 @@ def _add_rehearsal_options(parser: argparse.ArgumentParser) -> None:
         "--skill", type=read.number(20, 300, " BPM"), default=90.0, metavar="BPM",
         help="the made-up player's true clean tempo (90)",
     )  # fmt: skip
+    parser.add_argument("--today", action="store_true", help=_TODAY)
     parser.add_argument("--fast", action="store_true", help="on a simulated clock, without sound or window")
 
 
