@@ -133,7 +133,10 @@ def _known(
     frets = sounds.found.frets
     roots = repertoire.roots_in_use(frets, spelling, tuning)
     yield "layout not in use", ~repertoire.has_layout(sounds.degree, tuning)
-    yield "form not in use", ~repertoire.has_form(frets)
+    yield "form not in use", ~repertoire.has_form(frets, tuning)
     yield "grip not in use", roots == 0
     yield "grip in use at fewer roots", np.log2(_ROOTS / np.clip(roots, 1, _ROOTS))
+    new = not repertoire.knows_grips_in(tuning)
+    yield "fret along a neck without known grips", sounds.found.lowest_fret * new
+    yield "open string on a neck without known grips", sounds.open.sum(axis=1) * new
     yield "taught first", repertoire.is_taught_first(frets, spelling, tuning)

@@ -157,7 +157,7 @@ SEARCH_COSTS: Mapping[str, Cost] = MappingProxyType(
         "string skipped": Cost(1.2, "a silent string amid sounding ones is hard to keep silent"),
         "string skipped beside the bass": Cost(0.45, "the finger on the bass damps the string beside it"),
         "string left out above": Cost(0.6, "a strum runs over the high strings: stopping short takes care"),
-        "thin sound": Cost(0.1, "for each string fewer than four"),
+        "thin sound": Cost(0.6, "for each string fewer than four"),
         "bass pressed on a high string": Cost(0.55, "a bass on the fourth string or above is a bass no more"),
         "open string": Cost(0.45, "an open string does not move with the hand: the shape is for one chord"),
         "open string far from the hand": Cost(0.2, "it rings apart from the rest in pitch and in tone"),
@@ -171,15 +171,24 @@ SEARCH_COSTS: Mapping[str, Cost] = MappingProxyType(
         "optional colour heard": Cost(0.55, "a ninth under a written thirteenth is a tone nobody asked for"),
         "layout not in use": Cost(1.2, "a layout that players move from chord to chord is known already"),
         "form not in use": Cost(1.0, "a form that the hand takes for other chords is learnt already"),
-        "grip not in use": Cost(0.95, "a grip that players use for this quality has been tried by many hands"),
+        "grip not in use": Cost(
+            0.95, "a grip that players use for this quality has been tried by many hands"
+        ),
         "grip in use at fewer roots": Cost(
             0.4, "each halving of the number of roots at which players use it: the rarer, the less known"
         ),
-        "taught first": Cost(-2.5, "the open shape that every beginner learns is what the chord's name means"),
+        "fret along a neck without known grips": Cost(0.15, "no known grip leads the hand up the neck there"),
+        "open string on a neck without known grips": Cost(
+            -0.35, "no known grip can be moved there, and an open string is a finger less"
+        ),
+        "taught first": Cost(
+            -2.5, "the open shape that every beginner learns is what the chord's name means"
+        ),
         "better shape at the same place": Cost(0.15, "after one shape a player asks for another place"),
-        "fret from the one asked for": Cost(1.5, "who names a fret wants to stay there"),
+        "fret from the one asked for": Cost(2.5, "who names a fret wants to stay there"),
     }
 )
 """For a shape among others of the same chord. The weights were fitted, by maximum likelihood of the
-published shapes among all candidates, to one half of the open data and to the first shapes of the book
-(configs/shapes.toml), and rounded; tests/benchmarks/shapes.py measures both halves."""
+published shapes among all candidates, to the open data, each pair of root and suffix with the grips of the
+others alone, and to the first shapes of the book (configs/shapes.toml), and rounded. Fitted to one half of
+the pairs they found as many of the other half. tests/benchmarks/shapes.py measures."""

@@ -7,6 +7,7 @@ of costs.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -47,6 +48,7 @@ THUMB_REACH_MM = 40.0
 """The thumb comes over the neck within a fret of the first finger (common practice, no published source)."""
 MOST_STRINGS_FOR_A_THUMB = 6
 
+_ROUNDING = 1e-9
 _WEIGHTS = {name: cost.weight for name, cost in FINGERING_COSTS.items()}
 
 
@@ -83,6 +85,8 @@ def fingerings(
     Raises InputError for what is no list of frets.
     """
     _check(frets, tuning)
+    if limit == 1:
+        return _best(tuple(frets), tuning.capo, neck)
     return _ranked(tuple(frets), tuning.capo, neck)[:limit]
 
 
@@ -126,12 +130,39 @@ def _ranked(frets: tuple[int | None, ...], capo: int, neck: NeckSize) -> tuple[F
     return tuple(sorted(found, key=lambda fingering: (fingering.cost, fingering.fingers)))
 
 
+@lru_cache(maxsize=1 << 15)
+def _best(frets: tuple[int | None, ...], capo: int, neck: NeckSize) -> tuple[Fingering, ...]:
+    """The first of `_ranked`, without counting to the end what is dearer already: no trouble costs less than
+    nothing."""
+    grip = grip_of(frets, capo, neck)
+    of_the_grip = _cost(grip_troubles(grip))
+    best: tuple[float, tuple[int, ...], Hold] | None = None
+    least = math.inf
+    for holds, from_start in ((_holds_without_thumb, 0.0), (_holds_with_thumb, _WEIGHTS["thumb"])):
+        if of_the_grip + from_start > least:
+            break
+        for hold in holds(grip):
+            cost = of_the_grip + _cost(hold_troubles(hold), least - of_the_grip + _ROUNDING)
+            if cost <= least and (best is None or (cost, _fingers(hold)) < best[:2]):
+                best = cost, _fingers(hold), hold
+                least = cost
+    return () if best is None else (Fingering(best[1], best[0], _barres(best[2])),)
+
+
 def _holds(grip: Grip) -> Iterator[Hold]:
     """Every way to hold the frets, the thumb's last."""
-    frets = grip.frets
-    for presses in _in_order(frets):
+    yield from _holds_without_thumb(grip)
+    yield from _holds_with_thumb(grip)
+
+
+def _holds_without_thumb(grip: Grip) -> Iterator[Hold]:
+    for presses in _in_order(grip.frets):
         if _within_reach(presses, grip):
             yield Hold(grip, presses, None)
+
+
+def _holds_with_thumb(grip: Grip) -> Iterator[Hold]:
+    frets = grip.frets
     if frets[0] and len(frets) <= MOST_STRINGS_FOR_A_THUMB:
         thumb = Press(THUMB, frets[0], (0,))
         for presses in _in_order((None, *frets[1:])):
@@ -191,8 +222,14 @@ def _beside(thumb: Press, first: Press, grip: Grip) -> bool:
     return abs(grip.span_mm(thumb.fret, first.fret)) <= THUMB_REACH_MM
 
 
-def _cost(troubles: Iterable[Trouble]) -> float:
-    return sum(_WEIGHTS[name] * amount for name, amount in troubles)
+def _cost(troubles: Iterable[Trouble], most: float = math.inf) -> float:
+    """What troubles cost; where that is more than most, perhaps only as far as that."""
+    cost = 0.0
+    for name, amount in troubles:
+        cost += _WEIGHTS[name] * amount
+        if cost > most:
+            break
+    return cost
 
 
 def _bill(hold: Hold) -> dict[str, float]:

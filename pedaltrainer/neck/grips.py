@@ -7,7 +7,8 @@ The data are those of tests/data (MIT licence; source and preparation in tests/d
 from __future__ import annotations
 
 GRIPS_ON_C = {
-    "C": "032010*6 8aa988*4 335553*4 x32010*2 87555x*2 xxacdc~ xxacdc x35553 xaacdc x35553~ x3acdc~ xx5558",
+    "C": "032010*6 8aa988*4 335553*4 x32010*2 87555x*2 xxacdc~ xxacdc x35553 xaacdc x35553~ x3acdc~"
+    " xx5558",
     "C/A": "x02013*2 575588 xx7988~ 575558~ xx7988 535553~",
     "C/Ab": "xbecdc 47555x",
     "C/B": "xx9988~ x22010 7aa988~ 775558~",
@@ -18,20 +19,22 @@ GRIPS_ON_C = {
     "C/Eb": "baacdc",
     "C/G": "335553*3 xaa988*3 xaacdc~ 33255x xaa988~ xx5558~ xaacdc 335553~",
     "C11": "x32311*5 x33353*5 888988*3 aaaabc*3 xxaabc~ 875566~ x33353~ x32311~ 333353",
-    "C13": "333355*5 8a89a8*4 8889aa*2 857556*2 kjajai~ 8x89ax 887966~ xfeed6~ 8x89aa x32335 x35355~ x32355~",
-    "C6": "8x798x*5 xaacac*3 xxacac*2 x35555*2 x32210~ x3221x 877555 575585 335555 x35555~ 872288~ 8ax9a8"
-    " x3221x~",
+    "C13": "333355*5 8a89a8*4 8889aa*2 857556*2 kjajai~ 8x89ax 887966~ xfeed6~ 8x89aa x32335 x35355~"
+    " x32355~",
+    "C6": "8x798x*5 xaacac*3 xxacac*2 x35555*2 x32210~ x3221x 877555 575585 335555 x35555~ 872288~"
+    " 8ax9a8 x3221x~",
     "C69": "877788*6 xxa9aa*4 x32233*3 xaa9aa*3 xfecaa~ 8aa9aa~ 8jjjkk~ x55555 x32233~",
     "C7": "8a8988*5 335353*4 xaacbc*3 xx5556*2 x3231x*2 x32310~ x35353 875556 xxacbc x35556~ x3acbc~"
     " x32313~",
-    "C7#9": "x3234x*5 xxa9bb*3 8a898b*2 8a89bb*2 x35340~ xfefdb~ xxa9bb~ x65556 8788xx 8d88bc~ 8ihhhi~ 878888"
-    " 875856~",
+    "C7#9": "x3234x*5 xxa9bb*3 8a898b*2 8a89bb*2 x35340~ xfefdb~ xxa9bb~ x65556 8788xx 8d88bc~ 8ihhhi~"
+    " 878888 875856~",
     "C7b5": "x3435x*6 xxabbc*6 xx2312*3 8x897x*2 8x8970~ 878978~ x12312 xfgfh6~ xfef5e~ x38978~ 8x8972~",
     "C7b9": "x32323*7 8786xx*3 8x8989*3 xxa9b9*2 kjkibx~ xxafec~ xgafhf~ xxa9b9~ 878686~ x45556~ x32323~",
     "C7sus4": "335363*5 8a8a88*5 xx5566*3 x33311*2 xxacbd*2 xxx566 x3331x 133311 x35363~ x33311~",
-    "C9": "8a898a*5 332333*4 8787xx*2 032030~ 878788 xxa9ba~ 8a898a~ x55556 875333~ x35756~ x32333~ 87878x"
-    " x32333 855756",
-    "C9#11": "x32332*7 xxabbc*3 x34353*2 878778*2 xxabbc~ xjahji~ x3435x 898988~ 8d8bdc~ x32332~ 87877x 8x897x",
+    "C9": "8a898a*5 332333*4 8787xx*2 032030~ 878788 xxa9ba~ 8a898a~ x55556 875333~ x35756~ x32333~"
+    " 87878x x32333 855756",
+    "C9#11": "x32332*7 xxabbc*3 x34353*2 878778*2 xxabbc~ xjahji~ x3435x 898988~ 8d8bdc~ x32332~ 87877x"
+    " 8x897x",
     "C9b5": "x32332*6 878778*4 8989xa*3 xfg9fi~ 8hgfh8~ 878778~ xfg7hi~ kjk77k~ 878776~ 89895a~ 8747x6~"
     " x34756~ x32332~",
     "Cadd9": "xxa98a*8 x32030*7 x32x33*3 x32030~ 870080~ 87x78x xfhhha~ xxajhk~ xfe9ff~ x32533~ 87x788",
@@ -40,11 +43,11 @@ GRIPS_ON_C = {
     "Caug": "x3211x*6 87655x*4 xxa998*4 xxa99x*3 x3655x*2 8ba998~ kjihh8~ 8xa99x 8xa998",
     "Caug7": "xxadbc*7 x36354*5 8x899x*5 x323x4*2 8x8990~ xfedbc~ kjixbi~ xxadbc~ 8b8998~ 878x9x 876556~"
     " 8x8994~ xfefd4~ x36354~ x36556~ x32314~",
-    "Caug9": "x32334*5 87879x*4 656556*2 kjijbx~ knklbm~ kxklla~ 010110 878798~ 878796~ kxijh6~ xhi5hi~ xx899a"
-    " xfeff4~ x3899a~ x32334~ 8x899a",
+    "Caug9": "x32334*5 87879x*4 656556*2 kjijbx~ knklbm~ kxklla~ 010110 878798~ 878796~ kxijh6~ xhi5hi~"
+    " xx899a xfeff4~ x3899a~ x32334~ 8x899a",
     "Cdim": "86x87x*9 xxabxb*6 x31x12*6 x3454x*4 xxabxb~ x31x12~",
-    "Cdim7": "8x787x*7 xxabab*7 x34242*3 xx4545*2 xx1212 xxabab~ x3424x 234242 86x875~ 8x7875~ xx4545~ x3abab~"
-    " x34242~ 89a8a8",
+    "Cdim7": "8x787x*7 xxabab*7 x34242*3 xx4545*2 xx1212 xxabab~ x3424x 234242 86x875~ 8x7875~ xx4545~"
+    " x3abab~ x34242~ 89a8a8",
     "Cm": "335543*5 8aa888*4 8655xx*3 xxdcdb*2 xxacdb*2 8655x8 xxacdb~ x6554x 8aacdb~ xaacdb 865588~"
     " x35543~ x35888~ x35543",
     "Cm/A": "565888*2 x01013",
@@ -68,10 +71,10 @@ GRIPS_ON_C = {
     "Cmaj11": "889988*5 333453*4 xxaacc*2 88998a*2 x32001~ 87xx67 xxaacc~ xjahij~ kjl7i7~ xfeg6f~ x33453~"
     " x33453 x32411~",
     "Cmaj13": "x33455*7 877787*5 x32200*5 8899a8*3 x30200 xfeeca~ xca9cx~ x35455~",
-    "Cmaj7": "335453*7 x32000*3 xx5557*2 x35453*2 xxaccc xxx557 xxaccc~ xaaccc 875557~ 8a9988 x3241x x35453~"
-    " x35557~ x3accc~",
-    "Cmaj7#5": "x3645x*3 032100*3 xxa997*2 x32100~ xxadcc xxadcc~ xfaghg~ x324x4 8x9998 8ba9cc~ 8jihhj~ 879494~"
-    " x36454~ xx6557 x32414~ 87919x~",
+    "Cmaj7": "335453*7 x32000*3 xx5557*2 x35453*2 xxaccc xxx557 xxaccc~ xaaccc 875557~ 8a9988 x3241x"
+    " x35453~ x35557~ x3accc~",
+    "Cmaj7#5": "x3645x*3 032100*3 xxa997*2 x32100~ xxadcc xxadcc~ xfaghg~ x324x4 8x9998 8ba9cc~ 8jihhj~"
+    " 879494~ x36454~ xx6557 x32414~ 87919x~",
     "Cmaj7b5": "x3445x*9 xxabcc*6 879977*4 x32402~ 8999x8 8jlljj~ x32452 8999xx x34457~ x34557~ 8999x2~",
     "Cmaj9": "879787*3 8x998a*2 x30000*2 xxa9ca*2 x55557*2 x3243x*2 xx5757*2 8a998a*2 33243x*2 87978x*2"
     " 055557~ 8a998a~ caacca 879787~ xx998a 855557~ 879783~",

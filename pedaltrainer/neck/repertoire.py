@@ -9,7 +9,7 @@ its neighbours, minor, augmented or with another fifth. A form is only how the h
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise, takewhile
@@ -24,6 +24,8 @@ from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
 
 Frets = tuple[int | None, ...]
 Whole = NDArray[np.int64]
+Frets16 = NDArray[np.int16]
+Flags = NDArray[np.bool_]
 
 SILENT = 0
 """The digit of a silent string in a layout."""
@@ -48,41 +50,49 @@ class Repertoire:
     each. layouts: by `layout_numbers`. forms: by `form_numbers`. taught_first: as grips, with their place."""
 
     grips: Mapping[Quality, Mapping[int, int]]
-    layouts: Whole
-    forms: Whole
+    layouts: frozenset[int]
+    forms: frozenset[int]
     taught_first: Mapping[Quality, frozenset[int]]
 
-    def roots_in_use(self, frets: NDArray[np.int16], spelling: Spelling, tuning: Tuning) -> Whole:
+    def knows_grips_in(self, tuning: Tuning) -> bool:
+        return strings_alike(tuning) >= _STRINGS
+
+    def roots_in_use(self, frets: Frets16, spelling: Spelling, tuning: Tuning) -> Whole:
         """For each candidate at how many roots its grip is in use; 0 where none is known."""
         known = self.grips.get(quality_of(spelling), {})
-        if strings_alike(tuning) < _STRINGS:
+        if not self.knows_grips_in(tuning):
             return np.zeros(len(frets), np.int64)
-        return _looked_up(known, grip_numbers(frets[:, -_STRINGS:], spelling.root_pitch_class, tuning)) * (
-            frets[:, :-_STRINGS] == _UNPLAYED
-        ).all(axis=1)
+        numbers = grip_numbers(frets[:, -_STRINGS:], spelling.root_pitch_class, tuning)
+        roots = np.array([known.get(number, 0) for number in numbers.tolist()], np.int64)
+        return np.where(_on_a_guitars_strings(frets), roots, 0)
 
-    def is_taught_first(
-        self, frets: NDArray[np.int16], spelling: Spelling, tuning: Tuning
-    ) -> NDArray[np.bool_]:
+    def is_taught_first(self, frets: Frets16, spelling: Spelling, tuning: Tuning) -> Flags:
         """Whether each candidate is the shape that teachers show first for its chord, at its very place."""
         known = self.taught_first.get(quality_of(spelling), frozenset())
-        if tuning.strings != _STRINGS or strings_alike(tuning) < _STRINGS:
+        if not self.knows_grips_in(tuning):
             return np.zeros(len(frets), np.bool_)
-        return np.isin(_placed_numbers(frets, spelling.root_pitch_class, tuning), list(known))
+        numbers = _placed_numbers(frets[:, -_STRINGS:], spelling.root_pitch_class, tuning)
+        return _among(numbers, known) & _on_a_guitars_strings(frets)
 
-    def has_layout(self, degrees: NDArray[np.int16], tuning: Tuning) -> NDArray[np.bool_]:
+    def has_layout(self, degrees: Frets16, tuning: Tuning) -> Flags:
         """Whether each candidate's layout is in use, on the strings that lie as a guitar's; all are where
         fewer than four do. degrees: (candidates, strings), SILENT or 1 to 8."""
         alike = min(strings_alike(tuning), _STRINGS)
         if alike < _FEWEST_ALIKE:
             return np.ones(len(degrees), np.bool_)
-        return np.isin(layout_numbers(degrees[:, -alike:]), np.unique(self.layouts % 10**alike))
+        known = {layout % 10**alike for layout in self.layouts}
+        return _among(layout_numbers(degrees[:, -alike:]), known)
 
-    def has_form(self, frets: NDArray[np.int16]) -> NDArray[np.bool_]:
-        """Whether each candidate's form is in use, in any tuning of six strings; all are on others."""
-        if frets.shape[1] != _STRINGS:
+    def has_form(self, frets: Frets16, tuning: Tuning) -> Flags:
+        """Whether each candidate's form is in use; all are where strings do not lie as a guitar's, and hands
+        take other forms."""
+        if not self.knows_grips_in(tuning):
             return np.ones(len(frets), np.bool_)
-        return np.isin(form_numbers(frets), self.forms)
+        return _among(form_numbers(frets[:, -_STRINGS:]), self.forms)
+
+
+def _on_a_guitars_strings(frets: Frets16) -> Flags:
+    return np.asarray((frets[:, :-_STRINGS] == _UNPLAYED).all(axis=1), np.bool_)
 
 
 def strings_alike(tuning: Tuning) -> int:
@@ -100,7 +110,7 @@ def quality_of(spelling: Spelling) -> Quality:
     return Quality(tones, (spelling.bass_pitch_class - spelling.root_pitch_class) % 12)
 
 
-def grip_numbers(frets: NDArray[np.int16], root_pitch_class: int, tuning: Tuning) -> Whole:
+def grip_numbers(frets: Frets16, root_pitch_class: int, tuning: Tuning) -> Whole:
     """A number for each grip: equal where one is the other moved along the neck with its chord.
 
     frets: (candidates, six strings), -1 unplayed.
@@ -108,32 +118,32 @@ def grip_numbers(frets: NDArray[np.int16], root_pitch_class: int, tuning: Tuning
     lowest = _lowest_sounding(frets)
     digits = np.where(frets != _UNPLAYED, frets - lowest[:, None], _BASE - 1).astype(np.int64)
     over_root = (lowest + tuning.note(tuning.strings - _STRINGS, 0) - root_pitch_class) % 12
-    return digits @ _BASE ** np.arange(_STRINGS) * 12 + over_root
+    return np.asarray(digits @ _BASE ** np.arange(_STRINGS) * 12 + over_root, np.int64)
 
 
-def _placed_numbers(frets: NDArray[np.int16], root_pitch_class: int, tuning: Tuning) -> Whole:
+def _placed_numbers(frets: Frets16, root_pitch_class: int, tuning: Tuning) -> Whole:
     return grip_numbers(frets, root_pitch_class, tuning) * _BASE + _lowest_sounding(frets)
 
 
-def _lowest_sounding(frets: NDArray[np.int16]) -> NDArray[np.int16]:
-    return np.where(frets != _UNPLAYED, frets, _BASE).min(axis=1).astype(np.int16)
+def _lowest_sounding(frets: Frets16) -> Frets16:
+    return np.asarray(np.where(frets != _UNPLAYED, frets, _BASE).min(axis=1), np.int16)
 
 
-def form_numbers(frets: NDArray[np.int16]) -> Whole:
+def form_numbers(frets: Frets16) -> Whole:
     """A number for each form of the hand: equal where one is the other moved along the same six strings,
     with the same ones open or unplayed."""
     pressed = frets > 0
     lowest = np.where(pressed, frets, _BASE).min(axis=1)
     digits = np.where(pressed, frets - lowest[:, None], _BASE - 1 + np.minimum(frets, 0)).astype(np.int64)
-    return digits @ _BASE ** np.arange(_STRINGS)
+    return np.asarray(digits @ _BASE ** np.arange(_STRINGS), np.int64)
 
 
-def layout_numbers(degrees: NDArray[np.int16]) -> Whole:
+def layout_numbers(degrees: Frets16) -> Whole:
     """A decimal digit for each string from the lowest."""
-    return degrees.astype(np.int64) @ 10 ** np.arange(degrees.shape[1] - 1, -1, -1)
+    return np.asarray(degrees.astype(np.int64) @ 10 ** np.arange(degrees.shape[1] - 1, -1, -1), np.int64)
 
 
-def degree_numbers(spelling: Spelling) -> NDArray[np.int16]:
+def degree_numbers(spelling: Spelling) -> Frets16:
     """By pitch class: the degree's number from 1 to 7 (a ninth is 2); 8 for what is not in the chord."""
     numbers = np.full(12, _DEGREE_OF_NONE, np.int16)
     for pitch_class in spelling.pitch_classes:
@@ -152,33 +162,40 @@ class Grip(NamedTuple):
     opened: bool = False
 
 
-def repertoire_of(grips: Sequence[Grip], taught_first: Sequence[Grip] = ()) -> Repertoire:
-    """Layouts and forms are drawn from both, layouts not from slash chords.
+def repertoire_of(grips: Sequence[Grip], first: Sequence[Grip] = ()) -> Repertoire:
+    """From grips in use and those taught first; layouts and forms are drawn from both, layouts not from slash
+    chords.
 
     Raises InputError for what is no chord symbol.
     """
-    counted: defaultdict[Quality, Counter[int]] = defaultdict(Counter)
-    for grip in grips:
-        counted[_quality(grip)][_number(grip_numbers, grip)] += grip.roots
-    taught: defaultdict[Quality, set[int]] = defaultdict(set)
-    for grip in taught_first:
-        taught[_quality(grip)].add(_number(_placed_numbers, grip))
-    every = (*grips, *taught_first)
-    return Repertoire(
-        grips=dict(counted),
-        layouts=np.unique([_layout(grip) for grip in every if "/" not in grip.symbol]),
-        forms=np.unique([_form(grip) for grip in every]),
-        taught_first={quality: frozenset(numbers) for quality, numbers in taught.items()},
-    )
+    in_use: defaultdict[Quality, Counter[int]] = defaultdict(Counter)
+    taught: defaultdict[Quality, frozenset[int]] = defaultdict(frozenset)
+    layouts: set[int] = set()
+    for spelling, known in _by_chord(grips):
+        numbers = grip_numbers(_rows(known), spelling.root_pitch_class, STANDARD_TUNING).tolist()
+        for number, grip in zip(numbers, known, strict=True):
+            in_use[quality_of(spelling)][number] += grip.roots
+        layouts.update(_layouts(known, spelling))
+    for spelling, known in _by_chord(first):
+        numbers = _placed_numbers(_rows(known), spelling.root_pitch_class, STANDARD_TUNING).tolist()
+        taught[quality_of(spelling)] |= frozenset(numbers)
+        layouts.update(_layouts(known, spelling))
+    return Repertoire(in_use, frozenset(layouts), frozenset(_forms([*grips, *first])), taught)
 
 
 @lru_cache(maxsize=1)
 def usual_repertoire() -> Repertoire:
     """The grips of grips.py."""
-    return repertoire_of(
-        [read_grip(symbol, word) for symbol, words in GRIPS_ON_C.items() for word in words.split()],
-        [Grip(symbol, read_frets(word), opened="0" in word) for symbol, word in TAUGHT_FIRST.items()],
-    )
+    grips = [read_grip(symbol, word) for symbol, words in GRIPS_ON_C.items() for word in words.split()]
+    return repertoire_of(grips, taught_first())
+
+
+def taught_first() -> list[Grip]:
+    return [
+        Grip(symbol, read_frets(word), opened="0" in word)
+        for symbol, words in TAUGHT_FIRST.items()
+        for word in words.split()
+    ]
 
 
 def read_grip(symbol: str, word: str) -> Grip:
@@ -193,31 +210,33 @@ def read_frets(word: str) -> Frets:
     return tuple(None if sign == "x" else int(sign, _BASE) for sign in word)
 
 
-def _row(frets: Frets) -> NDArray[np.int16]:
-    return np.array([[_UNPLAYED if fret is None else fret for fret in frets]], np.int16)
+def _by_chord(grips: Sequence[Grip]) -> Iterator[tuple[Spelling, list[Grip]]]:
+    chords: dict[str, list[Grip]] = {}
+    for grip in grips:
+        chords.setdefault(grip.symbol, []).append(grip)
+    return ((spell(symbol), known) for symbol, known in chords.items())
 
 
-def _quality(grip: Grip) -> Quality:
-    return quality_of(spell(grip.symbol))
+def _rows(grips: Sequence[Grip]) -> Frets16:
+    rows = [[_UNPLAYED if fret is None else fret for fret in grip.frets] for grip in grips]
+    return np.array(rows, np.int16).reshape(-1, _STRINGS)
 
 
-def _number(numbers: Callable[[NDArray[np.int16], int, Tuning], Whole], grip: Grip) -> int:
-    return int(numbers(_row(grip.frets), spell(grip.symbol).root_pitch_class, STANDARD_TUNING)[0])
+def _layouts(grips: Sequence[Grip], spelling: Spelling) -> list[int]:
+    if spelling.symbol.bass is not None:
+        return []
+    frets = _rows(grips)
+    notes = np.array([STANDARD_TUNING.note(string, 0) for string in range(_STRINGS)], np.int16) + frets
+    degrees = np.where(frets == _UNPLAYED, SILENT, degree_numbers(spelling)[notes % 12])
+    return [int(number) for number in layout_numbers(degrees)]
 
 
-def _layout(grip: Grip) -> int:
-    row = _row(grip.frets)
-    notes = np.array([STANDARD_TUNING.note(string, 0) for string in range(_STRINGS)], np.int16) + row
-    degrees = np.where(row == _UNPLAYED, SILENT, degree_numbers(spell(grip.symbol))[notes % 12])
-    return int(layout_numbers(degrees)[0])
+def _forms(grips: Sequence[Grip]) -> list[int]:
+    frets = _rows(grips)
+    base = _lowest_sounding(frets) - np.array([not grip.opened for grip in grips], np.int16)
+    moved = np.where(frets == _UNPLAYED, frets, frets - base[:, None])
+    return [int(number) for number in form_numbers(moved)]
 
 
-def _form(grip: Grip) -> int:
-    row = _row(grip.frets)
-    lowest = min(fret for fret in grip.frets if fret is not None)
-    at_the_nut = 0 if grip.opened else 1
-    return int(form_numbers(np.where(row == _UNPLAYED, row, row - lowest + at_the_nut))[0])
-
-
-def _looked_up(known: Mapping[int, int], numbers: Whole) -> Whole:
-    return np.array([known.get(number, 0) for number in numbers.tolist()], np.int64)
+def _among(numbers: Whole, known: Set[int]) -> Flags:
+    return np.array([number in known for number in numbers.tolist()], np.bool_)

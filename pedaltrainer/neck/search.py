@@ -25,9 +25,9 @@ from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.spelling import Spelling, spell
 from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning, standard_tuning
 
-PROMISING = 45
-"""How many candidates are given fingers: the best before fingers are counted. 150 bring four more of the
-thousand published positions into the first twelve (tests/benchmarks/shapes.py), at three times the time."""
+PROMISING = 36
+"""How many candidates are given fingers: the best before fingers are counted. More bring no published
+position more into the first twelve (tests/benchmarks/shapes.py)."""
 
 _OCTAVE = 12
 _SAME_PLACE = 1

@@ -3,8 +3,9 @@
     [--misses]   name every published position that is not among the first twelve
     [--grips]    only print the grips in use, as pedaltrainer/neck/grips.py has them
 
-The open data (tests/data/README.md) in two halves: the costs and the layouts in use were drawn from the
-first. Speed: each of 12 roots x 40 qualities on its own, with nothing cached, then all of them again.
+The open data (tests/data/README.md) as they are, whose grips the program has, and with positions hidden: the
+grips are then drawn from those that are shown, and the shares are those of the hidden ones. Speed: each of 12
+roots x 40 qualities on its own, with nothing cached, then all of them again.
 """
 
 from __future__ import annotations
@@ -14,13 +15,27 @@ import textwrap
 import time
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import fields
 
 import numpy as np
 
 from pedaltrainer.neck import fingering, search
 from pedaltrainer.neck.spelling import spell
 from tests.neck.open_shapes import Row
-from tests.neck.published import PLACES, Chord, foreign_notes, grips_on_c, needed_notes_missing, read_chords
+from tests.neck.published import (
+    PLACES,
+    Chord,
+    Shares,
+    Split,
+    foreign_notes,
+    grips_on_c,
+    hiding_roots,
+    hiding_rows,
+    needed_notes_missing,
+    read_chords,
+    repertoire_from,
+    shares,
+)
 
 ROOTS = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 QUALITIES = (
@@ -47,23 +62,17 @@ def kind_of_miss(chord: Chord, row: Row, rank: int | None) -> str:
     return "not among those given fingers"
 
 
-def report(name: str, chords: Sequence[Chord]) -> None:
-    found = [chord.found for chord in chords]
-    rows = sum(map(len, found))
-    print(
-        f"{name:<9} {len(chords)} pairs, {rows} positions: among the first {PLACES} are"
-        f" {sum(map(sum, found)) / rows:.1%} of the positions,"
-        f" all of a pair {sum(map(all, found)) / len(chords):.1%},"
-        f" the lowest of a pair {sum(each[0] for each in found) / len(chords):.1%},"
-        f" any of a pair {sum(map(any, found)) / len(chords):.1%}"
-    )
+def report_hidden(name: str, splits: Sequence[Split]) -> None:
+    every = [shares(hidden, repertoire_from(shown)) for shown, hidden in splits]
+    means = (float(np.mean([getattr(one, field.name) for one in every])) for field in fields(Shares))
+    print(f"{name}: {Shares(*means)}")
 
 
 def report_misses(chords: Sequence[Chord], one_by_one: bool) -> None:
     missed = [
         (kind_of_miss(chord, row, rank), row.name, row.frets, rank)
         for chord in chords
-        for row, rank, hit in zip(chord.rows, chord.ranks, chord.found, strict=True)
+        for row, rank, hit in zip(chord.rows, chord.ranks(), chord.found(), strict=True)
         if not hit
     ]
     for kind, count in Counter(kind for kind, *_ in missed).most_common():
@@ -75,13 +84,13 @@ def report_misses(chords: Sequence[Chord], one_by_one: bool) -> None:
 def grips_in_use(chords: Sequence[Chord]) -> str:
     """GRIPS_ON_C as pedaltrainer/neck/grips.py has it: the most used first."""
     words: dict[str, list[str]] = {}
-    for grip in grips_on_c((chord, row) for chord in chords for row in chord.rows):
+    for grip in grips_on_c(chords):
         signs = "".join("x" if fret is None else np.base_repr(fret, 32).lower() for fret in grip.frets)
         kind = "~" if grip.opened else "*" if grip.roots > 1 else ""
         words.setdefault(grip.symbol, []).append(signs + kind + (str(grip.roots) if grip.roots > 1 else ""))
     lines = []
     for symbol, grips in sorted(words.items()):
-        first, *more = textwrap.wrap(" ".join(grips), 96)
+        first, *more = textwrap.wrap(" ".join(grips), 92)
         lines += [f'    "{symbol}": "{first}"', *(f'    " {line}"' for line in more)]
         lines[-1] += ","
     return "\n".join(lines)
@@ -99,7 +108,7 @@ def times_ms(symbols: Sequence[str]) -> np.ndarray:
 def report_speed() -> None:
     search.shapes_for("C")
     search._search.cache_clear()
-    fingering._ranked.cache_clear()
+    fingering._best.cache_clear()
     spell.cache_clear()
     symbols = [root + quality for root in ROOTS for quality in QUALITIES]
     for name in ("cold", "cached"):
@@ -117,17 +126,15 @@ def main() -> None:
     parser.add_argument("--grips", action="store_true")
     asked = parser.parse_args()
     chords = read_chords()
-    halves = {
-        "tuned on": [chord for chord in chords if chord.tuned_on],
-        "held out": [chord for chord in chords if not chord.tuned_on],
-    }
     if asked.grips:
         print(grips_in_use(chords))
         return
     report_speed()
-    for name, half in halves.items():
-        report(name, half)
-        report_misses(half, asked.misses)
+    print(f"all shown: {shares(chords)}")
+    report_misses(chords, asked.misses)
+    report_hidden("half of the positions hidden, mean of 5", [hiding_rows(chords, seed) for seed in range(5)])
+    report_hidden("a tenth hidden, mean of 5", [hiding_rows(chords, seed, 0.1) for seed in range(5)])
+    report_hidden("six of the roots hidden, mean of 5", [hiding_roots(chords, seed) for seed in range(5)])
 
 
 if __name__ == "__main__":
