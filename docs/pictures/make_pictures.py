@@ -1,8 +1,8 @@
 """Make the guide's pictures with the program itself: `python docs/pictures/make_pictures.py [FOLDER]`.
 
 A made-up player practises "Am E" and "C G" by `session.step`; each picture is
-what `present` and the stage make of the state it was in. The neck's pictures
-are drawn by its commands.
+what `present` and the stage make of the state it was in. The pictures of the neck
+and of a song are drawn by their commands.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import io
 import sys
+import tempfile
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -36,6 +37,11 @@ NECK = {
     "neck-route": ("route", "Em C G D", "--loop"),
 }
 """Picture name -> the command that draws it."""
+SONG = SHAPES.parent / "songs" / "low-water.chart"
+MEASURED = {
+    "G Em": 140, "Em C": 112, "C D": 96, "D G": 122, "Em Bm": 64, "Bm C": 80, "Bm": 72, "Em": 170, "C": 150,
+}  # fmt: skip
+"""The drills of the song that were measured: the made-up player's clean tempo on each, in BPM."""
 
 
 def states() -> Iterator[State]:
@@ -118,9 +124,26 @@ def main() -> None:
         save_png(replace(view, ack=None) if name == "menu" else view, folder / f"{name}.png", SIZE)
         print(f"{name}.png: {state.phase}")
     for name, words in NECK.items():
-        with contextlib.redirect_stdout(io.StringIO()):
-            cli.main([*words, "--picture", str(folder / f"{name}.png"), "--data", str(folder)])
+        run(*words, "--picture", folder / f"{name}.png", "--data", folder)
         print(f"{name}.png: {' '.join(words)}")
+    draw_song(folder / "song-ready.png")
+    print("song-ready.png: song ready")
+
+
+def draw_song(picture: Path) -> None:
+    """How ready a made-up player is for a song, after a first look at most of its changes."""
+    with tempfile.TemporaryDirectory() as scratch:
+        mine = ("--data", scratch, "--player", "Robin")
+        for drill, clean_bpm in MEASURED.items():
+            run("rehearse", "--fast", drill, "--skill", clean_bpm, "--minutes", 4, *mine)
+        run("song", "add", SONG, "--data", scratch)
+        run("song", "ready", "--picture", picture, *mine)
+
+
+def run(*words: object) -> None:
+    """Run one of the program's commands without its words."""
+    with contextlib.redirect_stdout(io.StringIO()):
+        cli.main([str(word) for word in words])
 
 
 if __name__ == "__main__":

@@ -1,1 +1,1 @@
-"""Advice: what the neck finds, as a player reads it: in words, in boxes of letters, as plain data. Pure."""
+"""Advice: what neck, songs and plan have found, as a player reads it: in words, letters, plain data. Pure."""

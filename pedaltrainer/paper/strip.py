@@ -88,7 +88,7 @@ LINE_INCHES = 8.8
 CELL_HEIGHT, ROW_HEIGHT, PART_GAP = 0.62, 0.84, 0.16
 WIDE_ROW, NARROW_ROW = 8, 4
 """Bars in a row: phrases have four or eight (common practice, no published source)."""
-CHORD_POINTS, FIGURE_POINTS, NUMBER_POINTS = 11.0, 8.5, 7.0
+CHORD_POINTS, FIGURE_POINTS, NUMBER_POINTS, LEAST_POINTS = 11.0, 8.5, 7.0, 6.5
 LETTER_WIDTH = 0.62
 """Of our bold typeface, as a share of its size."""
 PLANK = 0.055
@@ -122,6 +122,11 @@ def _fits(stretch: Stretch, cell_inches: float) -> bool:
 
 def _name_inches(name: str, points: float) -> float:
     return len(name) * points * LETTER_WIDTH / 72 + 0.1
+
+
+def _fitting(name: str, points: float, inches: float) -> float:
+    """The size at which a name fits, not too small to read."""
+    return min(points, max(LEAST_POINTS, points * inches / _name_inches(name, points)))
 
 
 def _page(strip: Strip) -> Any:
@@ -189,12 +194,12 @@ def _stretch(axes: Any, one: Stretch, bar_start: float, top: float, cell_width: 
         _block(axes, one.level, x, top, wide)
     else:
         ink = ACCENT
-    points = min(CHORD_POINTS, max(6.5, CHORD_POINTS * wide / _name_inches(one.chord, CHORD_POINTS)))
     axes.text(
-        x + 0.06, top - 0.2, signs(one.chord), fontsize=points, color=ink, va="center", zorder=6,
-        fontweight="normal" if one.level is None else "bold",
+        x + 0.06, top - 0.2, signs(one.chord), fontsize=_fitting(one.chord, CHORD_POINTS, wide), color=ink,
+        va="center", zorder=6, fontweight="normal" if one.level is None else "bold",
     )  # fmt: skip
-    axes.text(x + 0.06, top - 0.43, one.figure, fontsize=FIGURE_POINTS, color=ink, va="center", zorder=6)
+    points = _fitting(one.figure, FIGURE_POINTS, wide)
+    axes.text(x + 0.06, top - 0.43, one.figure, fontsize=points, color=ink, va="center", zorder=6)
     if one.is_bottleneck:
         _wedge(axes, x, top)
 
