@@ -140,7 +140,10 @@ def shape_drill(change: Drill, chord: str) -> Drill:
 
 def same_air(of: Drill, like: Drill) -> float:
     """What a tempo of drill `of` is multiplied by to give the tempo of `like` with the same air time."""
-    return float(LIFTS[like.gap] / LIFTS[of.gap])
+    return _SAME_AIR[of.gap, like.gap]
+
+
+_SAME_AIR = {(of, like): float(LIFTS[like] / LIFTS[of]) for of in Gap for like in Gap}
 
 
 def history_of(drill: Drill, known: Known, ratio: float = RULE_OF_THUMB) -> tuple[PastResult, ...]:
