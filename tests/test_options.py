@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from pedaltrainer import cli, fast, options
+from pedaltrainer.errors import InputError
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records import settings as remembered
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal import MadeUpPlayer
+from pedaltrainer.songs import shelf
 
 
 def read(*words: str) -> options.Options:
@@ -80,3 +84,60 @@ def test_the_metre_is_read_as_players_write_it(tmp_path):
 
 def test_a_wireless_delay_is_given_in_milliseconds(tmp_path):
     assert read("--sound-delay", "180", "--data", str(tmp_path)).sound_delay_s == pytest.approx(0.18)
+
+
+# --- today ----------------------------------------------------------------------
+
+
+@pytest.fixture
+def with_a_song(tmp_path):
+    chart = tmp_path / "low water.chart"
+    chart.write_text("title: Low Water\ntempo: 84\n\n| Am / / / | F / C / | G / / / | Am / / / |\n")
+    shelf.add(tmp_path, chart, date(2026, 3, 1))
+    return tmp_path
+
+
+def test_with_songs_and_without_a_word_today_is_practised(with_a_song):
+    settings = read("--data", str(with_a_song), "--minutes", "12").settings
+    assert sum(settings.minutes_each) == pytest.approx(12)
+    assert all(settings.reasons)
+    assert {drill.chords[0] for drill in settings.drills} <= {"Am", "F", "C", "G"}
+
+
+def test_today_lasts_twenty_minutes_unless_the_player_has_others(with_a_song):
+    assert sum(read("--data", str(with_a_song)).settings.minutes_each) == pytest.approx(20)
+
+
+def test_a_drill_that_is_named_is_practised_instead(with_a_song):
+    settings = read("D A", "--data", str(with_a_song)).settings
+    assert [drill.key for drill in settings.drills] == ["change A D"]
+    assert not settings.reasons
+
+
+def test_the_answer_style_and_the_ladder_hold_for_today_too(with_a_song):
+    settings = read("--data", str(with_a_song), "--answer", "speak-up", "--ladder", "weighted").settings
+    assert settings.answer_style is AnswerStyle.SPEAK_UP
+    assert settings.ladder == "weighted"
+
+
+def test_what_was_measured_before_is_known_today(with_a_song):
+    played(with_a_song, "Am F")
+    settings = read("--data", str(with_a_song), "--player", "tess").settings
+    known = [history for drill, history in zip(settings.drills, settings.histories, strict=True) if history]
+    assert known
+
+
+# --- tunings and hands ------------------------------------------------------------
+
+
+def test_a_drill_that_the_shapes_do_not_allow_is_refused_before_anything_opens(tmp_path):
+    with pytest.raises(InputError, match="“level F C”"):
+        read("level F C", "--data", str(tmp_path))
+
+
+def test_the_tuning_and_the_hand_are_asked_for_or_remembered(tmp_path):
+    assert read("--data", str(tmp_path), "--tuning", "D A D G B E").shapes.tuning.name == "D A D G B E"
+    assert read("--data", str(tmp_path), "--left-handed").left_handed
+    remembered.save(tmp_path, remembered.Settings(left_handed=True, tuning="D A D G B E"))
+    assert read("--data", str(tmp_path)).shapes.tuning.name == "D A D G B E"
+    assert read("--data", str(tmp_path)).left_handed

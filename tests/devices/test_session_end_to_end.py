@@ -10,14 +10,17 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from datetime import date
 from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from pedaltrainer import cli, options
 from pedaltrainer.meanings import Choice
 from pedaltrainer.pedals.binding_files import read_binding
+from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.present import Surroundings, present
 from pedaltrainer.records.log import Log
@@ -26,7 +29,9 @@ from pedaltrainer.screen.fit import Zone
 from pedaltrainer.screen.stage import layout_of
 from pedaltrainer.screen.view import Sight, StageView
 from pedaltrainer.session_events import InputLost
+from pedaltrainer.session_state import Phase
 from pedaltrainer.shipped import shape_book
+from pedaltrainer.songs import shelf
 from pedaltrainer.timing.stream import NO_DEVICE
 from tests.devices.jack import ROOT, JackServer, VirtualPedal, jack_is_here, wait_until
 from tests.devices.window import ACKNOWLEDGED_S, RealSession, Screen, missing_programs
@@ -374,3 +379,33 @@ def test_two_switches_answer_at_once_by_a_preset_copied_for_the_pedal(screen, pe
         code, _, err = session.wait_for_end()
     assert code == 0, err
     assert [(take.outcome, take.judge) for take in session.takes()] == [("fail", "foot")]
+
+
+def test_with_a_song_on_the_shelf_the_day_begins_with_its_plan_and_the_foot_skips_through_it(
+    screen, tmp_path
+):
+    """No pedal here: the space bar is held and tapped like one."""
+    folder = tmp_path / "data"
+    chart = tmp_path / "low water.chart"
+    chart.write_text("title: Low Water\ntempo: 84\n\n| Am / / / | F / C / | G / / / | Am / / / |\n")
+    shelf.add(folder, chart, date.today())
+    words = ("play", "--windowed", "--minutes", 6)
+    hold = ("keydown", "space", "sleep", 0.9, "keyup", "space", "sleep", 0.4)
+    with RealSession(screen, folder, *words, **NO_MIDI) as session:
+        session.find_window()
+        asked = cli._parser().parse_args([*map(str, words), "--data", str(folder)])
+        begun = Playing(options.session_options(asked).settings)
+        around = Surroundings(shape_book(folder))
+        assert begun.state.phase is Phase.PLAN
+        assert session.shows(present(begun.state, 0.0, around))
+        session.keys("key", "space")
+        begun.give(Control.PASS_)
+        assert session.shows(present(begun.state, 0.0, around))
+        drills = len(begun.state.settings.drills)
+        for _ in range(drills - 1):
+            session.keys(*hold)
+        session.wait_for_stillness()
+        session.keys("key", "q")
+        code, _, err = session.wait_for_end()
+    assert code == 0, err
+    assert session.takes() == []
