@@ -44,7 +44,8 @@ def played(tmp_path):
 
 
 COMMANDS = (
-    "play", "rehearse", "click", "log", "progress", "shape", "moves", "route", "pedals", "teach", "doctor",
+    "play", "rehearse", "click", "song", "plan", "log", "progress", "shape", "moves", "route", "pedals",
+    "teach", "doctor",
 )  # fmt: skip
 SCREENS = {"DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"}
 
