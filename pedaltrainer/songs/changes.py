@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from itertools import accumulate
 
 from pedaltrainer.songs.gap import HALF_BEAT, Gap
@@ -39,6 +40,7 @@ class Change:
         return float(self.air_beats) * 60_000 / self.tempo_bpm
 
 
+@lru_cache(maxsize=256)
 def changes_of(song: Song) -> tuple[Change, ...]:
     """Every change of the song written out, in order; a chord followed by itself is none.
 
@@ -65,8 +67,8 @@ def changes_of(song: Song) -> tuple[Change, ...]:
 def air_beats(strokes: Sequence[Fraction], landing: Fraction, gap: Gap, stroke: Fraction) -> Fraction:
     """How many beats before `landing` the hand leaves a chord that the marks keep down until then.
 
-    strokes: when it is struck, in order; the first is its own landing, the last before `landing`. stroke: the
-    finest stroke. All in beats. Common practice, no published source:
+    strokes: when it is struck, in order, from its own landing or from before the last half beat; the last
+    before `landing`. stroke: the finest stroke. All in beats. Common practice, no published source:
 
     - LIFTED and MUTED. The strokes in the last half beat before the landing are given up to the gap: they
       are open or dull, and the hand leaves with the first of them. The first of all is never given up.
@@ -85,9 +87,11 @@ def air_beats(strokes: Sequence[Fraction], landing: Fraction, gap: Gap, stroke: 
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """A slot of the song written out. at, end: in beats from its start; stroke: the finest, in beats."""
+    """A slot of the song written out. bar_start, at, end: in beats from the song's start; stroke: the finest
+    one, in beats."""
 
     bar: int
+    bar_start: Fraction
     beat: Fraction
     at: Fraction
     end: Fraction
@@ -97,19 +101,21 @@ class _Place:
 
     def strokes(self) -> list[Fraction]:
         """When the strumming hand strikes in it: where it begins, and on the bar's finest strokes."""
-        bar_start = self.at - self.beat
         first = self.beat // self.stroke + 1
-        last = math.ceil((self.end - bar_start) / self.stroke)
-        return [self.at, *(bar_start + number * self.stroke for number in range(first, last))]
+        last = math.ceil((self.end - self.bar_start) / self.stroke)
+        return [self.at, *(self.bar_start + number * self.stroke for number in range(first, last))]
 
 
 @dataclass(slots=True)
 class _Held:
-    """The chord in the hand. strokes: since it was put down. left: when the hand is off it by the chart's
-    marks, None while it is down; left_for: the last mark since then, NO_CHORD where there is none."""
+    """The chord in the hand.
+
+    struck: the slots it is struck in since it was put down. left: when the hand is off it by the chart's
+    marks, None while it is down. left_for: the last mark since then, NO_CHORD where there is none.
+    """
 
     chord: str
-    strokes: list[Fraction] = field(default_factory=list)
+    struck: list[_Place] = field(default_factory=list)
     left: Fraction | None = None
     left_for: str = ""
 
@@ -121,8 +127,16 @@ class _Held:
                 self.left_for = place.chord or str(place.mark)
         elif place.chord is not None or (place.mark is Mark.STRUCK and self.left_for != NO_CHORD):
             if self.left is not None:
-                self.strokes, self.left, self.left_for = [], None, ""
-            self.strokes += place.strokes()
+                self.struck, self.left, self.left_for = [], None, ""
+            self.struck.append(place)
+
+    def strokes_before(self, landing: Fraction) -> list[Fraction]:
+        """When it is struck in the half beat before a landing, and the slot before that; all of it if
+        it was put down later."""
+        first = len(self.struck) - 1
+        while first and self.struck[first].at >= landing - HALF_BEAT:
+            first -= 1
+        return [at for place in self.struck[first:] for at in place.strokes()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,14 +163,15 @@ class _Times:
 def _places(bars: Sequence[Bar], starts: Sequence[Fraction], strum: Fraction) -> Iterator[_Place]:
     for index, bar in enumerate(bars):
         ends = [*(slot.beat for slot in bar.slots[1:]), Fraction(bar.beats)]
+        start, stroke = starts[index], strum / bar.beat_unit
         for slot, end in zip(bar.slots, ends, strict=False):
-            start = starts[index]
-            stroke = strum / bar.beat_unit
-            yield _Place(index, slot.beat, start + slot.beat, start + end, slot.chord, slot.mark, stroke)
+            yield _Place(
+                index, start, slot.beat, start + slot.beat, start + end, slot.chord, slot.mark, stroke
+            )
 
 
 def _change(gap: Gap, held: _Held, place: _Place, times: _Times) -> Change:
-    air = air_beats(held.strokes, place.at, gap, place.stroke)
+    air = air_beats(held.strokes_before(place.at), place.at, gap, place.stroke)
     if held.left is not None:
         air = max(air, place.at - held.left)
         gap = Gap.MUTED if held.left_for == Mark.MUTED else _FREE_GAPS.get(gap, gap)

@@ -17,11 +17,11 @@ from pathlib import Path
 from pedaltrainer.errors import InputError
 from pedaltrainer.files import write_whole
 from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
-from pedaltrainer.songs.musicxml import read_musicxml
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import with_day, write_chart
 
 SUFFIX = ".chart"
+REMOVED = "removed"
 _SCORES = frozenset({".musicxml", ".mxl"})
 _SCORE_BEGINS = (b"PK", b"<", b"\xef\xbb\xbf<", b"\xff\xfe<", b"\xfe\xff\x00<")
 _TITLE = re.compile(r"^\s*title\s*:", re.IGNORECASE | re.MULTILINE)
@@ -57,8 +57,12 @@ def add(folder: Path, path: Path, today: date, by: date | None = None, replace: 
             "or add it with --replace."
         )
     for file in before:
+        write_whole(_free_name(file.parent / REMOVED, file.stem), _text(file, _bytes(file)))
+    # The old file is written over only when its copy is safe, so that there is always one of them.
+    target = before[0] if before else _free_name(folder / "songs", _file_stem(song.title))
+    write_whole(target, text)
+    for file in before[1:]:
         _put_away(file)
-    write_whole(_free_name(folder / "songs", _file_stem(song.title)), text)
     return song
 
 
@@ -122,6 +126,8 @@ def _file_of(folder: Path, words: str) -> tuple[Path, Song]:
 def _read(path: Path, today: date) -> tuple[Song, str]:
     data = _bytes(path)
     if path.suffix.lower() in _SCORES or data.startswith(_SCORE_BEGINS):
+        from pedaltrainer.songs.musicxml import read_musicxml  # seldom needed; every start reads the shelf
+
         song = read_musicxml(path)
         return song, write_chart(song)
     text = _text(path, data)
@@ -183,7 +189,7 @@ def _free_name(folder: Path, stem: str) -> Path:
 
 
 def _put_away(file: Path) -> None:
-    removed = file.parent / "removed"
+    removed = file.parent / REMOVED
     try:
         removed.mkdir(exist_ok=True)
         file.rename(_free_name(removed, file.stem))

@@ -1,12 +1,16 @@
-"""The set of the invented band that comes with the program."""
+"""The set of the invented band that comes with the program, and the charts of its guide."""
 
+import re
+from datetime import date
 from pathlib import Path
 
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.songs.song import Song
 
-FOLDER = Path(__file__).parents[2] / "configs" / "songs"
+ROOT = Path(__file__).parents[2]
+FOLDER = ROOT / "configs" / "songs"
+GUIDE = (ROOT / "docs" / "songs.md").read_text(encoding="utf-8")
 
 
 def demo_set() -> list[Song]:
@@ -30,3 +34,18 @@ def test_the_set_asks_for_fourteen_changes_with_a_barred_f_and_a_bm() -> None:
 
 def test_no_change_of_the_set_leaves_less_than_a_quarter_of_a_second() -> None:
     assert min(change.air_ms for song in demo_set() for change in changes_of(song)) > 250
+
+
+def test_the_guides_chart_can_be_read() -> None:
+    (chart,) = re.findall("```\n(.*?)```", GUIDE, re.DOTALL)
+    song = parse_chart(chart, "guide.chart", date(2026, 11, 25))
+    assert (len(song.bars), song.by) == (14, date(2026, 12, 12))
+
+
+def test_the_guides_bars_can_be_read() -> None:
+    rows = [
+        found.replace("\\|", "|") for found in re.findall(r"^\| `(\\\| [^`]*\\\|)` \|", GUIDE, re.MULTILINE)
+    ]
+    assert len(rows) == 4
+    for row in rows:
+        parse_chart(row, "guide.chart")

@@ -69,7 +69,22 @@ def test_a_song_of_the_same_title_is_replaced_only_when_asked(folder: Path, tmp_
     assert len(shelf.songs(folder)[0].bars) == 2
     add(folder, tmp_path, "low water", "| C |", replace=True)
     assert len(shelf.songs(folder)[0].bars) == 1
-    assert len(list((folder / "songs" / "removed").iterdir())) == 1
+    (old,) = (folder / "songs" / "removed").iterdir()
+    assert "| Am | G |" in old.read_text(encoding="utf-8")
+
+
+def test_a_song_that_cannot_be_written_leaves_the_old_one(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    add(folder, tmp_path, "Low Water")
+
+    def full(path: Path, text: str) -> None:
+        raise InputError(f"{path} cannot be written (no space left).")
+
+    monkeypatch.setattr(shelf, "write_whole", full)
+    with pytest.raises(InputError, match="no space"):
+        add(folder, tmp_path, "Low Water", "| C |", replace=True)
+    assert len(shelf.songs(folder)[0].bars) == 2
 
 
 def test_two_titles_that_make_one_file_name_are_two_songs(folder: Path, tmp_path: Path) -> None:
