@@ -17,9 +17,9 @@ from defusedxml.ElementTree import iterparse
 
 from pedaltrainer.errors import InputError
 
-LARGEST_BYTES = 20_000_000
+LARGEST_BYTES = 10_000_000
 LARGEST_CONTAINER_BYTES = 100_000
-MOST_ELEMENTS = 1_000_000
+MOST_ELEMENTS = 500_000
 DEEPEST = 64
 """Elements in one another: a score has about ten."""
 _CONTAINER = "META-INF/container.xml"

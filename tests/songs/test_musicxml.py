@@ -324,7 +324,7 @@ def test_a_compressed_score_is_read_where_its_container_says(read: Read) -> None
 def test_a_compressed_score_that_unpacks_without_end_is_refused(refusal: Refusal) -> None:
     bomb = packed("a.xml", {"a.xml": b" " * (score_files.LARGEST_BYTES + 1000)})
     assert len(bomb) < 100_000
-    assert "unpacked, has more than 20 MB" in refusal(bomb)
+    assert "unpacked, has more than 10 MB" in refusal(bomb)
 
 
 def test_a_compressed_score_without_its_file_is_refused(refusal: Refusal) -> None:
