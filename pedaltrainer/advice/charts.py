@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -19,6 +20,8 @@ from pedaltrainer.songs.song import Bar, Section, Song
 
 BARS_A_ROW = (4, 2, 1)
 NUMBER_WIDTH = 4
+OTHER_COLUMNS = 56
+"""Letters that the list needs beside the titles."""
 BELOW = "Below each chord: how long the hand is in the air before it, in ms."
 
 
@@ -59,12 +62,12 @@ def length_words(song: Song) -> str:
 # --- the list ---------------------------------------------------------------------------
 
 
-def songs_table(songs: Sequence[Song], today: date) -> str:
-    """A row a song."""
+def songs_table(songs: Sequence[Song], today: date, columns: int = 80) -> str:
+    """A row a song; a title that is too long for the terminal is cut."""
     if not songs:
         return NO_SONGS
     table = {
-        "song": [song.title for song in songs],
+        "song": [textwrap.shorten(song.title, columns - OTHER_COLUMNS, placeholder="…") for song in songs],
         "BPM": [f"{tempo_of(song):g}" for song in songs],
         "length": [length_words(song) for song in songs],
         "changes": [str(len(needs_of([song]))) for song in songs],

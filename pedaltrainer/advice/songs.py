@@ -223,7 +223,7 @@ def _guess(one: Standing) -> str:
 
 def fastest_words(one: SongStanding) -> str:
     """The fastest tempo at which the song can be played today."""
-    sure = f"with {one.chance * 100:.0f} % that every change holds"
+    sure = f"with a chance of {one.chance * 100:.0f} % that every change holds"
     unplayed = sum(not each.takes for each in one.standings)
     if unplayed:
         its = "one of its changes has" if unplayed == 1 else f"{unplayed} of its changes have"

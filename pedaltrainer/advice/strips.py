@@ -7,11 +7,12 @@ from fractions import Fraction
 
 from pedaltrainer.advice.charts import Spot, changes_by_spot, section_name
 from pedaltrainer.advice.songs import bottleneck_words, fastest_words, is_told
+from pedaltrainer.neck.symbols import parse_chosen
 from pedaltrainer.paper.strip import Cell, Level, Part, Stretch, Strip
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.readiness import READY_CHANCE, SongStanding, Standing
 from pedaltrainer.songs.changes import Change
-from pedaltrainer.songs.song import Bar, Song
+from pedaltrainer.songs.song import NO_CHORD, Bar, Song
 
 NEAR, SHORT = 0.9, 0.75
 LEVELS = {
@@ -65,6 +66,11 @@ def _key(change: Change) -> str:
     return Drill(Kind.CHANGE, (change.here, change.there), gap=change.gap).key
 
 
+def _name(chord: str) -> str:
+    """A chord without the frets that may be chosen for it."""
+    return chord if chord == NO_CHORD else str(parse_chosen(chord).symbol)
+
+
 def _order(one: Standing) -> tuple[bool, float]:
     return bool(one.takes), one.readiness or 0.0
 
@@ -77,7 +83,7 @@ def _stretches(
     stretches = []
     for slot, end in zip(chords, ends, strict=False):
         one = spots.get(Spot(section, number, slot.beat))
-        chord = str(slot.chord)
+        chord = _name(str(slot.chord))
         start_share, end_share = float(slot.beat / bar.beats), float(end / bar.beats)
         if one is None:
             stretches.append(Stretch(start_share, end_share, chord))

@@ -145,8 +145,8 @@ def _said_of(song: Song, asked: argparse.Namespace, what: str, notes: Sequence[s
     from pedaltrainer.advice.songs import by_words, of_what_words
 
     by = f", {by_words(song.by, date.today())}" if song.by else ""
-    lines = [f"{what}{by}: {of_what_words(song)}.", *notes, "", _about(song.title)]
-    told = "\n".join(terminal().wrapped(line) for line in lines)
+    lines = [f"{what}{by}: {of_what_words(song)}.", *notes]
+    told = "\n".join([*map(terminal().wrapped, lines), "", _about(song.title)])
     say_or_json(told, song_plain.song(song), asked.json)
     return 0
 
@@ -175,7 +175,7 @@ def _list(asked: argparse.Namespace) -> int:
     from pedaltrainer.advice import charts, song_plain
 
     songs = _songs(_folder(asked))
-    table = charts.songs_table(songs, date.today())
+    table = charts.songs_table(songs, date.today(), terminal().columns)
     told = f"{table}\n\n{TO_SEE_ALL}" if songs else table
     say_or_json(told, [song_plain.song(song) for song in songs], asked.json)
     return 0
@@ -266,12 +266,15 @@ def _plan(asked: argparse.Namespace) -> int:
     from pedaltrainer import app, shipped, today
     from pedaltrainer.advice import song_plain
     from pedaltrainer.advice.plan import plan_report
+    from pedaltrainer.neck.tuning import parse_tuning
+    from pedaltrainer.records import settings
 
     folder, now = _folder(asked), datetime.now().astimezone()
     minutes = asked.minutes or today.USUAL_MINUTES
     songs = _songs(folder)
     player = asked.player or app.player_name()
-    plan = today.plan_for(songs, folder, player, minutes, now, shipped.shape_book(folder)).plan
+    shapes = shipped.shape_book(folder, parse_tuning(settings.load(folder).tuning))
+    plan = today.plan_for(songs, folder, player, minutes, now, shapes).plan
     begin = "pedaltrainer" + (f" --minutes {minutes:g}" if minutes != today.USUAL_MINUTES else "")
     told = f"{plan_report(plan, songs, now.date(), terminal())}\n\nTo begin: {begin}"
     say_or_json(told, song_plain.plan(plan), asked.json)

@@ -88,6 +88,7 @@ LINE_INCHES = 8.8
 CELL_HEIGHT, ROW_HEIGHT, PART_GAP = 0.62, 0.84, 0.16
 WIDE_ROW, NARROW_ROW = 8, 4
 """Bars in a row: phrases have four or eight (common practice, no published source)."""
+TITLE_POINTS = 15.0
 CHORD_POINTS, FIGURE_POINTS, NUMBER_POINTS, LEAST_POINTS = 11.0, 8.5, 7.0, 6.5
 LETTER_WIDTH = 0.62
 """Of our bold typeface, as a share of its size."""
@@ -166,7 +167,8 @@ def _short(name: str) -> str:
 
 
 def _heading(axes: Any, title: str, below: Sequence[str]) -> None:
-    axes.text(MARGIN, -0.38, title, fontsize=15, fontweight="bold", va="center")
+    points = _fitting(title, TITLE_POINTS, NAME_WIDTH + LINE_INCHES)
+    axes.text(MARGIN, -0.38, title, fontsize=points, fontweight="bold", va="center")
     for number, line in enumerate(below):
         axes.text(MARGIN, -0.7 - 0.24 * number, line, fontsize=9.5, va="center")
 

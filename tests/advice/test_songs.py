@@ -80,7 +80,7 @@ def test_what_is_not_sure_yet_says_what_to_measure_and_how_long():
 
 def test_the_fastest_tempo_of_today_is_told_beside_the_songs_own():
     told = fastest_words(standing(**ALL_SLOW))
-    found = re.match(r"It can be played today at (\d+) BPM of its own 104, with 80 %", told)
+    found = re.match(r"It can be played today at (\d+) BPM of its own 104, with a chance of 80 %", told)
     assert found
     assert 60 < int(found[1]) < 85
 
@@ -91,7 +91,7 @@ def test_a_ready_song_is_told_as_ready():
     assert re.search(r"at its own 104 BPM, and up to \d+, with", out)
     assert "Every change is ready; the closest call is " in out
     assert "yes" in out
-    assert "what holds it back" in out.splitlines()[4]
+    assert "what holds it back" in out
 
 
 def test_a_change_never_played_is_a_guess_and_says_so():
