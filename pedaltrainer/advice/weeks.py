@@ -17,8 +17,8 @@ def weeks_report(evenings: Sequence[Evening], columns: int) -> str:
     last = evenings[-1]
     return "\n".join(
         [
-            f"A made-up player practised on {len(evenings) - 1} days. What these hands can really do is known",
-            "here; the trainer saw only their answers.",
+            f"A made-up player practised on {len(evenings) - 1} days. What these hands can really do",
+            "is known here; the trainer saw only their answers.",
             "",
             _weeks(evenings),
             "",
