@@ -3,7 +3,7 @@
 Model, in air time at the same gap (a change, and re-landing each of its two shapes):
 
     first shape, second shape   log change = log slower shape + log ratio + noise, or hardly less
-    travel                      much less: by MUCH at least and an exponential excess beyond it
+    travel                      much less: by MUCH at least and an excess beyond it
 
 Before anything is measured a shape and the travel are as likely. `ratio` is the player's own: what a
 change comes to of its slower shape when nothing but the shape holds it back; 5/6 to begin with (common
@@ -29,9 +29,9 @@ from pedaltrainer.practice.evidence import RULE_OF_THUMB, Known, same_air, shape
 
 Array = NDArray[np.float64]
 
-SURE = 0.60
+SURE = 0.55
 """The chance from which a limit is named. By simulation: docs/coach.md."""
-SETTLED = 0.85
+SETTLED = 0.90
 """The chance from which nothing more is to be measured."""
 SHAPE_SHARE = 0.5
 CHANGE_SD = 0.04
@@ -41,8 +41,9 @@ MUCH = 0.07
 travel: half of the 15 % that makes a case clear."""
 HARDLY_SHARE = 0.3
 """The share of the changes that shapes hold back which are slower by less than MUCH, evenly."""
-EXCESS = 0.15
-"""How much slower than MUCH says, in log tempo, a change is on the mean when the travel holds it back."""
+EXCESSES, EXCESS_SHARES = (0.12, 0.5), (0.7, 0.3)
+"""How much slower than MUCH says, in log tempo, a change is on the mean when the travel holds it back: mostly
+a little, now and then a lot. The long tail keeps far travels from passing for a low ratio."""
 RATIO_SD = 0.06
 """How far players' ratios lie from the rule of thumb, in log tempo. Ours: no published source."""
 NEW_S, KNOWN_S = 60, 40
@@ -187,9 +188,10 @@ def _kernels(sd: float) -> tuple[Array, Array]:
         # Row i holds the offsets of every tempo from tempo i.
         return sliding_window_view(along, tempos)[::-1]
 
-    hardly, beyond = np.linspace(0, MUCH, 6), np.arange(ct.GRID_STEP / 2, 6 * EXCESS, ct.GRID_STEP)
+    hardly, beyond = np.linspace(0, MUCH, 6), np.arange(ct.GRID_STEP / 2, 1.5, ct.GRID_STEP)
+    excess = np.array(EXCESS_SHARES) / EXCESSES @ np.exp(-beyond / np.array(EXCESSES)[:, None])
     sharp, blunt = less(np.zeros(1), np.ones(1)), less(hardly, np.ones_like(hardly))
-    return (1 - HARDLY_SHARE) * sharp + HARDLY_SHARE * blunt, less(MUCH + beyond, np.exp(-beyond / EXCESS))
+    return (1 - HARDLY_SHARE) * sharp + HARDLY_SHARE * blunt, less(MUCH + beyond, excess)
 
 
 class _Joint:

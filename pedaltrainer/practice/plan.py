@@ -39,7 +39,7 @@ WARM_UP_TEMPO = 0.6
 BREAK_AFTER_MIN, NO_BREAK_UP_TO_MIN = 20.0, 25.0
 OLD_DAYS = 10.0
 """Evidence older than this is measured again."""
-WIDE = 0.18
+WIDE = 0.12
 """And so is a clean tempo whose 90 % interval is wider than this either way."""
 GAIN = 0.02
 """What a block on the very thing that holds a change back is taken to add, in log tempo. Only the order of
@@ -294,8 +294,9 @@ class _Desk:
         flat = is_flat(self.known.get(option.drill.key))
         piece = next_piece(one.need, self.known, self.book) if travels or flat else None
         if piece is not None and not _has(before, piece):
-            what = f"{option.drill.title} has been flat for long; " if flat else ""
-            return Line(piece, BLOCK_MIN, Mode.PRACTISE, None, f"{piece.title}: {what}less travel first")
+            what = "has been flat for long" if flat else "is held back by the travel"
+            how = "other fingers, a shorter way" if piece.kind is Kind.CHANGE else "take some of it out first"
+            return Line(piece, BLOCK_MIN, Mode.PRACTISE, None, f"{option.drill.title} {what}: {how}")
         passage = self.passages.get(option.drill.key)
         if passage is not None and not _has(before, passage) and (one.readiness or 0.0) >= NEARLY:
             return Line(

@@ -8,14 +8,18 @@ before the whole change, and the change is played before the passage that it com
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.routes import plan_route
+from pedaltrainer.neck.symbols import ChosenChord, parse_chosen
 from pedaltrainer.practice.drill import MOST_HELD, Drill, Kind, Stage
 from pedaltrainer.practice.evidence import Evidence, Known
-from pedaltrainer.practice.hands import hands
+from pedaltrainer.practice.hands import hand_for, hands
 from pedaltrainer.practice.readiness import Need, chance_of
 from pedaltrainer.practice.trend import Verdict
 from pedaltrainer.songs.changes import changes_of
@@ -23,6 +27,8 @@ from pedaltrainer.songs.song import Song
 
 DONE_CHANCE = 0.80
 """A piece has done its work when it is clean at the tempo of the need with this chance."""
+LEAST_SAVING = 0.25
+"""Other fingers are proposed when they save this share of the move."""
 CONTEXT = 2
 """Chords either side of a change that make up its passage."""
 
@@ -65,14 +71,42 @@ def _can_be_made(drill: Drill, book: ShapeBook) -> bool:
 
 
 def next_piece(need: Need, known: Known, book: ShapeBook | None) -> Drill | None:
-    """The first piece of the travel that is neither done nor flat; None when the whole change is next."""
+    """The first piece of the travel that is neither done nor flat; None when the whole change is next.
+
+    Other fingers come last, and only when the whole change has been flat for long.
+    """
     for piece in travel_pieces(need.drill, book):
-        own = known.get(piece.key)
-        if own is None or not own.takes:
+        if not _has_done(known.get(piece.key), need):
             return piece
-        if not is_flat(own) and chance_of(own.belief, need.tempo_bpm) < DONE_CHANCE:
-            return piece
-    return None
+    if book is None or not is_flat(known.get(need.drill.key)):
+        return None
+    other = other_fingers(need.drill, book)
+    return other if other is not None and not _has_done(known.get(other.key), need) else None
+
+
+def _has_done(own: Evidence | None, need: Need) -> bool:
+    if own is None or not own.takes:
+        return False
+    return is_flat(own) or chance_of(own.belief, need.tempo_bpm) >= DONE_CHANCE
+
+
+@lru_cache(maxsize=64)
+def other_fingers(change: Drill, book: ShapeBook) -> Drill | None:
+    """The change with other frets or fingers, named, where the move then costs much less; else None."""
+    usual = {chord: hand_for(chord, book).shape for chord in change.chords}
+    given = {chord: shape for chord, shape in usual.items() if shape is not None}
+    try:
+        plan = plan_route(change.chords, book.tuning, usual=given)
+    except InputError:
+        return None
+    (planned,) = plan.changes
+    if planned.saving < LEAST_SAVING * planned.textbook.cost:
+        return None
+    chords = (
+        str(ChosenChord(parse_chosen(chord).symbol, shape.frets, shape.fingers))
+        for chord, shape in zip(change.chords, plan.shapes, strict=True)
+    )
+    return replace(change, chords=tuple(chords))
 
 
 def passages_of(songs: Iterable[Song]) -> Passages:

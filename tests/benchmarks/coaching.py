@@ -1,6 +1,6 @@
 """Does the coach name what holds a change back, and does its plan save time? On made-up players.
 
-    python -m tests.benchmarks.coaching [--players N] [--only limits|plan|speed]
+    python -m tests.benchmarks.coaching [--players N] [--only limits|plan|varied|speed]
 
 Seeds are fixed, so it prints the same every time. What the players are like is printed first; the plan
 sees their answers and nothing else.
@@ -14,28 +14,45 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
+from itertools import pairwise
 
 import numpy as np
 from tabulate import tabulate
 
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.practice.limits import MUCH, NAMED, Ratio, Which, limit_of
+from pedaltrainer.practice.limits import MUCH, NAMED, USUAL_RATIO, Ratio, Which, limit_of
 from pedaltrainer.practice.plan import plan_today
-from pedaltrainer.practice.readiness import Need
+from pedaltrainer.practice.readiness import Need, standings_of
 from pedaltrainer.practice.rungs import LadderStart
 from tests.benchmarks.learners import NAMES, NEW_DRILL_S, START, Assumptions, Learners, Log
 
-ASK = LadderStart(60)
+ASK, SPEAK_UP = LadderStart(60), LadderStart(60, speak_up=True)
 SESSION_MIN, BLOCK_MIN, MOST_DAYS = 20.0, 3.0, 45
 CLEAR = math.log(1.15)
 MEASURING_S = 360.0
 
+FIGURES = Assumptions(shape_sd=0.25, travel_sd=0.25)
+"""For the limits: figures far enough apart that many cases are clear."""
+MEASURED: dict[str, tuple] = {
+    "ask": (FIGURES,),
+    "speak-up": (FIGURES, SPEAK_UP),
+    "ask, ratio learnt": (FIGURES, ASK, True),
+    "speak-up, ratio learnt": (FIGURES, SPEAK_UP, True),
+    "speak-up, ratios differ twice as much": (replace(FIGURES, ratio_sd=0.12), SPEAK_UP),
+    "speak-up, shapes limit more often": (replace(FIGURES, travel_above=0.15), SPEAK_UP),
+    "speak-up, 10 % of answers wrong": (replace(FIGURES, lapse=0.10), SPEAK_UP),
+}
 # --- (a) the limit ---------------------------------------------------------------------
 
 
-def named(count: int, seed: int, like: Assumptions, style=ASK, ratio=None) -> dict[str, np.ndarray]:
-    """One change a player, measured as the coach asks for, until the limit is named or six minutes are over."""
-    players = Learners.drawn(count, seed, replace(like, experience=1e9), changes=1)
+def named(
+    count: int, like: Assumptions, style: LadderStart = ASK, learnt: bool = False
+) -> dict[str, np.ndarray]:
+    """One change a player, measured as the coach asks for, until the limit is settled or six minutes are over.
+
+    learnt: the player's ratio is known from other changes, to within 2 %.
+    """
+    players = Learners.drawn(count, 31, replace(like, experience=1e9), changes=1)
     log = Log(players, style, pause_s=0.0)
     parts = players.parts_now()
     sides = parts[np.arange(count)[:, None], players.pairs[:, 0]]
@@ -45,16 +62,17 @@ def named(count: int, seed: int, like: Assumptions, style=ASK, ratio=None) -> di
     gap_travel = np.abs(excess)
     # Where the travel limits, which of the shapes is slower does not matter.
     clear = (gap_travel >= CLEAR) & ((truth == 2) | (gap_shapes >= CLEAR))
-    said, chance, spent = np.full(count, 3), np.zeros(count), np.zeros(count)
+    own = np.exp(players.log_ratio[:, 0])
+    ratios = [Ratio(float(one), 0.02, 9) if learnt else USUAL_RATIO for one in own]
+    said = np.full(count, 3)
     chances = np.zeros((count, 3))
     going = np.ones(count, bool)
     left = np.zeros(count)
     drill = np.zeros(count, np.int64)
     while going.any():
         for player in np.flatnonzero(going & (left <= 0)):
-            limit = limit_of(log.names[player][-1], log.known(player), Ratio(math.exp(players.log_ratio[player,0]),0.02) if ratio else Ratio())
+            limit = limit_of(log.names[player][-1], log.known(player), ratios[player])
             chances[player] = [limit.chances[which] for which in NAMED]
-            chance[player] = limit.chance
             said[player] = NAMED.index(limit.which) if limit.which is not Which.UNSURE else 3
             if limit.measure_first is None or log.clock_s[player] >= MEASURING_S:
                 going[player] = False
@@ -65,40 +83,36 @@ def named(count: int, seed: int, like: Assumptions, style=ASK, ratio=None) -> di
         who = np.flatnonzero(going)
         if len(who):
             left[who] -= log.take(who, drill[who], np.full(len(who), "m"), np.zeros(len(who)))
-    spent = log.clock_s
-    return {"truth": truth, "clear": clear, "said": said, "chance": chance, "spent": spent, "chances": chances}
+    return {"truth": truth, "clear": clear, "said": said, "spent": log.clock_s, "chances": chances}
 
 
 def limits(count: int) -> None:
-    rows, all_said = [], []
-    for name, like in (
-        ("as assumed", Assumptions()),
-        ("ratios differ twice as much", Assumptions(ratio_sd=0.12)),
-        ("ratios do not differ", Assumptions(ratio_sd=0.0, change_sd=0.0)),
-        ("travel limits less often", Assumptions(travel_above=0.15)),
-        ("travel limits more often", Assumptions(travel_above=-0.15)),
-        ("10 % of answers wrong", Assumptions(lapse=0.10)),
-    ):
-        found = named(count, 31, like)
-        all_said.append(found)
-        for kind, which in (("clear", found["clear"]), ("not clear", ~found["clear"])):
-            right = found["said"] == found["truth"]
-            unsure = found["said"] == 3
-            share = [float(part[which].mean()) for part in (right, unsure, ~right & ~unsure)]
-            rows.append([name, kind, which.sum(), *(f"{s * 100:.1f} %" for s in share),
-                         f"{np.median(found['spent'][which]):.0f} s", f"{np.percentile(found['spent'][which], 90):.0f} s"])  # fmt: skip
+    found = {name: named(count, *how) for name, how in MEASURED.items()}
+    rows = []
+    for name, one in found.items():
+        right, unsure = one["said"] == one["truth"], one["said"] == 3
+        for case, which in (("clear", one["clear"]), ("not clear", ~one["clear"])):
+            shares = [float(part[which].mean()) for part in (right, unsure, ~right & ~unsure)]
+            at = np.percentile(one["spent"][which], (50, 90))
+            rows.append(
+                [name, case, which.sum(), *(f"{s * 100:.1f} %" for s in shares), *(f"{s:.0f} s" for s in at)]
+            )
     print(tabulate(rows, ["players", "case", "of them", "right", "not sure", "wrong", "median", "90 %"]))
-    print("\nCalibration, as assumed: of the limits given such a chance, so many were it")
-    found = all_said[0]
+    for name in ("ask", "speak-up"):
+        print(f"\nCalibration, {name}: of the limits given such a chance, so many were it")
+        print(tabulate(calibration(found[name]), ["chance", "count", "told", "true"]))
+
+
+def calibration(found: dict[str, np.ndarray]) -> list[list[object]]:
     told = found["chances"].ravel()
     true = (np.arange(3) == found["truth"][:, None]).ravel()
-    edges = np.array([0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.95, 1.001])
-    table = []
-    for low, high in zip(edges, edges[1:], strict=False):
+    table: list[list[object]] = []
+    for low, high in pairwise((0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.95, 1.001)):
         these = (told >= low) & (told < high)
         if these.any():
-            table.append([f"{low:.2f}-{min(high, 1):.2f}", these.sum(), f"{told[these].mean():.3f}", f"{true[these].mean():.3f}"])
-    print(tabulate(table, ["chance", "count", "told", "true"]))
+            means = (f"{told[these].mean():.3f}", f"{true[these].mean():.3f}")
+            table.append([f"{low:.2f}-{min(high, 1):.2f}", these.sum(), *means])
+    return table
 
 
 # --- (b) minutes until the set is ready ----------------------------------------------------
@@ -207,7 +221,9 @@ def over_and_over(players: Learners, beats_a_change: float = 2.0) -> np.ndarray:
         share = np.minimum((players.changes_now() - players.needed).min(axis=1), 0.0)[who]
         for change in range(changes):
             log_tempo = players.needed[who, change] + share
-            players.practise(who, np.full(len(who), len(NAMES) + change), np.exp(log_tempo), np.full(len(who), 4.0))
+            players.practise(
+                who, np.full(len(who), len(NAMES) + change), np.exp(log_tempo), np.full(len(who), 4.0)
+            )
             clock[who] += 4 * beats_a_change / np.exp(log_tempo)
         ready = who[players.is_ready()[who]]
         minutes[ready] = clock[ready]
@@ -227,42 +243,76 @@ VARIED = {
 }
 
 
-def plans(count: int, only: str | None = None) -> None:
+WAYS: dict[str, Callable[[Learners], np.ndarray]] = {
+    "our plan": lambda players: until_ready(players, by_plan),
+    "equal time": lambda players: until_ready(players, equal_time),
+    "over and over": over_and_over,
+    "slowest": lambda players: until_ready(players, slowest),
+}
+
+
+def plans(count: int, cases: dict[str, Assumptions]) -> None:
     rows = []
-    for name, like in VARIED.items():
-        if only and only != name:
-            continue
-        began = time.perf_counter()
-        ways = {
-            "our plan": lambda p: until_ready(p, by_plan),
-            "equal time": lambda p: until_ready(p, equal_time),
-            "over and over": over_and_over,
-            "slowest": lambda p: until_ready(p, slowest),
-        }
-        spent = {way: run(Learners.drawn(count, 41, like)) for way, run in ways.items()}
-        ours = spent["our plan"]
-        others = {way: float(np.median(minutes)) for way, minutes in spent.items() if way != "our plan"}
-        best = min(others, key=others.get)
-        worse = float((ours > spent["equal time"]).mean())
-        saved = 1 - float(np.median(ours)) / others[best]
-        pairwise = 1 - float(np.median(ours / np.maximum(spent[best], 1e-9)))
-        rows.append([name, f"{np.median(ours):.0f}", *(f"{m:.0f}" for m in others.values()), best,
-                     f"{saved * 100:+.0f} %", f"{pairwise * 100:+.0f} %", f"{worse * 100:.1f} %"])  # fmt: skip
-        print(rows[-1], f"{time.perf_counter() - began:.0f} s", flush=True)
-    print(tabulate(rows, ["players", "our plan", *others, "best of them", "saved", "player by player", "worse than equal"]))
+    for name, like in cases.items():
+        # Every way gets the same players, as they were drawn.
+        spent = {way: run(Learners.drawn(count, 41, like)) for way, run in WAYS.items()}
+        rows.append(compared(name, spent))
+        print(f"  {name}: done", flush=True)
+    head = ["players", *WAYS, "best of the others", "saved", "player by player", "worse than equal time"]
+    print(tabulate(rows, head))
+
+
+def compared(name: str, spent: dict[str, np.ndarray]) -> list[str]:
+    ours = spent["our plan"]
+    medians = {way: float(np.median(minutes)) for way, minutes in spent.items()}
+    best = min((way for way in spent if way != "our plan"), key=medians.__getitem__)
+    begun = spent[best] > 0
+    saved = 1 - medians["our plan"] / medians[best]
+    each = 1 - float(np.median(ours[begun] / spent[best][begun]))
+    worse = float((ours > spent["equal time"]).mean())
+    shares = (f"{saved * 100:+.0f} %", f"{each * 100:+.0f} %", f"{worse * 100:.1f} %")
+    return [name, *(f"{one:.0f}" for one in medians.values()), best, *shares]
+
+
+def speed() -> None:
+    """The plan and three songs' standing, 30 drills known: milliseconds."""
+    players = Learners.drawn(1, 51, Assumptions())
+    log = Log(players, ASK)
+    for drill in range(log.takes.shape[1]):
+        log.open(0, drill)
+        for _ in range(8):
+            log.take(np.array([0]), np.array([drill]), np.array(["m"]), np.zeros(1))
+    needs, known = needs_for(log, 0), log.known(0)
+    for name, run in (
+        ("plan_today, 12 changes and 7 shapes", lambda: plan_today(needs, known, 20, START.date())),
+        ("standings of 12 changes", lambda: standings_of(needs, known)),
+    ):
+        run()
+        times = []
+        for _ in range(20):
+            began = time.perf_counter()
+            run()
+            times.append((time.perf_counter() - began) * 1000)
+        print(f"{name}: median {np.median(times):.1f} ms, slowest {max(times):.1f} ms")
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--players", type=int, default=400)
-    parser.add_argument("--only", choices=["limits", "plan", "speed"])
-    parser.add_argument("--case")
+    parser.add_argument("--players", type=int, default=200, help="half as many in the varied rows")
+    parser.add_argument("--only", choices=["limits", "plan", "varied", "speed"])
     options = parser.parse_args()
     print(Assumptions().words, "\n")
-    if options.only in (None, "limits"):
-        limits(options.players)
-    if options.only in (None, "plan"):
-        plans(options.players, options.case)
+    first, *others = VARIED
+    parts: dict[str, Callable[[], None]] = {
+        "limits": lambda: limits(5 * options.players),
+        "plan": lambda: plans(options.players, {first: VARIED[first]}),
+        "varied": lambda: plans(options.players // 2, {name: VARIED[name] for name in others}),
+        "speed": speed,
+    }
+    for name, run in parts.items():
+        if options.only in (None, name):
+            run()
+            print()
 
 
 if __name__ == "__main__":

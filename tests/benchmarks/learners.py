@@ -163,7 +163,9 @@ class Learners:
     def is_ready(self) -> np.ndarray:
         return (self.changes_now() >= self.needed).all(axis=1)
 
-    def practise(self, who: np.ndarray, drill: np.ndarray, tempo_bpm: np.ndarray, landings: np.ndarray) -> None:
+    def practise(
+        self, who: np.ndarray, drill: np.ndarray, tempo_bpm: np.ndarray, landings: np.ndarray
+    ) -> None:
         """So many landings of a drill each: all arrays [len(who)]."""
         shapes, log_tempo = len(NAMES), np.log(tempo_bpm)
         parts = self.parts_now()
@@ -177,7 +179,9 @@ class Learners:
             as_alone = log_tempo - self.log_ratio[who, change]
             self._give(parts, who, shape, as_alone, landings * self.like.shape_share)
 
-    def _give(self, parts: np.ndarray, who: np.ndarray, part: np.ndarray, log_tempo: np.ndarray, n: np.ndarray) -> None:
+    def _give(
+        self, parts: np.ndarray, who: np.ndarray, part: np.ndarray, log_tempo: np.ndarray, n: np.ndarray
+    ) -> None:
         x = log_tempo - parts[who, part]
         worth = np.maximum(LEAST_WORTH, np.exp(-0.5 * ((x - EDGE) / EDGE_WIDTH) ** 2))
         self.landings[who, part] += n * worth

@@ -1,0 +1,177 @@
+"""What the log tells of a drill, as of now."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, timedelta
+
+import numpy as np
+import pytest
+
+from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.evidence import (
+    belief_on,
+    evidence_of,
+    history_of,
+    related,
+    same_air,
+    shape_drill,
+)
+from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.practice.trend import Verdict
+from tests.practice.knowing import NOW, evidence, known, sitting
+
+CHANGE = parse_drill("Am E")
+
+
+def test_without_takes_a_player_never_seen_is_believed():
+    found = evidence_of(CHANGE, [], NOW)
+    assert found.takes == 0
+    assert found.last is None
+    assert found.found is None
+    assert np.array_equal(found.belief.mass, ct.prior().mass)
+
+
+def test_takes_of_this_very_sitting_count_as_the_ladder_counts_them():
+    dated = sitting(CHANGE, 80, days_ago=0.01)
+    belief = ct.prior()
+    for _, take in dated:
+        belief = ct.update(belief, take)
+    assert np.allclose(evidence_of(CHANGE, dated, NOW).belief.mass, belief.mass)
+
+
+def test_days_without_playing_widen_the_interval_and_leave_the_tempo():
+    widths = []
+    for days_ago in (1, 7, 30):
+        found = evidence_of(CHANGE, sitting(CHANGE, 80, days_ago), NOW).estimate
+        assert found.bpm == pytest.approx(
+            evidence_of(CHANGE, sitting(CHANGE, 80, 0.1), NOW).estimate.bpm, rel=0.03
+        )
+        widths.append(found.half_width)
+    assert widths == sorted(widths)
+    assert widths[0] < widths[-1]
+
+
+def test_the_order_in_which_takes_are_read_does_not_matter():
+    dated = sitting(CHANGE, 80, 3) + sitting(CHANGE, 84, 1, seed=1)
+    there, back = evidence_of(CHANGE, dated, NOW), evidence_of(CHANGE, dated[::-1], NOW)
+    assert np.array_equal(there.belief.mass, back.belief.mass)
+
+
+def test_void_takes_tell_nothing():
+    void = [(when, Take(CHANGE, 200, 8, Outcome.VOID)) for when, _ in sitting(CHANGE, 80, 0.5)]
+    dated = sitting(CHANGE, 80, 1)
+    with_void, without = evidence_of(CHANGE, dated + void, NOW), evidence_of(CHANGE, dated, NOW)
+    assert np.array_equal(with_void.belief.mass, without.belief.mass)
+    assert with_void.last == without.last
+    assert evidence_of(CHANGE, void, NOW).takes == 0
+
+
+def test_the_last_day_counts_most():
+    rose = evidence_of(CHANGE, sitting(CHANGE, 70, 2) + sitting(CHANGE, 90, 1), NOW).estimate
+    fell = evidence_of(CHANGE, sitting(CHANGE, 90, 2) + sitting(CHANGE, 70, 1), NOW).estimate
+    assert rose.bpm > fell.bpm * 1.04
+
+
+def test_a_sitting_before_the_last_three_is_hardly_missed():
+    late = [take for days in (3, 2, 1) for take in sitting(CHANGE, 80, days, seed=int(days))]
+    # Even though it was four days ago and a fifth off: were it counted, it would pull.
+    early = sitting(CHANGE, 64, 4)
+    alone, both = evidence_of(CHANGE, late, NOW), evidence_of(CHANGE, early + late, NOW)
+    assert both.estimate.bpm == pytest.approx(alone.estimate.bpm, rel=0.01)
+    assert both.takes == len(early + late)
+
+
+def test_a_clock_that_was_set_back_puts_nothing_into_the_future():
+    found = evidence_of(CHANGE, sitting(CHANGE, 80, days_ago=-3), NOW)
+    assert found.days_since(NOW) == 0
+    assert found.found is not None
+    assert found.found.days_ago == 0
+
+
+def test_a_time_without_a_time_zone_is_refused():
+    with pytest.raises(ValueError, match="time zone"):
+        evidence_of(CHANGE, [(datetime(2027, 1, 1), Take(CHANGE, 80, 8, Outcome.PASS_))], NOW)
+
+
+def test_minutes_are_of_playing_with_the_count_in():
+    dated = [
+        (NOW, Take(CHANGE, 60, 8, Outcome.PASS_)),
+        (NOW, Take(CHANGE, 120, 8, Outcome.FAIL, first_miss=2)),
+    ]
+    # Twelve beats at 60, and a take at 120 that went wrong at the second landing: six beats.
+    assert evidence_of(CHANGE, dated, NOW).minutes == pytest.approx(12 / 60 + 6 / 120)
+
+
+def test_the_trend_is_told_only_when_asked_for():
+    dated = [take for day in range(20) for take in sitting(CHANGE, 80 * 1.02**-day, day, seed=day)]
+    assert evidence_of(CHANGE, dated, NOW).trend is None
+    trend = evidence_of(CHANGE, dated, NOW, with_trend=True).trend
+    assert trend is not None
+    assert trend.verdict is Verdict.RISING
+
+
+# --- relatives ----------------------------------------------------------------------------
+
+
+def test_a_change_never_played_is_believed_near_five_sixths_of_its_slower_shape():
+    found = ct.estimate(belief_on(parse_drill("C F"), known(C=120, F=72)))
+    # Common practice, no published source: 5/6 of 72 is 60.
+    assert found.bpm == pytest.approx(60, rel=0.08)
+    assert found.low_bpm < 60 < found.high_bpm
+
+
+def test_other_changes_of_its_shapes_speak_for_a_change_never_played():
+    alike = known(C_F=60, F_G=62, Am_F=58)
+    assert ct.estimate(belief_on(parse_drill("F E"), alike)).bpm == pytest.approx(60, rel=0.12)
+
+
+def test_three_relatives_are_no_surer_than_kin_can_be():
+    for alike in (known(C_F=60), known(C_F=60, F_G=60, Am_F=60, D_F=60)):
+        found = ct.estimate(belief_on(parse_drill("F E"), alike))
+        assert math.log(found.high_bpm / found.low_bpm) / 2 > 1.5 * ct.RELATED_SD
+
+
+def test_a_shape_never_landed_alone_is_faster_than_its_changes():
+    assert ct.estimate(belief_on(parse_drill("F"), known(C_F=60, F_G=60))).bpm == pytest.approx(72, rel=0.05)
+
+
+def test_a_player_unknown_on_these_shapes_is_known_by_the_others_if_less_well():
+    (near,) = related(parse_drill("F E"), known(C_F=60))
+    (far,) = related(parse_drill("F E"), known(C_G=60))
+    assert far.bpm == pytest.approx(near.bpm)
+    assert far.high_bpm / far.low_bpm > near.high_bpm / near.low_bpm
+
+
+def test_what_was_measured_is_not_talked_away_by_relatives():
+    own = evidence("Am E", 80)
+    alone = ct.estimate(belief_on(CHANGE, known(own)))
+    among = ct.estimate(belief_on(CHANGE, known(own, Am_C=120, E_C=120)))
+    assert among.bpm == pytest.approx(alone.bpm, rel=0.03)
+
+
+def test_slow_pieces_say_nothing_of_a_change():
+    assert related(CHANGE, known(evidence("pressure E", 40), evidence("shared C Am", 200))) == ()
+
+
+def test_a_ladder_starts_from_the_drills_own_result_before_its_relatives():
+    own = evidence("Am E", 80)
+    assert history_of(CHANGE, known(own, Am_C=120)) == (own.found,)
+    (kin,) = history_of(CHANGE, known(Am_C=120))
+    assert kin.related
+
+
+def test_an_instant_change_is_compared_with_the_lifted_shape_at_the_same_air_time():
+    instant = parse_drill("Am E instant")
+    shape = shape_drill(instant, "E")
+    assert shape.words == "E"
+    # A quarter of a beat in the air at 60 BPM is half a beat at 120.
+    assert 120 * same_air(shape, instant) == 60
+
+
+def test_a_belief_does_not_change_when_time_does_not_pass():
+    dated = sitting(CHANGE, 80, 5)
+    one, later = evidence_of(CHANGE, dated, NOW), evidence_of(CHANGE, dated, NOW + timedelta(days=20))
+    assert later.estimate.half_width > one.estimate.half_width
+    assert evidence_of(CHANGE, dated, NOW).estimate == one.estimate

@@ -1,0 +1,123 @@
+"""What a song needs, and how far the player is from it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pedaltrainer.practice.drill import Kind, air_time_ms
+from pedaltrainer.practice.limits import Which
+from pedaltrainer.practice.readiness import chance_of, needs_of, song_standing, standing, tempo_of
+from pedaltrainer.songs.gap import Gap
+from tests.practice.knowing import belief, evidence, known, song
+
+SONG = song("C F C G C", tempo_bpm=90)
+
+
+def test_every_change_is_needed_once_whichever_chord_comes_first():
+    needs = needs_of([SONG])
+    assert [need.drill.words for need in needs] == ["C F", "C G"]
+    assert [need.count for need in needs] == [2, 2]
+    assert {need.drill.kind for need in needs} == {Kind.CHANGE}
+
+
+def test_a_drill_at_the_needed_tempo_leaves_the_songs_air_time():
+    for gap in Gap:
+        for need in needs_of([song("C F G", tempo_bpm=96, gap=gap)]):
+            assert air_time_ms(need.tempo_bpm, need.drill.lift) == pytest.approx(need.air_ms)
+
+
+def test_a_free_half_beat_asks_for_the_songs_own_tempo():
+    # Half a beat at 96 BPM is 312.5 ms, as in a lifted drill at 96.
+    (need, *_) = needs_of([song("C F", tempo_bpm=96)])
+    assert need.air_ms == pytest.approx(312.5)
+    assert need.tempo_bpm == pytest.approx(96)
+
+
+def test_two_songs_ask_for_the_least_air_time_and_the_nearest_date():
+    slow = song("C F C", 80, "Slow Boat", by=date(2027, 4, 1))
+    fast = song("F C", 120, "Tin Roof", by=date(2027, 5, 1))
+    (need,) = needs_of([slow, fast, song("F C", 60, "Old Gate")])
+    assert need.tempo_bpm == pytest.approx(120)
+    assert need.by == date(2027, 4, 1)
+    assert need.songs == ("Slow Boat", "Tin Roof", "Old Gate")
+    assert need.count == 4
+
+
+def test_the_way_through_the_gap_makes_it_another_change():
+    lifted, muted = needs_of([SONG])[0], needs_of([song("C F", gap=Gap.MUTED)])[0]
+    assert lifted.drill.key != muted.drill.key
+
+
+def test_a_clean_tempo_right_at_the_need_is_even_odds():
+    (need, *_) = needs_of([SONG])
+    found = standing(need, known(C_F=90))
+    assert found.readiness == pytest.approx(1, rel=0.01)
+    assert found.chance == pytest.approx(0.5, abs=0.05)
+    assert not found.is_ready
+
+
+def test_ready_is_said_only_when_it_is_likely():
+    (need, *_) = needs_of([SONG])
+    assert standing(need, known(C_F=96)).is_ready
+    assert not standing(need, known(evidence("C F", 96, sd=0.15))).is_ready
+
+
+def test_what_no_one_ever_played_has_no_readiness():
+    found = song_standing(SONG, {})
+    assert all(one.readiness is None and one.clean is None for one in found.standings)
+    assert found.fastest_bpm is None
+    assert found.bottleneck is not None
+    assert all(one.limit.which is Which.UNSURE for one in found.standings)
+
+
+def test_a_change_never_played_is_judged_by_its_relatives_and_not_called_ready():
+    found = standing(needs_of([SONG])[0], known(C_G=200, F_G=200))
+    assert found.readiness is not None
+    assert found.readiness > 1
+    assert found.takes == 0
+    assert not found.is_ready
+
+
+def test_the_hardest_change_comes_first_and_is_the_bottleneck():
+    found = song_standing(SONG, known(C_F=60, C_G=85))
+    assert [one.need.drill.words for one in found.standings] == ["C F", "C G"]
+    assert found.bottleneck is found.standings[0]
+
+
+def test_a_song_can_be_played_today_a_little_below_what_its_hardest_change_is_at():
+    found = song_standing(SONG, known(C_F=60, C_G=100))
+    assert found.chance == pytest.approx(0.8)
+    # Four in five that a belief around 60 with an sd of 3 % holds: 0.84 sd below it.
+    assert found.fastest_bpm == pytest.approx(60 * (1 - 0.84 * 0.03), rel=0.01)
+
+
+def test_two_changes_that_both_may_fail_slow_the_song_further_than_one():
+    one, two = song_standing(SONG, known(C_F=60, C_G=100)), song_standing(SONG, known(C_F=60, C_G=60))
+    assert one.fastest_bpm is not None
+    assert two.fastest_bpm is not None
+    assert two.fastest_bpm < one.fastest_bpm
+
+
+def test_how_fast_a_song_can_be_played_is_not_told_while_a_change_was_never_played():
+    assert song_standing(SONG, known(C_F=60)).fastest_bpm is None
+
+
+def test_a_song_without_changes_has_nothing_in_the_way():
+    found = song_standing(song("C C C"), known(C_F=60))
+    assert found.standings == ()
+    assert found.bottleneck is None
+
+
+def test_a_songs_tempo_is_that_of_most_of_its_beats():
+    assert tempo_of(SONG) == 90
+
+
+@given(st.floats(20, 300), st.floats(1.001, 2))
+def test_a_faster_song_is_never_likelier_to_be_ready(tempo_bpm, faster):
+    now = belief(85, 0.1)
+    assert chance_of(now, tempo_bpm) >= chance_of(now, tempo_bpm * faster)
+    assert 0 <= chance_of(now, tempo_bpm) <= 1
