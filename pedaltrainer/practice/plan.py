@@ -171,7 +171,7 @@ class _Desk:
         lines: list[Line] = []
         chosen: Counter[str] = Counter()
         last = None
-        while minutes > LEAST_MIN / 2:
+        while minutes > LEAST_MIN / 2 or not lines:
             option = self._best(options, chosen, last)
             lines.append(self._line(option, lines))
             minutes -= lines[-1].minutes
