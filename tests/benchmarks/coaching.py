@@ -48,7 +48,7 @@ MEASURED: dict[str, tuple] = {
 def named(
     count: int, like: Assumptions, style: LadderStart = ASK, learnt: bool = False
 ) -> dict[str, np.ndarray]:
-    """One change a player, measured as the coach asks for, until the limit is settled or six minutes are over.
+    """One change a player, measured as the coach asks for, until the limit is settled or six minutes end.
 
     learnt: the player's ratio is known from other changes, to within 2 %.
     """

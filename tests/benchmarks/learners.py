@@ -71,17 +71,19 @@ class Assumptions:
     @property
     def words(self) -> str:
         return f"""\
-level {self.level_bpm:g} BPM (sd {self.level_sd:g} between players, {self.shape_sd:g} between shapes, in log tempo)
-travel = ratio x slower shape x exp(N({self.travel_above:g}, {self.travel_sd:g})); ratio 5/6 x exp(N(0, \
-{self.ratio_sd:g})) a player, x exp(N(0, {self.change_sd:g})) a change
-learning: {self.law} law, exponent {self.exponent:g}, {self.experience:g} landings of experience (sd \
-{self.experience_sd:g} in log) a component, floor {self.room[0]:g}-{self.room[1]:g} x the tempo at the start
-a landing counts exp(-((x - {EDGE:g}) / {EDGE_WIDTH:g})^2 / 2), at least {LEAST_WORTH:g}, x = log(tempo / clean tempo of \
-the part at that moment)
-a re-landing trains its shape by 1 a landing; a change its travel by 1 and each shape by {self.shape_share:g}
-set: 3 songs, at {self.needed[0]:g}-{self.needed[1]:g} x the median clean tempo of the 12 changes (sd {self.song_gap_sd:g} a song)
-spread 3, 5 or 8 %; {self.lapse * 100:g} % of answers wrong; 8 landings after a count-in of 4; {PAUSE_S:g} s between \
-takes, {NEW_DRILL_S:g} s for a new drill
+level {self.level_bpm:g} BPM; in log tempo sd {self.level_sd:g} a player, {self.shape_sd:g} a shape
+travel = ratio x slower shape x exp(N({self.travel_above:g}, {self.travel_sd:g}))
+ratio = 5/6 x exp(N(0, {self.ratio_sd:g})) a player, x exp(N(0, {self.change_sd:g})) a change
+learning: {self.law} law, exponent {self.exponent:g}, {self.experience:g} landings of experience a part \
+(sd {self.experience_sd:g} in log)
+towards a floor of {self.room[0]:g}-{self.room[1]:g} x the tempo at the start
+a landing counts exp(-((x - {EDGE:g}) / {EDGE_WIDTH:g})^2 / 2), at least {LEAST_WORTH:g}; \
+x = log(tempo / the part's clean tempo)
+a re-landing trains its shape by 1 a landing; a change its travel by 1, each shape by {self.shape_share:g}
+set: 3 songs, at {self.needed[0]:g}-{self.needed[1]:g} x the median clean tempo of the 12 changes \
+(sd {self.song_gap_sd:g} a song)
+spread 3, 5 or 8 %; {self.lapse * 100:g} % of answers wrong; 8 landings after a count-in of 4
+{PAUSE_S:g} s between takes, {NEW_DRILL_S:g} s for a new drill
 no forgetting, no gain from spacing or from mixing drills, no fatigue"""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -45,7 +46,7 @@ def test_with_nothing_known_every_change_is_measured_once():
 def test_no_drill_follows_itself():
     plan = plan_today(NEEDS, FACTS, 40, TODAY)
     keys = [line.drill.key for line in plan.lines]
-    assert all(one != other for one, other in zip(keys, keys[1:], strict=False))
+    assert all(one != other for one, other in pairwise(keys))
 
 
 def test_a_shape_that_holds_back_changes_is_landed_alone_and_says_so():
@@ -82,7 +83,9 @@ def test_what_was_not_played_for_long_is_measured_again():
 
 def test_a_shape_that_is_flat_for_long_is_taken_another_way():
     facts = {**FACTS, **known(evidence("F", 72, flat=True))}
-    line = next(line for line in plan_today(NEEDS, facts, 20, TODAY).lines if line.drill.kind is Kind.PRESSURE)
+    line = next(
+        line for line in plan_today(NEEDS, facts, 20, TODAY).lines if line.drill.kind is Kind.PRESSURE
+    )
     assert line.drill.chords == ("F",)
     assert line.mode is Mode.SLOW
     assert "flat for long" in line.reason
