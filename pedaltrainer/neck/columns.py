@@ -139,4 +139,6 @@ def _known(
     new = not repertoire.knows_grips_in(tuning)
     yield "fret along a neck without known grips", sounds.found.lowest_fret * new
     yield "open string on a neck without known grips", sounds.open.sum(axis=1) * new
-    yield "taught first", repertoire.is_taught_first(frets, spelling, tuning)
+    order = repertoire.order_taught(frets, spelling, tuning)
+    yield "taught first", order == 1
+    yield "taught beside the first", order == 2

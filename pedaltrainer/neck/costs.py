@@ -181,8 +181,9 @@ SEARCH_COSTS: Mapping[str, Cost] = MappingProxyType(
         "open string on a neck without known grips": Cost(
             -0.35, "no known grip can be moved there, and an open string is a finger less"
         ),
-        "taught first": Cost(
-            -2.5, "the open shape that every beginner learns is what the chord's name means"
+        "taught first": Cost(-2.5, "the shape that every beginner learns is what the chord's name means"),
+        "taught beside the first": Cost(
+            -1.9, "many teachers show it too: easier, or nearer to the next chord"
         ),
         "better shape at the same place": Cost(0.15, "after one shape a player asks for another place"),
         "fret from the one asked for": Cost(2.5, "who names a fret wants to stay there"),

@@ -91,18 +91,19 @@ from the lowest, x not played, a for the tenth fret, b for the next; `*4` where 
 two have it with open strings for its lowest fret. Players move a grip along the neck with its chord, so it
 tells nothing of the place."""
 
-TAUGHT_FIRST = {
-    "C": "x32010", "D": "xx0232", "E": "022100", "G": "320003", "A": "x02220",
+TAUGHT = {
+    "C": "x32010", "D": "xx0232", "E": "022100", "G": "320003 320033", "A": "x02220",
     "Am": "x02210", "Dm": "xx0231", "Em": "022000",
     "C7": "x32310", "D7": "xx0212", "E7": "020100", "G7": "320001", "A7": "x02020", "B7": "x21202",
-    "Am7": "x02010", "Dm7": "xx0211", "Em7": "020000",
+    "Am7": "x02010", "Dm7": "xx0211", "Em7": "020000 022030",
     "Cmaj7": "x32000", "Dmaj7": "xx0222", "Emaj7": "021100", "Fmaj7": "xx3210", "Gmaj7": "320002",
     "Amaj7": "x02120",
     "Dsus2": "xx0230", "Asus2": "x02200", "Dsus4": "xx0233", "Esus4": "022200", "Asus4": "x02230",
-    "Cadd9": "x32030", "C/G": "332010", "D/F#": "2x0232", "G/B": "x20033", "A/C#": "x42220",
-    "F": "133211", "Fm": "133111", "F#m": "244222", "Gm": "355333", "Bb": "x13331", "B": "x24442",
-    "Eb": "x68886", "Bbm": "x13321", "Bm": "x24432", "Cm": "x35543", "C#m": "x46654",
-    "Bm7": "x24232", "Bbmaj7": "x13231",
+    "Cadd9": "x32030 x32033", "C/G": "332010 3x2010", "D/F#": "2x0232", "G/B": "x20033 x20003",
+    "A/C#": "x42220",
+    "F": "133211 xx3211", "Fm": "133111", "F#m": "244222", "Gm": "355333", "Bb": "x13331", "B": "x24442",
+    "Eb": "x68886", "Bbm": "x13321", "Bm": "x24432 xx4432", "Cm": "x35543", "C#m": "x46654",
+    "Bm7": "x24232 x20202", "Bbmaj7": "x13231",
 }  # fmt: skip
-"""The shapes that beginners learn for these chords, open ones and then barres (common practice, no published
-source). They hold for what a capo makes of them too."""
+"""The shapes that beginners learn for these chords, open ones and then barres: the first, and for some
+another (common practice, no published source). They hold for what a capo makes of them too."""

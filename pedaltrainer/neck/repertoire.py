@@ -18,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pedaltrainer.neck.grips import GRIPS_ON_C, TAUGHT_FIRST
+from pedaltrainer.neck.grips import GRIPS_ON_C, TAUGHT
 from pedaltrainer.neck.spelling import Spelling, spell
 from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
 
@@ -47,12 +47,13 @@ class Quality(NamedTuple):
 @dataclass(frozen=True, slots=True, eq=False)
 class Repertoire:
     """grips: for each quality the grips by their numbers (`grip_numbers`) and at how many roots players use
-    each. layouts: by `layout_numbers`. forms: by `form_numbers`. taught_first: as grips, with their place."""
+    each. layouts: by `layout_numbers`. forms: by `form_numbers`. taught: as grips with their place, and
+    whether that is the first (1) or another way (2) taught for the chord."""
 
     grips: Mapping[Quality, Mapping[int, int]]
     layouts: frozenset[int]
     forms: frozenset[int]
-    taught_first: Mapping[Quality, frozenset[int]]
+    taught: Mapping[Quality, Mapping[int, int]]
 
     def knows_grips_in(self, tuning: Tuning) -> bool:
         return strings_alike(tuning) >= _STRINGS
@@ -63,16 +64,16 @@ class Repertoire:
         if not self.knows_grips_in(tuning):
             return np.zeros(len(frets), np.int64)
         numbers = grip_numbers(frets[:, -_STRINGS:], spelling.root_pitch_class, tuning)
-        roots = np.array([known.get(number, 0) for number in numbers.tolist()], np.int64)
-        return np.where(_on_a_guitars_strings(frets), roots, 0)
+        return np.where(_on_a_guitars_strings(frets), _looked_up(numbers, known), 0)
 
-    def is_taught_first(self, frets: Frets16, spelling: Spelling, tuning: Tuning) -> Flags:
-        """Whether each candidate is the shape that teachers show first for its chord, at its very place."""
-        known = self.taught_first.get(quality_of(spelling), frozenset())
+    def order_taught(self, frets: Frets16, spelling: Spelling, tuning: Tuning) -> Whole:
+        """For each candidate 1 where it is the shape that teachers show first for its chord, at its very
+        place, 2 where it is another that beginners learn, 0 elsewhere."""
+        known = self.taught.get(quality_of(spelling), {})
         if not self.knows_grips_in(tuning):
-            return np.zeros(len(frets), np.bool_)
+            return np.zeros(len(frets), np.int64)
         numbers = _placed_numbers(frets[:, -_STRINGS:], spelling.root_pitch_class, tuning)
-        return _among(numbers, known) & _on_a_guitars_strings(frets)
+        return np.where(_on_a_guitars_strings(frets), _looked_up(numbers, known), 0)
 
     def has_layout(self, degrees: Frets16, tuning: Tuning) -> Flags:
         """Whether each candidate's layout is in use, on the strings that lie as a guitar's; all are where
@@ -162,38 +163,38 @@ class Grip(NamedTuple):
     opened: bool = False
 
 
-def repertoire_of(grips: Sequence[Grip], first: Sequence[Grip] = ()) -> Repertoire:
-    """From grips in use and those taught first; layouts and forms are drawn from both, layouts not from slash
-    chords.
+def repertoire_of(grips: Sequence[Grip], taught: Sequence[Grip] = ()) -> Repertoire:
+    """From grips in use and those taught, of each chord the first before the others; layouts and forms are
+    drawn from both, layouts not from slash chords.
 
     Raises InputError for what is no chord symbol.
     """
     in_use: defaultdict[Quality, Counter[int]] = defaultdict(Counter)
-    taught: defaultdict[Quality, frozenset[int]] = defaultdict(frozenset)
+    orders: defaultdict[Quality, dict[int, int]] = defaultdict(dict)
     layouts: set[int] = set()
     for spelling, known in _by_chord(grips):
         numbers = grip_numbers(_rows(known), spelling.root_pitch_class, STANDARD_TUNING).tolist()
         for number, grip in zip(numbers, known, strict=True):
             in_use[quality_of(spelling)][number] += grip.roots
         layouts.update(_layouts(known, spelling))
-    for spelling, known in _by_chord(first):
+    for spelling, known in _by_chord(taught):
         numbers = _placed_numbers(_rows(known), spelling.root_pitch_class, STANDARD_TUNING).tolist()
-        taught[quality_of(spelling)] |= frozenset(numbers)
+        orders[quality_of(spelling)] |= {number: min(order, 2) for order, number in enumerate(numbers, 1)}
         layouts.update(_layouts(known, spelling))
-    return Repertoire(in_use, frozenset(layouts), frozenset(_forms([*grips, *first])), taught)
+    return Repertoire(in_use, frozenset(layouts), frozenset(_forms([*grips, *taught])), orders)
 
 
 @lru_cache(maxsize=1)
 def usual_repertoire() -> Repertoire:
     """The grips of grips.py."""
     grips = [read_grip(symbol, word) for symbol, words in GRIPS_ON_C.items() for word in words.split()]
-    return repertoire_of(grips, taught_first())
+    return repertoire_of(grips, taught_grips())
 
 
-def taught_first() -> list[Grip]:
+def taught_grips() -> list[Grip]:
     return [
         Grip(symbol, read_frets(word), opened="0" in word)
-        for symbol, words in TAUGHT_FIRST.items()
+        for symbol, words in TAUGHT.items()
         for word in words.split()
     ]
 
@@ -236,6 +237,10 @@ def _forms(grips: Sequence[Grip]) -> list[int]:
     base = _lowest_sounding(frets) - np.array([not grip.opened for grip in grips], np.int16)
     moved = np.where(frets == _UNPLAYED, frets, frets - base[:, None])
     return [int(number) for number in form_numbers(moved)]
+
+
+def _looked_up(numbers: Whole, known: Mapping[int, int]) -> Whole:
+    return np.array([known.get(number, 0) for number in numbers.tolist()], np.int64)
 
 
 def _among(numbers: Whole, known: Set[int]) -> Flags:

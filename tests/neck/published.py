@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from pedaltrainer.neck.notes import note_name
-from pedaltrainer.neck.repertoire import Frets, Grip, Repertoire, repertoire_of, taught_first
+from pedaltrainer.neck.repertoire import Frets, Grip, Repertoire, repertoire_of, taught_grips
 from pedaltrainer.neck.search import search
 from pedaltrainer.neck.spelling import Spelling, spell
 from tests.neck.open_shapes import Row, read_rows
@@ -105,7 +105,7 @@ def _as_chords(rows: Iterable[tuple[Chord, Row]]) -> list[Chord]:
 
 def repertoire_from(chords: Sequence[Chord]) -> Repertoire:
     """As the program's own, but with the grips of these positions alone."""
-    return repertoire_of(grips_on_c(chords), taught_first())
+    return repertoire_of(grips_on_c(chords), taught_grips())
 
 
 def grips_on_c(chords: Iterable[Chord]) -> list[Grip]:
