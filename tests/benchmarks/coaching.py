@@ -233,8 +233,8 @@ def over_and_over(players: Learners, beats_a_change: float = 2.0) -> np.ndarray:
 
 VARIED = {
     "as assumed": Assumptions(),
-    "learning twice as slow": Assumptions(experience=1200),
-    "learning twice as fast": Assumptions(experience=300),
+    "learning half as fast": Assumptions(experience=300),
+    "learning twice as fast": Assumptions(experience=75),
     "exponential law": Assumptions(law="exponential", exponent=0.3),
     "ratios differ twice as much": Assumptions(ratio_sd=0.12),
     "a change trains its shapes in full": Assumptions(shape_share=1.0),
