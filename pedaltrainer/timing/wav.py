@@ -1,11 +1,9 @@
-"""The click as a file: a practice track, rendered by the mixer that plays it live."""
+"""The click and practice tracks as sound files, rendered by the mixer that plays them live."""
 
 from __future__ import annotations
 
-import contextlib
-import os
-import tempfile
 import wave
+from collections.abc import Sequence
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
@@ -19,8 +17,8 @@ from pedaltrainer.timing.click import (
     plan_end_sample,
 )
 from pedaltrainer.timing.grid import RATE, check_tempo
-
-LONGEST_S = 4 * 3600
+from pedaltrainer.timing.output import whole_file
+from pedaltrainer.timing.track import LONGEST_S, Track, click_samples
 
 
 def render_wav(
@@ -32,39 +30,33 @@ def render_wav(
 ) -> None:
     """Write a plan as a mono 16-bit PCM WAV; sample 0 of the file is sample 0 of the plan's stream.
 
-    The file appears whole or not at all: it is written beside its place and
-    renamed. Raises InputError when it cannot be written there.
+    The file appears whole or not at all. Raises InputError when it cannot be written there.
     """
-    target = Path(path)
-    mixer = Mixer(SoundBank(rate, volume))
-    clicks = onsets(plan, rate)
+    _render(path, onsets(plan, rate), plan_end_sample(plan, rate), SoundBank(rate, volume), block)
+
+
+def render_track(path: str | Path, track: Track, volume: float = DEFAULT_VOLUME, rate: int = RATE) -> None:
+    """Write a practice track as a mono 16-bit PCM WAV; sample 0 of the file is the start of its first bar.
+
+    Raises InputError when it cannot be written there.
+    """
+    _render(path, click_samples(track, rate), round(track.seconds * rate), SoundBank(rate, volume))
+
+
+def _render(
+    path: str | Path, clicks: Sequence[tuple[int, Sound]], end: int, bank: SoundBank, block: int = 512
+) -> None:
+    """Mix clicks, in order of time, into a file that lasts until `end`, or until the last has sounded."""
+    mixer = Mixer(bank)
     mixer.schedule(clicks)
-    tail = len(SoundBank(rate, volume)[Sound.ACCENT])
-    end = max(plan_end_sample(plan, rate), clicks[-1][0] + tail)
-    part: Path | None = None
-    try:
-        handle, name = tempfile.mkstemp(prefix=".click-", suffix=".part", dir=target.parent)
-        part = Path(name)
-        with os.fdopen(handle, "wb") as file, wave.open(file, "wb") as track:
-            track.setnchannels(1)
-            track.setsampwidth(2)
-            track.setframerate(rate)
-            for start in range(0, end, block):
-                frames = min(block, end - start)
-                track.writeframes(mixer.mix(start, frames).astype("<i2").tobytes())
-        # mkstemp makes files private; a practice track is an ordinary file.
-        umask = os.umask(0)
-        os.umask(umask)
-        part.chmod(0o666 & ~umask)
-        part.replace(target)
-        part = None
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise InputError(f"{target} cannot be written ({why}); choose another file with --out.") from error
-    finally:
-        if part is not None:
-            with contextlib.suppress(OSError):
-                part.unlink()
+    end = max(end, clicks[-1][0] + len(bank[Sound.ACCENT]))
+    with whole_file(path) as file, wave.open(file, "wb") as track:
+        track.setnchannels(1)
+        track.setsampwidth(2)
+        track.setframerate(bank.rate)
+        for start in range(0, end, block):
+            frames = min(block, end - start)
+            track.writeframes(mixer.mix(start, frames).astype("<i2").tobytes())
 
 
 def render_click(

@@ -1,0 +1,110 @@
+"""Practice tracks: `track` writes a drill or a passage of a song as a Standard MIDI File or a WAV file."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pedaltrainer import values as read
+from pedaltrainer.commands.printing import say_or_json
+from pedaltrainer.errors import InputError
+from pedaltrainer.parser import Commands, add_data, add_json
+
+if TYPE_CHECKING:
+    from pedaltrainer.songs.metre import Metre
+    from pedaltrainer.timing.track import Track
+
+_TRACK = """\
+Write a track to practise by: the click of the stage with its count-in, for a drill
+or a song of yours. A MIDI file (.mid) has the tempo, the metre and the chords' names
+in it, for any program that plays or notates MIDI; a WAV file (.wav) plays anywhere."""
+
+DRILL_TAKES, SONG_TAKES = 10, 1
+
+
+def add_to(commands: Commands) -> None:
+    track = commands.add("track", _track, "write a drill or a song as a MIDI or WAV track", _TRACK)
+    add = track.add_argument
+    add("drill", nargs="?", metavar="DRILL", help='a drill such as "Am F"')
+    add("--song", metavar="SONG", help="a song of yours instead: its title, or a part of it")
+    add("--section", metavar="NAME", help="only this section of the song, such as Verse")
+    add("--tempo", type=read.number(20, 300, " BPM"), metavar="BPM", help="20 to 300 (the song's own)")
+    add("--takes", type=read.whole(1, 1000), metavar="N", help="how often, each counted in (10; a song 1)")
+    add("--bars", type=read.whole(1, 10_000), metavar="N", help="bars in a take (as 8 landings need)")
+    add("--beats", type=read.whole(1, 16), metavar="N", help="beats on each chord (1)")
+    add("--metre", type=_metre, metavar="N/M", help="the drill's metre (4/4); in 6/8 a beat is dotted")
+    add("--volume", type=read.number(0, 1), metavar="V", help="of a WAV file, 0 to 1 (0.4)")
+    add("--out", type=_sound_file, required=True, metavar="FILE", help="what to write: .mid or .wav")
+    add_data(track)
+    add_json(track)
+
+
+def _metre(words: str) -> Metre:
+    from pedaltrainer.songs.metre import parse_metre
+
+    found = parse_metre(words)
+    if found is None:
+        raise argparse.ArgumentTypeError(f"“{words}” is no metre; write one such as 4/4, 3/4 or 6/8.")
+    return found
+
+
+def _sound_file(words: str) -> Path:
+    path = Path(words)
+    if path.suffix.lower() not in {".mid", ".midi", ".wav"}:
+        raise argparse.ArgumentTypeError(f"“{words}” will not do; name a file that ends in .mid or .wav.")
+    return path
+
+
+def _track(asked: argparse.Namespace) -> int:
+    track = _of_song(asked) if asked.song is not None else _of_drill(asked)
+    if asked.out.suffix.lower() == ".wav":
+        from pedaltrainer.timing.click import DEFAULT_VOLUME
+        from pedaltrainer.timing.wav import render_track
+
+        render_track(asked.out, track, DEFAULT_VOLUME if asked.volume is None else asked.volume)
+    else:
+        from pedaltrainer.timing.smf import write_smf
+
+        if asked.volume is not None:
+            raise InputError("A MIDI file has no volume of its own; leave out --volume.")
+        write_smf(asked.out, track)
+    minutes, seconds = divmod(round(track.seconds), 60)
+    plain = {
+        "out": str(asked.out),
+        "title": track.title,
+        "bars": len(track.bars),
+        "seconds": round(float(track.seconds), 3),
+    }
+    lasts = f"{len(track.bars)} bars with the count-in, {minutes}:{seconds:02}"
+    say_or_json(f"{asked.out}: {track.title}; {lasts}.", plain, asked.json)
+    return 0
+
+
+def _of_drill(asked: argparse.Namespace) -> Track:
+    from pedaltrainer.practice.drill import parse_drill
+    from pedaltrainer.songs.metre import FOUR_FOUR
+    from pedaltrainer.tracks import drill_track
+
+    if asked.drill is None:
+        raise InputError('Name a drill, such as pedaltrainer track "Am F", or a song with --song.')
+    if asked.section is not None:
+        raise InputError("A drill has no sections; leave out --section, or name a song with --song.")
+    if asked.tempo is None:
+        raise InputError(f"“{asked.drill}” needs a tempo; give one, such as --tempo 84.")
+    drill = parse_drill(asked.drill, asked.beats or 1)
+    return drill_track(drill, asked.tempo, asked.takes or DRILL_TAKES, asked.bars, asked.metre or FOUR_FOUR)
+
+
+def _of_song(asked: argparse.Namespace) -> Track:
+    from pedaltrainer.records.log import default_folder
+    from pedaltrainer.songs import shelf
+    from pedaltrainer.tracks import song_track
+
+    if asked.drill is not None:
+        raise InputError(f"Name a drill or a song, not both: “{asked.drill}” and “{asked.song}”.")
+    for name in ("bars", "beats", "metre"):
+        if getattr(asked, name) is not None:
+            raise InputError(f"A song has its own {name}; leave out --{name}, or choose a --section.")
+    song = shelf.find(asked.data or default_folder(), asked.song)
+    return song_track(song, asked.section, asked.tempo, asked.takes or SONG_TAKES)
