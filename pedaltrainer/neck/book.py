@@ -50,11 +50,12 @@ def read_shape_book(path: Path) -> ShapeBook:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as trouble:
         raise InputError(f"The shape file {path} is not readable TOML: {trouble}.") from None
     return ShapeBook(
-        {str(parse_chord(name)): _read_shape(path, name, table) for name, table in tables.items()}
+        {str(parse_chord(name)): read_shape(path, name, table) for name, table in tables.items()}
     )
 
 
-def _read_shape(path: Path, name: str, table: object) -> Shape:
+def read_shape(path: Path, name: str, table: object) -> Shape:
+    """One shape from its table; path: where it stands, for messages. Raises InputError as `read_shape_book`."""
     if not isinstance(table, dict) or not {"frets", "fingers"} <= table.keys():
         raise InputError(f"{path}: [{name}] needs two lines, frets and fingers.")
     frets = tuple(_read_fret(path, name, word) for word in str(table["frets"]).split())

@@ -139,7 +139,7 @@ ROUTE_COSTS: Mapping[str, Cost] = MappingProxyType(
         "fret up the neck": Cost(1.0, "songs are strummed in the first frets, where the neck is known"),
         "string not played": Cost(1.3, "each string left out has to be missed by the strum and is not heard"),
         "nothing rings on": Cost(0.6, "without an open string all is silent while the hand moves"),
-        "unusual": Cost(0.6, "another fingering than the usual has to be learnt beside it"),
+        "unusual": Cost(1.0, "another fingering than the usual has to be learnt beside it"),
     }
 )
 """For a chord on a route, beside its fingering and the changes (common practice, no published source)."""

@@ -20,7 +20,7 @@ from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
 from pedaltrainer.neck.moves import HandMove, check_same_tuning, move
 from pedaltrainer.neck.pairs import Floats, compare, read_hands
 from pedaltrainer.neck.search import search
-from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.shapes import THUMB, Shape
 from pedaltrainer.neck.symbols import parse_chosen
 from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
 
@@ -182,12 +182,20 @@ def _held(
     frets: tuple[int | None, ...], tuning: Tuning, neck: NeckSize, search_cost: float = 0.0
 ) -> list[Candidate]:
     """The best few fingerings of some frets, the best one first."""
-    ways = fingerings(frets, tuning, neck, limit=FINGERINGS_A_SHAPE)
+    found = fingerings(frets, tuning, neck)
+    # The thumb over the neck is a habit some players have: a route does not ask it of anybody.
+    ways = ([way for way in found if THUMB not in way.fingers] or found)[:FINGERINGS_A_SHAPE]
     every = [
         Candidate(Shape(frets, way.fingers, tuning), search_cost + _song_cost(frets, ways[0], way.cost))
         for way in ways
     ]
     return every[:1] + [_not_usual(candidate) for candidate in every[1:]]
+
+
+def _allowed(shapes: Sequence[Shape], neck: NeckSize) -> tuple[Candidate, ...]:
+    """The only shapes that a route may take, the usual one first; the thumb only where there is no other."""
+    usual, *others = [_as_fingered(shape, neck) for shape in shapes]
+    return (usual, *(_not_usual(one) for one in others if THUMB not in one.shape.fingers))
 
 
 def _as_fingered(shape: Shape, neck: NeckSize) -> Candidate:
@@ -235,7 +243,7 @@ class _Song:
             raise InputError("There is no chord to plan a route for; give at least one.")
         self._symbols = symbols
         self._choices = {
-            symbol: tuple(_as_fingered(shape, neck) for shape in chosen[symbol])
+            symbol: _allowed(chosen[symbol], neck)
             if chosen.get(symbol)
             else candidates(symbol, tuning, choices, neck, usual.get(symbol))
             for symbol in dict.fromkeys(symbols)
