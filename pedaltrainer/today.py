@@ -11,8 +11,9 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.known import evidence
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.practice.evidence import Known, history_of
-from pedaltrainer.practice.plan import Today, plan_today
+from pedaltrainer.practice.plan import plan_today
 from pedaltrainer.practice.plan_choices import passages_of
+from pedaltrainer.practice.plan_lines import Today
 from pedaltrainer.practice.readiness import needs_of
 from pedaltrainer.session_state import FIRST_START_BPM, Settings
 from pedaltrainer.songs.song import Song

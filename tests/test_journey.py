@@ -10,7 +10,7 @@ import pytest
 from pedaltrainer.errors import InputError
 from pedaltrainer.journey import Evening, journey
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.plan import Mode
+from pedaltrainer.practice.plan_lines import Mode
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import parse_utc
 from pedaltrainer.session_state import Settings

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from pedaltrainer.advice.reports import Terminal
-from pedaltrainer.practice.plan import Line, Mode, Today
+from pedaltrainer.practice.plan_lines import Line, Mode, Today
 from pedaltrainer.songs.song import Song
 
 HOW = {Mode.MEASURE: "measure it", Mode.PRACTISE: "practise where you learn", Mode.SLOW: "slowly"}

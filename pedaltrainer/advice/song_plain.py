@@ -6,7 +6,7 @@ from typing import Any
 
 from pedaltrainer.advice.songs import Ready, is_told
 from pedaltrainer.practice.limits import Limit
-from pedaltrainer.practice.plan import Today
+from pedaltrainer.practice.plan_lines import Today
 from pedaltrainer.practice.readiness import SongStanding, Standing, needs_of, tempo_of
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.metre import Metre

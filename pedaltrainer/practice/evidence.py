@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from pedaltrainer.practice import clean_tempo as ct
@@ -86,11 +86,13 @@ def evidence_of(
     if not kept:
         return Evidence(drill, ct.prior())
     belief, before, last = ct.prior(), None, kept[-1][0]
-    for sitting in _sittings(kept[-MOST_TAKES:])[-SITTINGS:]:
+    sittings = _sittings(kept[-MOST_TAKES:])[-SITTINGS:]
+    next_began = [sitting[0][0] for sitting in sittings[1:]] + [_utc(now)]
+    for sitting, following in zip(sittings, next_began, strict=True):
         if before is not None:
             belief = ct.prior((before,))
         belief = ct.update_all(belief, (take for _, take in sitting), reaction_s)
-        before = replace(past_result(belief), days_ago=_days(sitting[-1][0], now))
+        before = past_result(belief, _days(sitting[-1][0], following))
     if before is not None and _utc(now) - last > timedelta(hours=SITTING_GAP_H):
         belief = ct.Posterior(ct.prior((before,)).mass.copy(), belief.takes)
     trend = trend_of(kept, reaction_s) if with_trend else None

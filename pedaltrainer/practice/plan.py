@@ -11,32 +11,31 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
-from enum import StrEnum
 
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.evidence import Known, same_air, shape_drill
 from pedaltrainer.practice.hold import SLOW_BPM
 from pedaltrainer.practice.limits import Limit, Ratio, Which, ratio_of
-from pedaltrainer.practice.plan_choices import Passages, is_flat, next_piece, pressure
+from pedaltrainer.practice.plan_choices import Passages, hold_cost, is_flat, next_piece, pressure
+from pedaltrainer.practice.plan_lines import (
+    UNIT_MIN,
+    Line,
+    Mode,
+    Today,
+    breaks_in,
+    fitted,
+    merged,
+    shared_out,
+)
 from pedaltrainer.practice.readiness import Need, Standing, standings_of
 from pedaltrainer.practice.rungs import on_the_ladder
 
-
-class Mode(StrEnum):
-    MEASURE = "measure"
-    PRACTISE = "practise"
-    SLOW = "slow"
-
-
 BLOCK_MIN, MEASURE_MIN, LEAST_MIN = 3.0, 2.0, 1.0
-UNIT_MIN = 0.5
-"""Lines are whole half minutes long where the minutes asked for allow it."""
 WARM_UP_SHARE, MOST_WARM_UP_MIN = 0.1, 2.0
 WARM_UP_TEMPO = 0.6
-BREAK_AFTER_MIN, NO_BREAK_UP_TO_MIN = 20.0, 25.0
 OLD_DAYS = 10.0
 """Evidence older than this is measured again."""
 WIDE = 0.12
@@ -53,26 +52,6 @@ HALF_LIFE_DAYS, LEAST_WEIGHT = 14.0, 0.25
 FAR_BEHIND = 0.75
 """A shape alone at less than this share of what the song asks of it is pressed in slow stages too."""
 NEARLY = 0.95
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One block. start_bpm: where it begins; None where the ladder knows best."""
-
-    drill: Drill
-    minutes: float
-    mode: Mode
-    start_bpm: int | None
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class Today:
-    """The lines in order. Their minutes add up to `minutes`. breaks: after how many minutes to rest."""
-
-    lines: tuple[Line, ...]
-    minutes: float
-    breaks: tuple[float, ...] = ()
 
 
 def plan_today(
@@ -100,7 +79,7 @@ def plan_today(
     warm_up = desk.warm_up(minutes)
     lines = [] if warm_up is None else [warm_up]
     lines += desk.blocks(minutes - sum(line.minutes for line in lines))
-    return _fitted(lines, minutes)
+    return fitted(lines, minutes)
 
 
 def skipped(plan: Today, index: int) -> Today:
@@ -111,10 +90,10 @@ def skipped(plan: Today, index: int) -> Today:
     rest = [line for line in after if line.drill.key != drill.key] or list(after)
     if not rest:
         done = sum(line.minutes for line in before)
-        return Today(before, done, _breaks(before, done))
+        return Today(before, done, breaks_in(before, done))
     left = plan.minutes - sum(line.minutes for line in before)
-    lines = (*before, *_shared_out(_merged(rest), left))
-    return Today(lines, plan.minutes, _breaks(lines, plan.minutes))
+    lines = (*before, *shared_out(merged(rest), left))
+    return Today(lines, plan.minutes, breaks_in(lines, plan.minutes))
 
 
 # --- choosing ---------------------------------------------------------------------------
@@ -161,10 +140,16 @@ class _Desk:
         if played:
             easy = max(played, key=lambda one: one.readiness or 0.0)
         if not easy.takes or easy.clean is None:
-            drill = shape_drill(easy.need.drill, easy.need.drill.chords[0])
+            drill = self._easiest_shape()
             return Line(drill, long, Mode.SLOW, SLOW_BPM, "warm-up: slow, one shape")
         slow_bpm = on_the_ladder(min(easy.clean.bpm, easy.need.tempo_bpm) * WARM_UP_TEMPO)
         return Line(easy.need.drill, long, Mode.SLOW, slow_bpm, "warm-up: slow, the easiest for you")
+
+    def _easiest_shape(self) -> Drill:
+        """The shape of the songs that is easiest to hold, as far as the shapes are known."""
+        changes = [one.need.drill for one in self.standings]
+        shapes = {chord: shape_drill(change, chord) for change in changes for chord in change.chords}
+        return shapes[min(shapes, key=lambda chord: (hold_cost(chord, self.book), chord))]
 
     def blocks(self, minutes: float) -> list[Line]:
         options = self._options()
@@ -248,7 +233,8 @@ class _Desk:
         title = one.need.drill.title
         needed = f"{one.need.tempo_bpm:.0f} BPM"
         if not one.takes:
-            return f"{title}: not measured yet; {_listed(one.need.songs)} asks for {needed}"
+            asks = "asks" if len(one.need.songs) == 1 else "ask"
+            return f"{title}: not measured yet; {_listed(one.need.songs)} {asks} for {needed}"
         now = f"{one.clean.bpm:.0f} of {needed}" if one.clean is not None else needed
         if one.limit.which is Which.TRAVEL:
             return f"{title}: the travel holds it back ({one.limit.chance * 100:.0f} %), {now}"
@@ -347,54 +333,3 @@ def _listed(words: Sequence[str], most: int = 3) -> str:
     if len(words) > most:
         words = [*words[: most - 1], f"{len(words) - most + 1} more"]
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
-# --- fitting the minutes ------------------------------------------------------------------
-
-
-def _fitted(lines: Sequence[Line], minutes: float) -> Today:
-    fitted = tuple(_shared_out(_merged(lines), minutes))
-    return Today(fitted, minutes, _breaks(fitted, minutes))
-
-
-def _merged(lines: Sequence[Line]) -> list[Line]:
-    """Neighbours of one drill become one line."""
-    merged: list[Line] = []
-    for line in lines:
-        if merged and merged[-1].drill.key == line.drill.key and merged[-1].mode is line.mode:
-            merged[-1] = replace(merged[-1], minutes=merged[-1].minutes + line.minutes)
-        else:
-            merged.append(line)
-    return merged
-
-
-def _shared_out(lines: Sequence[Line], minutes: float) -> list[Line]:
-    """The lines made to last so many minutes in all, in whole units but for the last line."""
-    wanted = sum(line.minutes for line in lines)
-    fitted: list[Line] = []
-    ideal = given = 0.0
-    for line in lines[:-1]:
-        ideal += line.minutes * minutes / wanted
-        upto = max(given, round(ideal / UNIT_MIN) * UNIT_MIN)
-        fitted.append(replace(line, minutes=upto - given))
-        given = upto
-    fitted.append(replace(lines[-1], minutes=minutes - given))
-    return [line for line in fitted if line.minutes > 0]
-
-
-def _breaks(lines: Sequence[Line], minutes: float) -> tuple[float, ...]:
-    """Where to rest: at the end of the line nearest to every twentieth minute, in a session that needs it."""
-    if minutes <= NO_BREAK_UP_TO_MIN:
-        return ()
-    ends, at = [], 0.0
-    for line in lines[:-1]:
-        at += line.minutes
-        ends.append(at)
-    breaks: list[float] = []
-    since = 0.0
-    while ends and minutes - since > NO_BREAK_UP_TO_MIN:
-        since = min(ends, key=lambda end: abs(end - since - BREAK_AFTER_MIN))
-        if breaks and since <= breaks[-1]:
-            break
-        breaks.append(since)
-    return tuple(breaks)

@@ -7,6 +7,7 @@ before the whole change, and the change is played before the passage that it com
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
@@ -15,6 +16,7 @@ from itertools import pairwise
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.fingering import costs_of
 from pedaltrainer.neck.routes import plan_route
 from pedaltrainer.neck.symbols import ChosenChord, parse_chosen
 from pedaltrainer.practice.drill import MOST_HELD, Drill, Kind, Stage
@@ -39,6 +41,15 @@ Passages = Mapping[str, Drill]
 def is_flat(evidence: Evidence | None) -> bool:
     """Has practising this drill led nowhere for long? Only a trend that was asked for can say so."""
     return evidence is not None and evidence.trend is not None and evidence.trend.verdict is Verdict.FLAT
+
+
+def hold_cost(chord: str, book: ShapeBook | None) -> float:
+    """What a chord's shape costs to hold, in the neck's units; the same for all when no shape is known."""
+    shape = hand_for(chord, book).shape if book is not None else None
+    if shape is None:
+        return 0.0
+    costs = costs_of(shape.frets, shape.fingers, shape.tuning)
+    return math.inf if costs is None else sum(costs.values())
 
 
 def pressure(chord: str) -> Drill:

@@ -10,7 +10,7 @@ import pytest
 from pedaltrainer.advice.plan import AS_ABOVE, plan_report
 from pedaltrainer.advice.reports import Terminal
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.plan import Line, Mode, Today
+from pedaltrainer.practice.plan_lines import Line, Mode, Today
 from tests.advice.made_up import TODAY, song
 
 AM_F, F = parse_drill("Am F"), parse_drill("F")

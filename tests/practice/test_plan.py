@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.practice.drill import Kind
-from pedaltrainer.practice.plan import Mode, plan_today, skipped
+from pedaltrainer.practice.plan import plan_today, skipped
 from pedaltrainer.practice.plan_choices import passages_of
+from pedaltrainer.practice.plan_lines import Mode
 from pedaltrainer.practice.readiness import needs_of
 from pedaltrainer.shipped import shape_book
 from tests.practice.knowing import TODAY, evidence, known, song
