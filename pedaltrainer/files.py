@@ -3,10 +3,39 @@
 from __future__ import annotations
 
 import os
+import re
 import tempfile
+from itertools import count
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
+
+_MOST_IN_NAME = 60
+_DEVICE = re.compile("con|prn|aux|nul|com[0-9]|lpt[0-9]")
+"""Names that Windows keeps for devices, whatever the suffix."""
+
+
+def file_stem(title: str, kind: str) -> str:
+    """A title as a file name that every system takes; kind: what it is the title of, such as "song"."""
+    stem = re.sub(r"\W+", "-", title.lower())[:_MOST_IN_NAME].strip("-") or kind
+    return f"{kind}-{stem}" if _DEVICE.fullmatch(stem) else stem
+
+
+def free_name(folder: Path, stem: str, suffix: str) -> Path:
+    """A name in the folder that no file has yet: the stem, or the stem with a number."""
+    names = (folder / f"{stem}{'' if number == 1 else f'-{number}'}{suffix}" for number in count(1))
+    return next(path for path in names if not path.exists())
+
+
+def put_away(file: Path, to: Path) -> None:
+    """Move a file into another folder, over none that is there. Raises InputError when it cannot be moved."""
+    try:
+        to.mkdir(exist_ok=True)
+        file.rename(free_name(to, file.stem, file.suffix))
+    except OSError as error:
+        raise InputError(
+            f"{file} cannot be moved to {to} ({error.strerror}); make that folder writable."
+        ) from error
 
 
 def write_whole(path: Path, text: str) -> None:

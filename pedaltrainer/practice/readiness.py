@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -96,14 +96,23 @@ def needs_of(songs: Iterable[Song]) -> tuple[Need, ...]:
 
     A change is the same from either side. The way through the gap makes it another one.
     """
+    return united(need for song in songs for need in _needs_of(song))
+
+
+def united(needs: Iterable[Need]) -> tuple[Need, ...]:
+    """The needs with those of the same drill made one."""
     found: dict[str, Need] = {}
-    for song in songs:
-        for change in changes_of(song):
-            drill = Drill(Kind.CHANGE, (change.here, change.there), gap=change.gap)
-            tempo_bpm = 60_000 * float(drill.lift) / change.air_ms
-            new = Need(drill, tempo_bpm, change.air_ms, 1, (song.title,), song.by)
-            found[drill.key] = _both(found[drill.key], new) if drill.key in found else new
+    for new in needs:
+        key = new.drill.key
+        found[key] = _both(found[key], new) if key in found else new
     return tuple(found.values())
+
+
+def _needs_of(song: Song) -> Iterator[Need]:
+    for change in changes_of(song):
+        drill = Drill(Kind.CHANGE, (change.here, change.there), gap=change.gap)
+        tempo_bpm = 60_000 * float(drill.lift) / change.air_ms
+        yield Need(drill, tempo_bpm, change.air_ms, 1, (song.title,), song.by)
 
 
 def _both(one: Need, other: Need) -> Need:

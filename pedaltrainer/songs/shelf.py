@@ -11,11 +11,10 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from itertools import count
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.files import write_whole
+from pedaltrainer.files import file_stem, free_name, put_away, write_whole
 from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import with_day, write_chart
@@ -25,9 +24,6 @@ REMOVED = "removed"
 _SCORES = frozenset({".musicxml", ".mxl"})
 _SCORE_BEGINS = (b"PK", b"<", b"\xef\xbb\xbf<", b"\xff\xfe<", b"\xfe\xff\x00<")
 _TITLE = re.compile(r"^\s*title\s*:", re.IGNORECASE | re.MULTILINE)
-_MOST_IN_NAME = 60
-_DEVICE = re.compile("con|prn|aux|nul|com[0-9]|lpt[0-9]")
-"""Names that Windows keeps for devices, whatever the suffix."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +53,12 @@ def add(folder: Path, path: Path, today: date, by: date | None = None, replace: 
             "or add it with --replace."
         )
     for file in before:
-        write_whole(_free_name(file.parent / REMOVED, file.stem), _text(file, _bytes(file)))
+        write_whole(free_name(file.parent / REMOVED, file.stem, SUFFIX), _text(file, _bytes(file)))
     # The old file is written over only when its copy is safe, so that there is always one of them.
-    target = before[0] if before else _free_name(folder / "songs", _file_stem(song.title))
+    target = before[0] if before else free_name(folder / "songs", file_stem(song.title, "song"), SUFFIX)
     write_whole(target, text)
     for file in before[1:]:
-        _put_away(file)
+        put_away(file, file.parent / REMOVED)
     return song
 
 
@@ -104,7 +100,7 @@ def remove(folder: Path, words: str) -> Song:
     Raises InputError as `find` does, or when the file cannot be moved.
     """
     file, song = _file_of(folder, words)
-    _put_away(file)
+    put_away(file, file.parent / REMOVED)
     return song
 
 
@@ -175,25 +171,3 @@ def _kept(folder: Path) -> Iterator[tuple[Path, Song | str]]:
 
 def _same(title: str, other: str) -> bool:
     return title.casefold().split() == other.casefold().split()
-
-
-def _file_stem(title: str) -> str:
-    """A title as a file name that every system takes."""
-    stem = re.sub(r"\W+", "-", title.lower())[:_MOST_IN_NAME].strip("-") or "song"
-    return f"song-{stem}" if _DEVICE.fullmatch(stem) else stem
-
-
-def _free_name(folder: Path, stem: str) -> Path:
-    names = (folder / f"{stem}{'' if number == 1 else f'-{number}'}{SUFFIX}" for number in count(1))
-    return next(path for path in names if not path.exists())
-
-
-def _put_away(file: Path) -> None:
-    removed = file.parent / REMOVED
-    try:
-        removed.mkdir(exist_ok=True)
-        file.rename(_free_name(removed, file.stem))
-    except OSError as error:
-        raise InputError(
-            f"{file} cannot be moved to {removed} ({error.strerror}); make that folder writable."
-        ) from error
