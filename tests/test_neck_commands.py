@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 import re
 import sys
 import xml.etree.ElementTree as ET
@@ -24,23 +23,6 @@ def at_home(tmp_path, monkeypatch):
     monkeypatch.setattr("pedaltrainer.records.log.default_folder", lambda: tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
     return tmp_path
-
-
-@pytest.fixture
-def said(capsys):
-    def run(*words: object) -> str:
-        assert main([str(word) for word in words]) == 0, capsys.readouterr().err
-        return str(capsys.readouterr().out)
-
-    return run
-
-
-@pytest.fixture
-def found(said):
-    def run(*words: object) -> dict:
-        return json.loads(said(*words, "--json"))
-
-    return run
 
 
 # --- shape ---------------------------------------------------------------------------

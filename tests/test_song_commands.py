@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 import re
 import sys
 from datetime import date, timedelta
@@ -37,23 +36,6 @@ def at_home(tmp_path, monkeypatch):
     (tmp_path / "boats.txt").write_text(CHART, encoding="utf-8")
     (tmp_path / "ferry.txt").write_text(FERRY, encoding="utf-8")
     return home
-
-
-@pytest.fixture
-def said(capsys):
-    def run(*words: object) -> str:
-        assert main([str(word) for word in words]) == 0, capsys.readouterr().err
-        return str(capsys.readouterr().out)
-
-    return run
-
-
-@pytest.fixture
-def found(said):
-    def run(*words: object):
-        return json.loads(said(*words, "--json"))
-
-    return run
 
 
 @pytest.fixture
