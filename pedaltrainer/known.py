@@ -67,6 +67,8 @@ class Known:
         return (PastResult(found.bpm, found.low_bpm, found.high_bpm, days_ago),)
 
 
+TREND_TAKES = 480
+"""Takes that the trend of one drill is made of: forty sittings of a dozen."""
 NOTHING_KNOWN = Known()
 
 
@@ -119,10 +121,31 @@ def evidence(
     return {drill.key: _evidence(drill, last, now) for drill, last in answers.items() if last}
 
 
-def _evidence(drill: Drill, newest_first: Sequence[Answer], now: datetime) -> Evidence:
+def with_trends(
+    folder: Path, player: str, now: datetime, known: Mapping[str, Evidence], drills: Iterable[Drill]
+) -> dict[str, Evidence]:
+    """The same, with the trend of these drills where they have takes: it is dear, and few plans need it.
+
+    A trend looks back on each drill's last TREND_TAKES takes. Raises InputError when the log cannot be read.
+    """
+    keys = {drill.key for drill in drills} & known.keys()
+    if not keys:
+        return dict(known)
+    with Log.open(folder, read_only=True) as log:
+        answers = {key: log.last_answers(player, key, TREND_TAKES) for key in keys}
+    trends = {
+        key: _evidence(known[key].drill, last, now, with_trend=True) for key, last in answers.items() if last
+    }
+    return {**known, **trends}
+
+
+def _evidence(
+    drill: Drill, newest_first: Sequence[Answer], now: datetime, with_trend: bool = False
+) -> Evidence:
     newest = newest_first[0]
     drill = replace(drill, chords=newest.chords)
-    return evidence_of(drill, _dated(drill, newest_first), now, reaction_s=newest.reaction_ms / 1000)
+    dated, reaction_s = _dated(drill, newest_first), newest.reaction_ms / 1000
+    return evidence_of(drill, dated, now, reaction_s=reaction_s, with_trend=with_trend)
 
 
 # --- for progress --------------------------------------------------------------------------
