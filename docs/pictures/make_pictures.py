@@ -16,7 +16,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from pedaltrainer import cli, session
+from pedaltrainer.advice.sheets import Asked, sheet_of
 from pedaltrainer.neck.book import read_shape_book
+from pedaltrainer.paper.page import our_look, save
+from pedaltrainer.paper.sheet import PAPERS, drawn_pages
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.teaching import TeachState, step
 from pedaltrainer.practice.drill import parse_drill
@@ -128,6 +131,8 @@ def main() -> None:
         print(f"{name}.png: {' '.join(words)}")
     draw_song(folder / "song-ready.png")
     print("song-ready.png: song ready")
+    draw_sheet(folder / "sheet-blank.png")
+    print("sheet-blank.png: sheet")
 
 
 def draw_song(picture: Path) -> None:
@@ -138,6 +143,14 @@ def draw_song(picture: Path) -> None:
             run("rehearse", "--fast", drill, "--skill", clean_bpm, "--minutes", 4, *mine)
         run("song", "add", SONG, "--data", scratch)
         run("song", "ready", "--picture", picture, *mine)
+
+
+def draw_sheet(picture: Path) -> None:
+    """The first page of `sheet --blank "Dm G7" F "C Am"`."""
+    drills = [Asked(parse_drill(words)) for words in ("Dm G7", "F", "C Am")]
+    blank = sheet_of(drills, read_shape_book(SHAPES), blank=True)
+    with our_look(salt=""):
+        save(next(drawn_pages(blank, PAPERS["a4"])), picture)
 
 
 def run(*words: object) -> None:

@@ -145,6 +145,9 @@ def _board(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
 def _marks(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
     from matplotlib.patches import Circle
 
+    if all(fret is None for fret in box.frets):
+        # Nothing is known of the shape: an empty box, to be filled in by hand.
+        return
     y, half = place.nut + 0.58, 0.17
     for x, fret in zip(xs, box.frets, strict=True):
         if fret is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
@@ -53,12 +53,31 @@ def save(figure: Any, path: Path, title: str = "") -> None:
 
     Raises InputError when the file cannot be written.
     """
-    kind = path.suffix.lower()
-    about: dict[str, str | None] = dict(UNDATED[kind])
-    if title:
-        about["Title"] = title
+    with _told_when_unwritable(path):
+        figure.savefig(path, metadata=_about(path, title) or None)
+
+
+def save_pages(figures: Iterable[Any], path: Path, title: str = "") -> None:
+    """Write figures as the pages of a PDF, without the date of drawing.
+
+    Raises InputError when the file cannot be written.
+    """
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    with _told_when_unwritable(path), PdfPages(path, metadata=_about(path, title)) as pages:
+        for figure in figures:
+            pages.savefig(figure)
+
+
+def _about(path: Path, title: str) -> dict[str, str | None]:
+    about: dict[str, str | None] = dict(UNDATED[path.suffix.lower()])
+    return about | {"Title": title} if title else about
+
+
+@contextmanager
+def _told_when_unwritable(path: Path) -> Iterator[None]:
     try:
-        figure.savefig(path, metadata=about or None)
+        yield
     except OSError as trouble:
         reason = trouble.strerror or trouble
         raise InputError(f"{path} cannot be written ({reason}); name another file.") from trouble

@@ -1,0 +1,130 @@
+"""The practice sheet on paper: `sheet`."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pedaltrainer import values as read
+from pedaltrainer.commands.printing import say
+from pedaltrainer.errors import InputError
+from pedaltrainer.parser import Commands, add_data
+
+if TYPE_CHECKING:
+    from pedaltrainer.advice.sheets import Asked
+    from pedaltrainer.neck.book import ShapeBook
+    from pedaltrainer.practice.drill import Drill
+    from pedaltrainer.practice.evidence import DatedTake
+    from pedaltrainer.practice.readiness import Need
+
+_SHEET = """\
+A practice sheet to print: for each drill its chord boxes, its target (from your songs) and
+dated boxes for the clean tempo. What is in the log is filled in, the rest is left for a
+pencil. Without drills named: those of the last weeks, the ones from songs first.
+--blank is for a pupil with no computer; without drills it leaves these to be filled in too."""
+
+USUAL_FILE, USUAL_WEEKS = Path("practice-sheet.pdf"), 8
+NOTHING_TO_PRINT = (
+    'There are no takes to print a sheet of; name a drill, as in pedaltrainer sheet "Dm G7", '
+    "or give --blank for one to write on."
+)
+
+
+def add_to(commands: Commands) -> None:
+    parser = commands.add("sheet", _sheet, "a practice sheet to print and write on", _SHEET)
+    add = parser.add_argument
+    add("drills", nargs="*", metavar="DRILL", help='such as "Dm G7", "F"')
+    add("--out", type=Path, default=USUAL_FILE, metavar="FILE", help=f"the .pdf file to write ({USUAL_FILE})")
+    add("--paper", type=str.lower, default="a4", metavar="PAPER", help="a4 or letter (a4)")
+    add("--blank", action="store_true", help="nothing filled in, and how to use it in a few words")
+    add(
+        "--left-handed",
+        action=argparse.BooleanOptionalAction,
+        help="boxes with the lowest string at the right",
+    )
+    add("--weeks", type=read.whole(1, 520), default=USUAL_WEEKS, metavar="N",
+        help=f"from the last N weeks of takes ({USUAL_WEEKS})")  # fmt: skip
+    add("--target", type=read.tempo, metavar="BPM", help="of every drill, instead of the songs' own")
+    add("--tuning", type=read.tuning, metavar="NOTES", help='open strings, such as "D A D G B E"')
+    add("--player", type=read.name, metavar="NAME", help="whose sheet (your login name)")
+    add_data(parser)
+
+
+def _sheet(asked: argparse.Namespace) -> int:
+    from pedaltrainer import shipped
+    from pedaltrainer.advice.sheets import sheet_of
+    from pedaltrainer.neck.tuning import parse_tuning
+    from pedaltrainer.paper.sheet import save_sheet
+    from pedaltrainer.records import settings
+    from pedaltrainer.records.log import default_folder
+
+    folder = asked.data or default_folder()
+    kept = settings.load(folder)
+    book = shipped.shape_book(folder, asked.tuning or parse_tuning(kept.tuning))
+    player, drills, more = _content(asked, folder, book)
+    sheet = sheet_of(drills, book, player, asked.target, asked.blank)
+    left_handed = kept.left_handed if asked.left_handed is None else asked.left_handed
+    pages = save_sheet(asked.out, sheet, asked.paper, left_handed)
+    say(f"{asked.out}: {pages} page{'' if pages == 1 else 's'}.{more}")
+    return 0
+
+
+def _content(asked: argparse.Namespace, folder: Path, book: ShapeBook) -> tuple[str, list[Asked], str]:
+    """The player's name, the drills with what is known of them, and a sentence on those left out."""
+    from pedaltrainer import app, progress
+    from pedaltrainer.advice import sheets
+    from pedaltrainer.practice.drill import parse_drill
+
+    named = list(dict.fromkeys(parse_drill(words) for words in asked.drills))
+    if asked.blank:
+        return asked.player or "", [sheets.Asked(drill) for drill in named], ""
+    player = asked.player or app.player_name()
+    needs, takes = _needs(folder), _takes(folder, player, asked.weeks, named)
+    if not named and not takes:
+        raise InputError(NOTHING_TO_PRINT)
+    found, left_out = (named, 0) if named else sheets.chosen(takes, needs, book)
+    keys = {drill.key for drill in found}
+    by_key = {
+        drill.key: progress.progress_of(drill, dated).days
+        for drill, dated in takes.items()
+        if drill.key in keys
+    }
+    drills = [
+        sheets.Asked(drill, by_key.get(drill.key, ()), sheets.need_for(drill, needs)) for drill in found
+    ]
+    more = f" {left_out} more drills were left out; name those you want." if left_out else ""
+    return player, drills, more
+
+
+def _needs(folder: Path) -> Mapping[str, Need]:
+    from pedaltrainer.practice.readiness import needs_of
+    from pedaltrainer.songs import shelf
+
+    there = shelf.look(folder)
+    for trouble in there.troubles:
+        print(f"pedaltrainer: {trouble}", file=sys.stderr)
+    return {need.drill.key: need for need in needs_of(there.songs)}
+
+
+def _takes(
+    folder: Path, player: str, weeks: int, named: Sequence[Drill]
+) -> Mapping[Drill, Sequence[DatedTake]]:
+    """The takes of the last weeks by drill, read no further back than that; of those named, if any are."""
+    from pedaltrainer import known
+    from pedaltrainer.advice.sheets import of_the_last_weeks
+    from pedaltrainer.records.log import FILE_NAME
+
+    if not (folder / FILE_NAME).exists():
+        return {}
+    keys = {drill.key for drill in named}
+
+    def choose(there: Mapping[Drill, str]) -> Mapping[Drill, str]:
+        return {drill: key for drill, key in there.items() if not keys or drill.key in keys}
+
+    looked = known.look_back(folder, player, choose, days=7 * weeks)
+    if unread := known.unread_words(looked.unread):
+        print(unread, file=sys.stderr)
+    return of_the_last_weeks(looked.dated, weeks)
