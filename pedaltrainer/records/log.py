@@ -24,6 +24,7 @@ import platformdirs
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.records import opening, queries, schema, trouble
+from pedaltrainer.records.names import Names, PlayerChange
 from pedaltrainer.records.rows import (
     Answer,
     Played,
@@ -39,6 +40,7 @@ FILE_NAME = "log.sqlite3"
 
 _TAKE_COLUMNS = tuple(field.name for field in fields(TakeRow) if field.name != "cancelled")
 _SESSION_COLUMNS = tuple(field.name for field in fields(SessionRow))
+_STARTED = queries.ANSWER_COLUMNS.index("started_utc")
 
 
 def _insert(table: str, columns: Sequence[str]) -> str:
@@ -158,7 +160,21 @@ class Log:
                 [(session_id, last + step, content) for step, content in enumerate(contents, start=1)],
             )
 
+    def append_changes(self, changes: Sequence[PlayerChange]) -> None:
+        """Append names given and players put away, all of them or none."""
+        for change in changes:
+            parse_utc(change.at_utc)
+        with self._writing() as connection:
+            connection.executemany(_insert("player_change", PlayerChange._fields), changes)
+
     # --- reading -------------------------------------------------------------
+
+    def names(self) -> Names:
+        """Who is meant by each name."""
+        if not self._asked("SELECT 1 FROM sqlite_master WHERE name = 'player_change'"):
+            return Names({})
+        query = f"SELECT {', '.join(PlayerChange._fields)} FROM player_change"
+        return Names.of(PlayerChange(*row) for row in self._asked(query))
 
     def takes(
         self,
@@ -172,13 +188,20 @@ class Log:
     ) -> list[TakeRow]:
         """The takes that match every filter given, by start time and then id.
 
-        limit keeps the first so many in the order asked for. Raises ValueError for a negative limit.
+        player is any name the player had; the rows have the one that is shown now. limit keeps the first so many in the order asked for. Raises ValueError for a negative limit.
         """
         if limit is not None and limit < 0:
             raise ValueError(f"limit must be 0 or more, not {limit}")
-        filters = {"player": player, "drill": drill, "session_id": session_id}
-        asked = {name: value for name, value in filters.items() if value is not None}
-        conditions = [f"{name} = ?" for name in asked]
+        names = self.names()
+        asked: dict[str, tuple[str, ...]] = {}
+        if player is not None:
+            asked["player"] = names.all_of(player)
+        asked |= {
+            name: (value,)
+            for name, value in (("drill", drill), ("session_id", session_id))
+            if value is not None
+        }
+        conditions = [_one_of(name, values) for name, values in asked.items()]
         if not include_cancelled:
             conditions.append(queries.NOT_CANCELLED)
         way = "DESC" if newest_first else "ASC"
@@ -187,31 +210,37 @@ class Log:
             f"WHERE {' AND '.join(conditions) or '1'} "
             f"ORDER BY started_utc {way}, id {way} LIMIT ?"
         )
+        values = [value for each in asked.values() for value in each]
         with self._reading() as connection:
-            rows = connection.execute(query, (*asked.values(), -1 if limit is None else limit)).fetchall()
-        return [_take(row) for row in rows]
+            rows = connection.execute(query, (*values, -1 if limit is None else limit)).fetchall()
+        return [_take(row, names) for row in rows]
 
     def sessions(self, player: str | None = None, limit: int | None = None) -> list[SessionRow]:
         """The sessions, of one player or of all, newest first; limit keeps the first so many."""
-        whose = "" if player is None else "WHERE player = :player "
+        names = self.names()
+        wanted = () if player is None else names.all_of(player)
         query = (
-            f"SELECT {', '.join(_SESSION_COLUMNS)} FROM session {whose}"
-            "ORDER BY started_utc DESC, id DESC LIMIT :most"
+            f"SELECT {', '.join(_SESSION_COLUMNS)} FROM session "
+            f"WHERE {_one_of('player', wanted) if wanted else '1'} "
+            "ORDER BY started_utc DESC, id DESC LIMIT ?"
         )
-        most = -1 if limit is None else limit
-        return [_session(row) for row in self._asked(query, player=player, most=most)]
+        with self._reading() as connection:
+            rows = connection.execute(query, (*wanted, -1 if limit is None else limit)).fetchall()
+        return [_session(row, names) for row in rows]
 
-    def players(self) -> list[str]:
-        """Everybody who has a session, the one who played last first."""
-        return [player for (player,) in self._asked(queries.PLAYERS)]
+    def players(self, include_archived: bool = False) -> list[str]:
+        """Everybody who has a session and is not archived, the one who played last first."""
+        names = self.names()
+        there = dict.fromkeys(names.shown(player) for (player,) in self._asked(queries.PLAYERS))
+        return [player for player in there if include_archived or not names.is_archived(player)]
 
     def drills(self, player: str | None = None) -> list[str]:
         """The keys of a player's drills, the one practised last first; of all players', one after the other.
 
         Drills are listed also when all their takes were taken back.
         """
-        who = self.players() if player is None else [player]
-        keys = (key for each in who for (key,) in self._asked(queries.DRILLS, player=each))
+        who = self.players(include_archived=True) if player is None else [player]
+        keys = (key for each in who for key, _ in self._of_player(queries.DRILLS, each, time_at=1))
         return list(dict.fromkeys(keys))
 
     def count_takes(self) -> int:
@@ -221,30 +250,33 @@ class Log:
 
     def last_answers(self, player: str, drill: str, most: int) -> list[Answer]:
         """The last so many takes of a drill, newest first, without those void or taken back."""
-        return [
-            _answer(row) for row in self._asked(queries.LAST_ANSWERS, player=player, drill=drill, most=most)
-        ]
+        rows = self._of_player(queries.LAST_ANSWERS, player, time_at=_STARTED, drill=drill, most=most)
+        return [_answer(row) for row in rows[:most]]
 
     def last_session_takes(self, player: str, drill: str) -> list[TakeRow]:
         """The takes of the last session that has one of this drill, newest first; none void or taken back."""
-        found = self._asked(queries.LAST_SESSION_OF_DRILL, player=player, drill=drill)
+        found = self._of_player(queries.LAST_SESSION_OF_DRILL, player, time_at=1, drill=drill)
         of_session = self.takes(session_id=found[0][0]) if found else []
         return [row for row in of_session if row.drill == drill and row.outcome != "void"]
 
     def answers_since(self, player: str, since: str = "", drill: str | None = None) -> list[Answer]:
         """The takes that began after a time, newest first, without those taken back; void ones are there."""
         query = queries.ANSWERS_SINCE if drill is None else queries.ANSWERS_OF_DRILL_SINCE
-        return [_answer(row) for row in self._asked(query, player=player, drill=drill, since=since)]
+        rows = self._of_player(query, player, time_at=_STARTED, drill=drill, since=since)
+        return [_answer(row) for row in rows]
 
     def before_the_last_days(self, player: str, days: int, drill: str | None = None) -> str | None:
         """When the newest take began that lies before the last so many days that were played on.
 
-        Days without a take do not count. None when nothing lies before them.
+        Days without a take do not count; those of a player of several names are told by the name that
+        was played under longest ago. None when nothing lies before them.
         """
         of_all, of_drill = queries.BEFORE_THE_LAST_DAYS, queries.BEFORE_THE_LAST_DAYS_OF_DRILL
         query = of_all if drill is None else of_drill
-        found = self._asked(query, player=player, drill=drill, days=days)
-        return found[0][0] if found else None
+        names = self.names().all_of(player)
+        played = [name for name in names if self._asked(queries.HAS_TAKES, player=name)]
+        found = [self._asked(query, player=name, drill=drill, days=days) for name in played]
+        return min(rows[0][0] for rows in found) if found and all(found) else None
 
     def minutes_by_day(self, player: str, zone: tzinfo | None = None) -> dict[date, Played]:
         """How much a player played on every day with a take, oldest first; not what was taken back.
@@ -254,7 +286,7 @@ class Log:
         """
         takes: dict[date, int] = {}
         seconds: dict[date, float] = {}
-        for quarter, count, spent_s in self._asked(queries.SECONDS_BY_QUARTER, player=player):
+        for quarter, count, spent_s in self._of_player(queries.SECONDS_BY_QUARTER, player, time_at=0):
             day = datetime.fromisoformat(quarter).replace(tzinfo=UTC).astimezone(zone).date()
             takes[day] = takes.get(day, 0) + count
             seconds[day] = seconds.get(day, 0.0) + spent_s
@@ -271,6 +303,12 @@ class Log:
     def _asked(self, query: str, **values: object) -> list[Any]:
         with self._reading() as connection:
             return connection.execute(query, values).fetchall()
+
+    def _of_player(self, query: str, player: str, time_at: int, **values: object) -> list[Any]:
+        """What is asked of every name a player had; newest first by column `time_at` when there are several."""
+        names = self.names().all_of(player)
+        rows = [row for name in names for row in self._asked(query, player=name, **values)]
+        return sorted(rows, key=lambda row: str(row[time_at]), reverse=True) if len(names) > 1 else rows
 
     @contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
@@ -291,10 +329,16 @@ class Log:
                 raise
 
 
-def _take(row: Sequence[Any]) -> TakeRow:
+def _one_of(column: str, values: Sequence[str]) -> str:
+    """A condition; with one value as an equation, for which an index gives rows in order."""
+    return f"{column} = ?" if len(values) == 1 else f"{column} IN ({', '.join('?' * len(values))})"
+
+
+def _take(row: Sequence[Any], names: Names) -> TakeRow:
     *values, cancelled = row
     named = dict(zip(_TAKE_COLUMNS, values, strict=True))
     named["chords"] = _chords(named["chords"])
+    named["player"] = names.shown(named["player"])
     return TakeRow(**named, cancelled=bool(cancelled))
 
 
@@ -308,7 +352,8 @@ def _chords(text: str) -> tuple[str, ...]:
     return tuple(json.loads(text))
 
 
-def _session(row: Sequence[Any]) -> SessionRow:
+def _session(row: Sequence[Any], names: Names) -> SessionRow:
     named = dict(zip(_SESSION_COLUMNS, row, strict=True))
     named["settings"] = json.loads(named["settings"])
+    named["player"] = names.shown(named["player"])
     return SessionRow(**named)

@@ -50,7 +50,22 @@ def _no_folder(folder: Path, error: OSError) -> str:
 
 
 def refuse_a_foreign_header(path: Path) -> None:
-    """Look at the first 100 bytes alone, because even opening a file with SQLite can change it.
+    """Look at the first 100 bytes before SQLite does, because even opening a file can change it."""
+    refuse_by_header(path)
+    if path.stat().st_size and has_unfolded_changes(path) and not Path(f"{path}-journal").exists():
+        # A newer program that was killed may have its version in the
+        # write-ahead log only. Closing a read-only connection folds nothing in.
+        with trouble.said_in_words(path):
+            connection = _connect(path, BUSY_TIMEOUT_S, "mode=ro")
+            try:
+                version = schema.version_of(connection)
+            finally:
+                connection.close()
+        _refuse_newer(path, version)
+
+
+def refuse_by_header(path: Path) -> None:
+    """Raise InputError for a file whose header is not that of a log this program knows; it is only read.
 
     The user version is the big-endian integer at byte 60, the application id
     the one at byte 68 (SQLite, "Database File Format", section 1.3).
@@ -71,19 +86,9 @@ def refuse_a_foreign_header(path: Path) -> None:
     if application_id != schema.APPLICATION_ID:
         raise InputError(trouble.NOT_OURS.format(path=path))
     _refuse_newer(path, version)
-    if _has_unfolded_changes(path):
-        # A newer program that was killed may have its version in the
-        # write-ahead log only. Closing a read-only connection folds nothing in.
-        with trouble.said_in_words(path):
-            connection = _connect(path, BUSY_TIMEOUT_S, "mode=ro")
-            try:
-                version = schema.version_of(connection)
-            finally:
-                connection.close()
-        _refuse_newer(path, version)
 
 
-def _has_unfolded_changes(path: Path) -> bool:
+def has_unfolded_changes(path: Path) -> bool:
     """Whether the write-ahead log holds anything; another program may remove it at any moment."""
     try:
         return Path(f"{path}-wal").stat().st_size > 0
@@ -155,13 +160,17 @@ def _switch_to_wal(connection: sqlite3.Connection, busy_timeout_s: float) -> Non
             time.sleep(0.005)
 
 
-def open_to_read(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
-    """Read-only, also in a folder where SQLite may not make the files that WAL needs beside the log."""
+def open_to_read(path: Path, busy_timeout_s: float, only_look: bool = False) -> sqlite3.Connection:
+    """Read-only, also in a folder where SQLite may not make the files that WAL needs beside the log.
+
+    only_look: make no such files, not even for a moment; what they hold is then not seen.
+    """
     # SQLite tidies the files beside the log away only when it may write, so a
     # reader asks for that and then promises not to change anything.
-    ways = ["mode=rw"]
-    if not _has_unfolded_changes(path):
-        ways.append("mode=ro&immutable=1")
+    immutable = "mode=ro&immutable=1"
+    ways = [immutable] if only_look else ["mode=rw"]
+    if not only_look and not has_unfolded_changes(path):
+        ways.append(immutable)
     for way in ways:
         connection = _connect(path, busy_timeout_s, way)
         try:
@@ -213,4 +222,4 @@ def _is_cut_off(path: Path, connection: sqlite3.Connection) -> bool:
     """Whether the file is shorter than it says; pages may also still be in the write-ahead log."""
     (pages,) = connection.execute("PRAGMA page_count").fetchone()
     (page_bytes,) = connection.execute("PRAGMA page_size").fetchone()
-    return path.stat().st_size < pages * page_bytes and not _has_unfolded_changes(path)
+    return path.stat().st_size < pages * page_bytes and not has_unfolded_changes(path)

@@ -43,10 +43,13 @@ WITH RECURSIVE met(drill) AS (
     SELECT (SELECT min(drill) FROM take WHERE player = :player AND drill > met.drill)
     FROM met WHERE met.drill IS NOT NULL
 )
-SELECT drill FROM met WHERE drill IS NOT NULL
-ORDER BY (SELECT max(started_utc) FROM take WHERE player = :player AND take.drill = met.drill) DESC, drill
+SELECT drill, (SELECT max(started_utc) FROM take WHERE player = :player AND take.drill = met.drill) AS last
+FROM met WHERE drill IS NOT NULL
+ORDER BY last DESC, drill
 """
-"""The drills of a player, the one practised last first."""
+"""The drills of a player and when each was practised last, that one first."""
+
+HAS_TAKES = "SELECT 1 FROM take WHERE player = :player LIMIT 1"
 
 LAST_ANSWERS = f"""
 {_ANSWERS} WHERE player = :player AND drill = :drill AND outcome <> 'void' AND {NOT_CANCELLED}
@@ -54,7 +57,7 @@ LAST_ANSWERS = f"""
 """
 
 LAST_SESSION_OF_DRILL = f"""
-SELECT session_id FROM take
+SELECT session_id, started_utc FROM take
 WHERE player = :player AND drill = :drill AND outcome <> 'void' AND {NOT_CANCELLED}
 {_NEWEST_FIRST} LIMIT 1
 """

@@ -28,12 +28,21 @@ _KEYS = {
     "cancellation": "id = NEW.id",
     "input": "session_id = NEW.session_id AND seq = NEW.seq",
 }
+_PLAYER_CHANGE = {"player_change": "id = NEW.id"}
+
+
+def keeps_its_rows(table: str) -> str:
+    """The trigger that refuses to remove a row; only erasing a player lifts it, for one transaction."""
+    return (
+        f"CREATE TRIGGER {table}_keeps_its_rows BEFORE DELETE ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, 'the log is append-only: {table}'); END"
+    )
 
 
 def _append_only(table: str, same_row: str) -> tuple[str, ...]:
     refusal = f"SELECT RAISE(ABORT, 'the log is append-only: {table}');"
     return (
-        f"CREATE TRIGGER {table}_keeps_its_rows BEFORE DELETE ON {table} BEGIN {refusal} END",
+        keeps_its_rows(table),
         f"CREATE TRIGGER {table}_keeps_its_values BEFORE UPDATE ON {table} BEGIN {refusal} END",
         f"CREATE TRIGGER {table}_is_not_replaced BEFORE INSERT ON {table} "
         f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same_row}) "
@@ -109,10 +118,32 @@ _VERSION_2: tuple[str, ...] = (
     "CREATE INDEX session_by_player_start ON session (player, started_utc, id)",
 )
 
-MIGRATIONS: dict[int, Sequence[str]] = {1: _VERSION_1, 2: _VERSION_2}
+# A name is given and hidden by rows of their own: what was played stays as it was written, and two logs still
+# join by union. Who is meant by a name is worked out from all these rows (names.py).
+_VERSION_3: tuple[str, ...] = (
+    f"""
+    CREATE TABLE player_change (
+        id TEXT PRIMARY KEY NOT NULL CHECK (id <> ''),
+        player TEXT NOT NULL CHECK (player <> ''),
+        kind TEXT NOT NULL CHECK (kind IN ('rename', 'archive', 'return')),
+        name TEXT NOT NULL CHECK (name <> ''),
+        at_utc TEXT NOT NULL CHECK (at_utc GLOB {_UTC_GLOB})
+    ) STRICT
+    """,
+    *(statement for table, same_row in _PLAYER_CHANGE.items() for statement in _append_only(table, same_row)),
+)
+
+MIGRATIONS: dict[int, Sequence[str]] = {1: _VERSION_1, 2: _VERSION_2, 3: _VERSION_3}
+
+TABLES: dict[str, tuple[str, ...]] = {"session": ("id",), "take": ("id",), "cancellation": ("id",)} | {
+    "input": ("session_id", "seq"),
+    "player_change": ("id",),
+}
+"""Every table with its key, parents before their children."""
 
 OLDEST_READABLE = 1
-"""The oldest version that can be read as it is: what came after it are indexes, which only make it faster."""
+"""The oldest version that can be read as it is: what came after it are indexes, which only make it faster,
+and a table that an older log has no rows for."""
 
 
 def newest_version(migrations: Mapping[int, Sequence[str]]) -> int:

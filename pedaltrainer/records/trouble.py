@@ -12,7 +12,10 @@ from pedaltrainer.errors import InputError
 _ELSEWHERE = "or choose another folder with --data"
 
 NOT_OURS = f"{{path}} is not a log of this program; move that file away {_ELSEWHERE}."
-DAMAGED = f"The log {{path}} is damaged; put a copy of it in its place, move it away {_ELSEWHERE}."
+DAMAGED = (
+    "The log {path} is damaged; save what can be read with pedaltrainer log check FILE --repair NEW, "
+    f"put a copy of it in its place {_ELSEWHERE}."
+)
 READ_ONLY = f"The log {{path}} is read-only; make the file and its folder writable {_ELSEWHERE}."
 NO_PERMISSION = (
     f"The log {{path}} cannot be opened because this user may not read and write that file and its folder; "

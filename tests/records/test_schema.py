@@ -14,10 +14,11 @@ from pedaltrainer.records import schema
 from pedaltrainer.records.log import FILE_NAME, Log
 from tests.records.samples import a_session, a_take
 
+NOW = schema.newest_version(schema.MIGRATIONS)
 NEXT: dict[int, Sequence[str]] = {
     **schema.MIGRATIONS,
-    3: ("ALTER TABLE session ADD COLUMN room TEXT NOT NULL DEFAULT 'kitchen'",),
-    4: ("CREATE TABLE tag (take_id TEXT NOT NULL REFERENCES take (id), word TEXT NOT NULL) STRICT",),
+    NOW + 1: ("ALTER TABLE session ADD COLUMN room TEXT NOT NULL DEFAULT 'kitchen'",),
+    NOW + 2: ("CREATE TABLE tag (take_id TEXT NOT NULL REFERENCES take (id), word TEXT NOT NULL) STRICT",),
 }
 
 
@@ -41,7 +42,7 @@ def test_an_older_log_is_brought_forward_step_by_step_with_every_row(
         assert log.takes() == kept
         log.append_take(a_take(log.sessions()[0]))
     with closing(sqlite3.connect(older / FILE_NAME)) as file:
-        assert file.execute("PRAGMA user_version").fetchone() == (4,)
+        assert file.execute("PRAGMA user_version").fetchone() == (NOW + 2,)
         assert file.execute("SELECT room FROM session").fetchall() == [("kitchen",)]
         assert file.execute("SELECT count(*) FROM tag").fetchone() == (0,)
         assert file.execute("PRAGMA integrity_check").fetchone() == ("ok",)
@@ -53,7 +54,7 @@ def test_a_file_brought_forward_is_refused_by_the_program_it_came_from(
     with monkeypatch.context() as newer_program:
         newer_program.setattr(schema, "MIGRATIONS", NEXT)
         Log.open(older).close()
-    with pytest.raises(InputError, match=r"log version 4, this one knows 2"):
+    with pytest.raises(InputError, match=rf"log version {NOW + 2}, this one knows {NOW}"):
         Log.open(older)
 
 
@@ -117,7 +118,7 @@ def test_a_log_of_the_first_version_is_brought_forward_at_the_first_write(first_
     with Log.open(first_version) as log:
         assert log.takes() == kept
     with closing(sqlite3.connect(first_version / FILE_NAME)) as file:
-        assert file.execute("PRAGMA user_version").fetchone() == (2,)
+        assert file.execute("PRAGMA user_version").fetchone() == (NOW,)
         indexes = {name for (name,) in file.execute("SELECT name FROM sqlite_master WHERE type = 'index'")}
         assert {"take_by_player_start", "session_by_player_start"} <= indexes
         assert file.execute("PRAGMA integrity_check").fetchone() == ("ok",)

@@ -1,0 +1,110 @@
+"""A log that is somebody else's, or that may be damaged: looked into without a byte of it being changed."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+import struct
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.records import opening, schema, trouble
+from pedaltrainer.records.log import FILE_NAME
+
+BESIDE = ("-wal", "-journal")
+"""What may stand beside a log and belong to it."""
+
+
+def file_of(place: Path) -> Path:
+    """The log that is meant by a file, or by the folder it lies in. Raises InputError when there is none."""
+    path = place / FILE_NAME if place.is_dir() else place
+    if not path.is_file():
+        raise InputError(f"There is no log {path}; name the file or the folder of a log.")
+    return path
+
+
+def files_of(place: Path) -> list[Path]:
+    """All logs that are meant by a file or folder: the folder's own log, else every *.sqlite3 below it.
+
+    Raises InputError when there is none.
+    """
+    if not place.is_dir() or (place / FILE_NAME).is_file():
+        return [file_of(place)]
+    found = sorted(path for path in place.rglob("*.sqlite3") if path.is_file())
+    if not found:
+        raise InputError(f"There is no log in {place} or below it; name the file or the folder of a log.")
+    return found
+
+
+@contextmanager
+def copied(path: Path) -> Iterator[Path]:
+    """A copy of a log, with what stands beside it, in a folder that is gone afterwards.
+
+    Raises InputError when the file cannot be read or the copy not be written.
+    """
+    with tempfile.TemporaryDirectory(prefix="pedaltrainer-copy-") as scratch:
+        copy = Path(scratch) / FILE_NAME
+        try:
+            for suffix in ("", *BESIDE):
+                if (there := Path(f"{path}{suffix}")).is_file():
+                    shutil.copyfile(there, f"{copy}{suffix}")
+        except OSError as error:
+            raise InputError(f"The log {path} cannot be copied to be looked into ({error.strerror}).") from error
+        yield copy
+
+
+@contextmanager
+def of_today(path: Path) -> Iterator[str]:
+    """The URI of a log of today's version that holds what the one at `path` does; itself where it may be.
+
+    An older log, or one with changes beside it, is copied and the copy brought forward. Raises InputError
+    for a log that is damaged, newer, or none of ours.
+    """
+    opening.refuse_by_header(path)
+    if _is_of_today(path) and not any(Path(f"{path}{suffix}").exists() for suffix in BESIDE):
+        with _about(path, path), trouble.said_in_words(path):
+            opening.open_to_read(path, opening.BUSY_TIMEOUT_S, only_look=True).close()
+        yield f"{path.absolute().as_uri()}?mode=ro&immutable=1"
+        return
+    with copied(path) as copy:
+        with _about(path, copy), trouble.said_in_words(copy):
+            opening.open_to_write(copy, opening.BUSY_TIMEOUT_S).close()
+        yield f"{copy.as_uri()}?mode=ro"
+
+
+def _is_of_today(path: Path) -> bool:
+    header = path.open("rb").read(64)
+    newest = schema.newest_version(schema.MIGRATIONS)
+    return len(header) == 64 and struct.unpack_from(">i", header, 60) == (newest,)
+
+
+@contextmanager
+def _about(path: Path, copy: Path) -> Iterator[None]:
+    """Say of the log what was found out about its copy."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError(str(error).replace(str(copy), str(path))) from error
+
+
+def back_up(log: Path, copy: Path) -> None:
+    """Write a whole copy of a log in use; a copy of that name is replaced once the new one is complete.
+
+    Raises InputError when it cannot be written.
+    """
+    half = Path(f"{copy}.half")
+    try:
+        with (
+            trouble.said_in_words(copy),
+            closing(sqlite3.connect(log)) as source,
+            closing(sqlite3.connect(half)) as target,
+        ):
+            source.backup(target, pages=4096)
+        half.replace(copy)
+    except OSError as error:
+        raise InputError(f"The copy {copy} cannot be written ({error.strerror}).") from error
+    finally:
+        half.unlink(missing_ok=True)
