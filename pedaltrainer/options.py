@@ -16,13 +16,14 @@ from pedaltrainer.practice.hands import hands
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records import settings as remembered
 from pedaltrainer.records.log import default_folder
+from pedaltrainer.records.pack_shelf import in_use
 from pedaltrainer.rehearsal import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session_state import Settings
 from pedaltrainer.shipped import shape_book
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.song import Song
-from pedaltrainer.today import USUAL_MINUTES, as_session, plan_for
+from pedaltrainer.today import as_session, plan_for, usual_minutes
 
 FIRST_DRILL = "Am E"
 REHEARSAL = "rehearsal"
@@ -38,7 +39,9 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
     # A made-up player's takes must never pass for somebody's own.
     player = words.player or (player_name() if made_up is None else REHEARSAL)
     songs = _songs_to_plan_for(words, folder, made_up)
-    known = read_known(folder, player) if made_up is None and not songs else NOTHING_KNOWN
+    packs = in_use(folder) if made_up is None and not words.drills else ()
+    planned = bool(songs or any(pack.drills for pack in packs))
+    known = read_known(folder, player) if made_up is None and not planned else NOTHING_KNOWN
     drills = _drills(words.drills, words.beats, known.last_drills)
     shapes = shape_book(folder, words.tuning or parse_tuning(kept.tuning))
     for drill in drills:
@@ -61,9 +64,9 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
         ask_sight=first_time and words.screen_inches is None and words.distance is None,
         seed=words.seed,
     )
-    if songs:
-        minutes, now = words.minutes or USUAL_MINUTES, datetime.now().astimezone()
-        settings = as_session(settings, plan_for(songs, folder, player, minutes, now, shapes))
+    if planned:
+        minutes, now = words.minutes or usual_minutes(packs), datetime.now().astimezone()
+        settings = as_session(settings, plan_for(songs, folder, player, minutes, now, shapes, packs))
     sound_delay_s = None if words.sound_delay is None else words.sound_delay / 1000
     return Options(
         settings=settings,

@@ -265,17 +265,22 @@ def _draw(ready: Ready, path: Path) -> None:
 def _plan(asked: argparse.Namespace) -> int:
     from pedaltrainer import app, shipped, today
     from pedaltrainer.advice import song_plain
+    from pedaltrainer.advice.packs import notes_report
     from pedaltrainer.advice.plan import plan_report
+    from pedaltrainer.commands.packs import packs_in_use
     from pedaltrainer.neck.tuning import parse_tuning
     from pedaltrainer.records import settings
 
     folder, now = _folder(asked), datetime.now().astimezone()
-    minutes = asked.minutes or today.USUAL_MINUTES
+    packs = packs_in_use(folder)
+    usual = today.usual_minutes(packs)
+    minutes = asked.minutes or usual
     songs = _songs(folder)
     player = asked.player or app.player_name()
     shapes = shipped.shape_book(folder, parse_tuning(settings.load(folder).tuning))
-    plan = today.plan_for(songs, folder, player, minutes, now, shapes).plan
-    begin = "pedaltrainer" + (f" --minutes {minutes:g}" if minutes != today.USUAL_MINUTES else "")
-    told = f"{plan_report(plan, songs, now.date(), terminal())}\n\nTo begin: {begin}"
+    plan = today.plan_for(songs, folder, player, minutes, now, shapes, packs).plan
+    begin = "pedaltrainer" + (f" --minutes {minutes:g}" if minutes != usual else "")
+    report, notes = plan_report(plan, songs, now.date(), terminal()), notes_report(packs, terminal())
+    told = "\n\n".join(part for part in (report, notes, f"To begin: {begin}") if part)
     say_or_json(told, song_plain.plan(plan), asked.json)
     return 0

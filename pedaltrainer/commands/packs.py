@@ -1,0 +1,203 @@
+"""What a teacher hands out and gets back: `pack new | export | check | use | list | drop | return`."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pedaltrainer import values as read
+from pedaltrainer.commands.printing import say, say_or_json, terminal
+from pedaltrainer.errors import InputError
+from pedaltrainer.parser import Commands, add_data, add_json
+
+if TYPE_CHECKING:
+    from pedaltrainer.records.pack_shelf import Taking
+    from pedaltrainer.records.packs import Pack, PackDrill
+
+_PACK = """\
+Packs: what a teacher gives a pupil to practise, in one file: drills with their targets,
+songs, shapes, notes, minutes a day. The pupil's log comes back in one file too."""
+
+DRILLS_LATELY = 12
+
+
+def add_to(commands: Commands) -> None:
+    pack = commands.add_group("pack", "for teachers and pupils: what to practise, in one file", _PACK)
+    new = pack.add("new", _new, "write an example, with comments, to start from")
+    export = pack.add("export", _export, "write a pack of your songs, your last drills and your shapes")
+    check = pack.add("check", _check, "tell every trouble in a pack, with its line")
+    use = pack.add("use", _use, "practise by a pack")
+    for one in (new, export, check, use):
+        one.add_argument("file", type=Path, metavar="FILE", help="the pack, a .toml file")
+    for name, what in (("title", "its title"), ("teacher", "who gives it"), ("for", "who gets it")):
+        export.add_argument(f"--{name}", type=read.name, metavar="WORDS", help=what)
+    _add_player(export)
+    add_json(check)
+    use.add_argument("--replace", action="store_true", help="its songs and shapes in place of yours")
+    use.add_argument("--dry-run", action="store_true", help="only say what would change")
+    listed = pack.add("list", _list, "the packs in use, and what they ask for")
+    drop = pack.add("drop", _drop, "practise by a pack no longer; its songs and shapes stay")
+    drop.add_argument("pack", metavar="PACK", help="its title, or a part of it")
+    for one in (use, listed, drop):
+        add_data(one)
+        add_json(one)
+    back = pack.add("return", _return, "write your log to a file for the teacher")
+    back.add_argument("file", type=Path, metavar="FILE", help="a new file, such as robin.sqlite3")
+    _add_player(back)
+
+
+def _add_player(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--player", type=read.name, metavar="NAME", help="whose takes (your login name)")
+    add_data(parser)
+
+
+def _folder(asked: argparse.Namespace) -> Path:
+    from pedaltrainer.records.log import default_folder
+
+    return asked.data or default_folder()
+
+
+# --- for the teacher ----------------------------------------------------------------------
+
+
+def _write_new(path: Path, text: str) -> None:
+    from pedaltrainer.files import write_whole
+
+    if path.exists():
+        raise InputError(f"{path} is there already; name a new file, so that nothing is written over.")
+    write_whole(path, text)
+
+
+def _new(asked: argparse.Namespace) -> int:
+    from pedaltrainer.shipped import configs_folder
+
+    _write_new(asked.file, (configs_folder() / "packs" / "example.toml").read_text(encoding="utf-8"))
+    say(f"{asked.file}: an example; change it in any text editor, then: pedaltrainer pack check {asked.file}")
+    return 0
+
+
+def _export(asked: argparse.Namespace) -> int:
+    from pedaltrainer import app
+    from pedaltrainer.neck.book import read_shape_book
+    from pedaltrainer.records.packs import Pack, PackSong, write_pack
+    from pedaltrainer.shipped import SHAPES_FILE
+    from pedaltrainer.songs import shelf
+    from pedaltrainer.songs.writing import write_chart
+
+    folder, player = _folder(asked), asked.player or app.player_name()
+    own = folder / SHAPES_FILE
+    pack = Pack(
+        title=asked.title or f"Practice of {date.today()}",
+        teacher=asked.teacher or player,
+        pupil=getattr(asked, "for") or "",
+        drills=_lately(folder, player),
+        songs=tuple(PackSong(song, write_chart(song)) for song in shelf.songs(folder)),
+        shapes=read_shape_book(own).shapes if own.exists() else {},
+    )
+    _write_new(asked.file, write_pack(pack))
+    counts = f"{len(pack.drills)} drills, {len(pack.songs)} songs, {len(pack.shapes)} shapes"
+    say(f"{asked.file}: {pack.title}, {counts}. Its targets are your clean tempos: set them for your pupil.")
+    return 0
+
+
+def _lately(folder: Path, player: str) -> tuple[PackDrill, ...]:
+    """The drills played last, each with the clean tempo of today as its target."""
+    from pedaltrainer.known import evidence
+    from pedaltrainer.practice.ladder import FASTEST_BPM, SLOWEST_BPM
+    from pedaltrainer.records.packs import PackDrill
+
+    known = evidence(folder, player, datetime.now().astimezone())
+    return tuple(
+        PackDrill(one.drill, min(FASTEST_BPM, max(SLOWEST_BPM, round(one.estimate.bpm))))
+        for one in list(known.values())[:DRILLS_LATELY]
+    )
+
+
+def _check(asked: argparse.Namespace) -> int:
+    from pedaltrainer.advice.packs import pack_report
+    from pedaltrainer.records.pack_shelf import read_file
+
+    pack, troubles = read_file(asked.file)
+    if asked.json:
+        print(json.dumps({"file": str(asked.file), "troubles": list(troubles)}, indent=2))
+    elif pack is not None:
+        say(f"{pack_report(pack, terminal())}\n\n{asked.file} is in order.")
+    else:
+        for told in troubles:
+            print(f"pedaltrainer: {told}", file=sys.stderr)
+    return 0 if pack is not None else 2
+
+
+# --- for the pupil ------------------------------------------------------------------------
+
+
+def _use(asked: argparse.Namespace) -> int:
+    from pedaltrainer.advice.packs import plain
+    from pedaltrainer.records import pack_shelf
+
+    folder, pack = _folder(asked), pack_shelf.read_whole(asked.file)
+    what = pack_shelf.taking(folder, pack, asked.replace)
+    if not asked.dry_run:
+        pack_shelf.use(folder, what, date.today())
+    lines = [f"{'Would use' if asked.dry_run else 'In use'}: {pack.title}.", *_changes(what)]
+    told = "\n".join(terminal().wrapped(line, "  ") for line in lines)
+    say_or_json(f"{told}\n\nTo begin: pedaltrainer", plain(pack), asked.json)
+    return 0
+
+
+def _changes(what: Taking) -> list[str]:
+    """What is added, replaced and left, a line each."""
+    songs = [one.song.title for one in what.new_songs], [one.song.title for one in what.other_songs]
+    lines = []
+    for (new, other), things in ((songs, "songs"), ((what.new_shapes, what.other_shapes), "shapes")):
+        if new:
+            lines.append(f"New {things}: {', '.join(new)}.")
+        if other and what.replace:
+            lines.append(f"In place of your own {things}, which are kept aside: {', '.join(other)}.")
+        elif other:
+            lines.append(f"Your own {things} stay: {', '.join(other)}; --replace takes those of the pack.")
+    if what.is_again:
+        lines.append("The pack of this title that was in use is moved aside.")
+    return lines
+
+
+def packs_in_use(folder: Path) -> tuple[Pack, ...]:
+    """The packs in use; what is wrong with a file that is none is told beside them and hinders none."""
+    from pedaltrainer.records import pack_shelf
+
+    for told in pack_shelf.troubles(folder):
+        print(f"pedaltrainer: {told}", file=sys.stderr)
+    return pack_shelf.in_use(folder)
+
+
+def _list(asked: argparse.Namespace) -> int:
+    from pedaltrainer.advice.packs import packs_report, plain
+
+    packs = packs_in_use(_folder(asked))
+    say_or_json(packs_report(packs, terminal()), [plain(pack) for pack in packs], asked.json)
+    return 0
+
+
+def _drop(asked: argparse.Namespace) -> int:
+    from pedaltrainer.advice.packs import plain
+    from pedaltrainer.records import pack_shelf
+
+    pack = pack_shelf.drop(_folder(asked), asked.pack)
+    say_or_json(
+        f"{pack.title} is no longer in use; its songs and shapes stay yours.", plain(pack), asked.json
+    )
+    return 0
+
+
+def _return(asked: argparse.Namespace) -> int:
+    from pedaltrainer import app
+    from pedaltrainer.records.pack_return import return_log
+
+    player = asked.player or app.player_name()
+    takes = return_log(_folder(asked), player, asked.file)
+    say(f"{asked.file}: {takes} takes of {player} and nobody else's; give this file to your teacher.")
+    return 0
