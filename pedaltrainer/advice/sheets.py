@@ -22,6 +22,8 @@ from pedaltrainer.progress import MEASURES_NOTHING, Day
 
 MOST_DRILLS = 12
 """Drills on a sheet when none are named: four pages, more than anybody practises in a week."""
+MOST_BOXES = 12
+"""Chord boxes of a drill: with more, a long passage would not fit on a page."""
 EMPTY_EXERCISES = 3
 """Of a sheet that names no drill: a page."""
 LINE_LETTERS = 116
@@ -123,7 +125,7 @@ def _figure(day: Day) -> tuple[str, str]:
 
 
 def boxes_of(drill: Drill, book: ShapeBook) -> tuple[ChordBox, ...]:
-    """The boxes of what a drill puts under the hand, each chord once; of two chords with rings.
+    """The boxes of what a drill puts under the hand, each chord once, of two with rings; at most MOST_BOXES.
 
     A chord without a known shape has an empty box. Raises InputError when the drill cannot be made of
     these shapes.
@@ -134,7 +136,7 @@ def boxes_of(drill: Drill, book: ShapeBook) -> tuple[ChordBox, ...]:
         if here.shape is not None and to.shape is not None:
             marked = change_boxes((here.name, to.name), move(here.shape, to.shape))
             return tuple(replace(box, below=()) for box in marked)
-    return tuple(_box(hand, book) for hand in there)
+    return tuple(_box(hand, book) for hand in there[:MOST_BOXES])
 
 
 def _box(hand: Hand, book: ShapeBook) -> ChordBox:

@@ -274,7 +274,7 @@ def _head(pen: _Pen, sheet: Sheet, first: bool) -> None:
     half = pen.size.width / 2
     y = MARGIN + 15
     if sheet.player:
-        pen.words(MARGIN, y, f"Player: {sheet.player}", WORDS)
+        pen.words(MARGIN, y, _short(f"Player: {sheet.player}", half - MARGIN, WORDS), WORDS)
     else:
         pen.labelled_line(MARGIN, y, "Player:", half - 5)
     pen.labelled_line(half, y, "Teacher:", pen.right)

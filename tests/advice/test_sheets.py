@@ -9,6 +9,7 @@ import pytest
 from pedaltrainer.advice import sheets
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.tuning import parse_tuning
+from pedaltrainer.paper.sheet import PAPERS, exercise_height
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.readiness import needs_of
 from pedaltrainer.practice.take import Outcome, Take
@@ -72,6 +73,14 @@ def test_fingers_that_stay_have_a_ring_and_the_foot_says_what_it_is():
 def test_a_passage_shows_each_chord_once():
     boxes = sheets.boxes_of(parse_drill("passage Am:2 G F:3 Am G"), BOOK)
     assert [box.title for box in boxes] == ["Am", "G", "F"]
+
+
+@pytest.mark.parametrize("size", PAPERS.values())
+def test_the_longest_passage_fits_on_a_page(size):
+    roots = ("A", "B", "C", "D", "E", "F", "G")
+    one = exercise("passage " + " ".join((*roots, *(f"{root}m" for root in roots))))
+    assert len(one.boxes) == sheets.MOST_BOXES
+    assert exercise_height(one, size) < size.height - 100
 
 
 def test_a_chord_without_a_shape_in_the_tuning_has_an_empty_box_of_its_strings():
