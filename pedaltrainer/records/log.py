@@ -11,19 +11,17 @@ from __future__ import annotations
 import json
 import sqlite3
 import threading
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import fields
 from datetime import UTC, date, datetime, tzinfo
-from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, NamedTuple
 
 import platformdirs
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import opening, queries, schema, trouble
+from pedaltrainer.records import cells, opening, queries, schema, trouble
 from pedaltrainer.records.names import Names, PlayerChange
 from pedaltrainer.records.rows import (
     Answer,
@@ -33,23 +31,22 @@ from pedaltrainer.records.rows import (
     check_json_object,
     new_id,
     parse_utc,
-    to_json,
 )
 
 FILE_NAME = "log.sqlite3"
-
-_TAKE_COLUMNS = tuple(field.name for field in fields(TakeRow) if field.name != "cancelled")
-_SESSION_COLUMNS = tuple(field.name for field in fields(SessionRow))
-_STARTED = queries.ANSWER_COLUMNS.index("started_utc")
-
-
-def _insert(table: str, columns: Sequence[str]) -> str:
-    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})"
 
 
 def default_folder() -> Path:
     """The platform's folder for this program's data, made or not."""
     return platformdirs.user_data_path("pedaltrainer", appauthor=False)
+
+
+class Added(NamedTuple):
+    """What `Log.add_missing` did: new takes, the ids of new sessions, takes that are there and other."""
+
+    takes: int
+    session_ids: frozenset[str]
+    differing: int
 
 
 class Log:
@@ -113,10 +110,9 @@ class Log:
 
     def begin_session(self, row: SessionRow) -> None:
         """Append a session. Raises ValueError when its id is there already."""
-        values = [getattr(row, name) for name in _SESSION_COLUMNS]
-        values[_SESSION_COLUMNS.index("settings")] = check_json_object(row.settings, "settings")
+        values = cells.session_values(row)
         with self._writing() as connection:
-            connection.execute(_insert("session", _SESSION_COLUMNS), values)
+            connection.execute(cells.inserting("session", cells.SESSION_COLUMNS), values)
 
     def append_take(self, row: TakeRow) -> None:
         """Append a take; it is on the disk when this returns.
@@ -126,10 +122,9 @@ class Log:
         """
         if row.cancelled:
             raise ValueError("a take is appended first and cancelled by cancel_take after")
-        values = [getattr(row, name) for name in _TAKE_COLUMNS]
-        values[_TAKE_COLUMNS.index("chords")] = to_json(row.chords)
+        values = cells.take_values(row)
         with self._writing() as connection:
-            connection.execute(_insert("take", _TAKE_COLUMNS), values)
+            connection.execute(cells.inserting("take", cells.TAKE_COLUMNS), values)
 
     def cancel_take(self, take_id: str, at_utc: str, reason: str) -> bool:
         """Append a cancellation; False, and nothing appended, when the take was cancelled before.
@@ -141,8 +136,8 @@ class Log:
             query = "SELECT 1 FROM cancellation WHERE take_id = ?"
             if connection.execute(query, (take_id,)).fetchone():
                 return False
-            columns = ("id", "take_id", "at_utc", "reason")
-            connection.execute(_insert("cancellation", columns), (new_id(), take_id, at_utc, reason))
+            values = (new_id(), take_id, at_utc, reason)
+            connection.execute(cells.inserting("cancellation", cells.CANCELLATION_COLUMNS), values)
             return True
 
     def append_inputs(self, session_id: str, inputs: Sequence[Mapping[str, Any]]) -> None:
@@ -156,16 +151,53 @@ class Log:
             query = "SELECT coalesce(max(seq), 0) FROM input WHERE session_id = ?"
             last = connection.execute(query, (session_id,)).fetchone()[0]
             connection.executemany(
-                _insert("input", ("session_id", "seq", "content")),
+                cells.inserting("input", ("session_id", "seq", "content")),
                 [(session_id, last + step, content) for step, content in enumerate(contents, start=1)],
             )
+
+    def add_missing(
+        self,
+        sessions: Sequence[SessionRow],
+        takes: Sequence[TakeRow],
+        cancellation_id: Callable[[str], str],
+        reason: str,
+    ) -> Added:
+        """Append the sessions and takes that are not there yet, and cancel those marked so: all or nothing.
+
+        A session of which no take is given is left out. Raises ValueError for a take without a session.
+        """
+        wanted = {take.session_id for take in takes}
+        with self._writing() as connection:
+            new_sessions = [
+                row for row in sessions if row.id in wanted and not _has(connection, "session", row.id)
+            ]
+            connection.executemany(
+                cells.inserting("session", cells.SESSION_COLUMNS), map(cells.session_values, new_sessions)
+            )
+            old = [take for take in takes if _has(connection, "take", take.id)]
+            known = {take.id for take in old}
+            new = [take for take in takes if take.id not in known]
+            connection.executemany(cells.inserting("take", cells.TAKE_COLUMNS), map(cells.take_values, new))
+            query = f"SELECT 1 FROM take WHERE id = ? AND ({', '.join(cells.TAKE_COLUMNS)}) IS NOT ({cells.MARKS})"
+            # A name that was given since is not a difference.
+            differing = sum(
+                connection.execute(query, (take.id, *cells.take_values(take, stored))).fetchone() is not None
+                for take in old
+                for (stored,) in connection.execute("SELECT player FROM take WHERE id = ?", (take.id,))
+            )
+            for take in takes:
+                already = "SELECT 1 FROM cancellation WHERE take_id = ?"
+                if take.cancelled and not connection.execute(already, (take.id,)).fetchone():
+                    values = (cancellation_id(take.id), take.id, take.ended_utc, reason)
+                    connection.execute(cells.inserting("cancellation", cells.CANCELLATION_COLUMNS), values)
+        return Added(len(new), frozenset(row.id for row in new_sessions), differing)
 
     def append_changes(self, changes: Sequence[PlayerChange]) -> None:
         """Append names given and players put away, all of them or none."""
         for change in changes:
             parse_utc(change.at_utc)
         with self._writing() as connection:
-            connection.executemany(_insert("player_change", PlayerChange._fields), changes)
+            connection.executemany(cells.inserting("player_change", PlayerChange._fields), changes)
 
     # --- reading -------------------------------------------------------------
 
@@ -201,32 +233,32 @@ class Log:
             for name, value in (("drill", drill), ("session_id", session_id))
             if value is not None
         }
-        conditions = [_one_of(name, values) for name, values in asked.items()]
+        conditions = [cells.one_of(name, values) for name, values in asked.items()]
         if not include_cancelled:
             conditions.append(queries.NOT_CANCELLED)
         way = "DESC" if newest_first else "ASC"
         query = (
-            f"SELECT {', '.join(_TAKE_COLUMNS)}, {queries.CANCELLED} FROM take "
+            f"SELECT {', '.join(cells.TAKE_COLUMNS)}, {queries.CANCELLED} FROM take "
             f"WHERE {' AND '.join(conditions) or '1'} "
             f"ORDER BY started_utc {way}, id {way} LIMIT ?"
         )
         values = [value for each in asked.values() for value in each]
         with self._reading() as connection:
             rows = connection.execute(query, (*values, -1 if limit is None else limit)).fetchall()
-        return [_take(row, names) for row in rows]
+        return [cells.take_of(row, names) for row in rows]
 
     def sessions(self, player: str | None = None, limit: int | None = None) -> list[SessionRow]:
         """The sessions, of one player or of all, newest first; limit keeps the first so many."""
         names = self.names()
         wanted = () if player is None else names.all_of(player)
         query = (
-            f"SELECT {', '.join(_SESSION_COLUMNS)} FROM session "
-            f"WHERE {_one_of('player', wanted) if wanted else '1'} "
+            f"SELECT {', '.join(cells.SESSION_COLUMNS)} FROM session "
+            f"WHERE {cells.one_of('player', wanted) if wanted else '1'} "
             "ORDER BY started_utc DESC, id DESC LIMIT ?"
         )
         with self._reading() as connection:
             rows = connection.execute(query, (*wanted, -1 if limit is None else limit)).fetchall()
-        return [_session(row, names) for row in rows]
+        return [cells.session_of(row, names) for row in rows]
 
     def players(self, include_archived: bool = False) -> list[str]:
         """Everybody who has a session and is not archived, the one who played last first."""
@@ -250,8 +282,8 @@ class Log:
 
     def last_answers(self, player: str, drill: str, most: int) -> list[Answer]:
         """The last so many takes of a drill, newest first, without those void or taken back."""
-        rows = self._of_player(queries.LAST_ANSWERS, player, time_at=_STARTED, drill=drill, most=most)
-        return [_answer(row) for row in rows[:most]]
+        rows = self._of_player(queries.LAST_ANSWERS, player, time_at=cells.STARTED, drill=drill, most=most)
+        return [cells.answer_of(row) for row in rows[:most]]
 
     def last_session_takes(self, player: str, drill: str) -> list[TakeRow]:
         """The takes of the last session that has one of this drill, newest first; none void or taken back."""
@@ -262,8 +294,8 @@ class Log:
     def answers_since(self, player: str, since: str = "", drill: str | None = None) -> list[Answer]:
         """The takes that began after a time, newest first, without those taken back; void ones are there."""
         query = queries.ANSWERS_SINCE if drill is None else queries.ANSWERS_OF_DRILL_SINCE
-        rows = self._of_player(query, player, time_at=_STARTED, drill=drill, since=since)
-        return [_answer(row) for row in rows]
+        rows = self._of_player(query, player, time_at=cells.STARTED, drill=drill, since=since)
+        return [cells.answer_of(row) for row in rows]
 
     def before_the_last_days(self, player: str, days: int, drill: str | None = None) -> str | None:
         """When the newest take began that lies before the last so many days that were played on.
@@ -329,31 +361,5 @@ class Log:
                 raise
 
 
-def _one_of(column: str, values: Sequence[str]) -> str:
-    """A condition; with one value as an equation, for which an index gives rows in order."""
-    return f"{column} = ?" if len(values) == 1 else f"{column} IN ({', '.join('?' * len(values))})"
-
-
-def _take(row: Sequence[Any], names: Names) -> TakeRow:
-    *values, cancelled = row
-    named = dict(zip(_TAKE_COLUMNS, values, strict=True))
-    named["chords"] = _chords(named["chords"])
-    named["player"] = names.shown(named["player"])
-    return TakeRow(**named, cancelled=bool(cancelled))
-
-
-def _answer(row: Sequence[Any]) -> Answer:
-    drill, chords, *rest = row
-    return Answer(drill, _chords(chords), *rest)
-
-
-@lru_cache(maxsize=1024)
-def _chords(text: str) -> tuple[str, ...]:
-    return tuple(json.loads(text))
-
-
-def _session(row: Sequence[Any], names: Names) -> SessionRow:
-    named = dict(zip(_SESSION_COLUMNS, row, strict=True))
-    named["settings"] = json.loads(named["settings"])
-    named["player"] = names.shown(named["player"])
-    return SessionRow(**named)
+def _has(connection: sqlite3.Connection, table: str, id: str) -> bool:
+    return connection.execute(f"SELECT 1 FROM {table} WHERE id = ?", (id,)).fetchone() is not None

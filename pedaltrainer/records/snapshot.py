@@ -52,7 +52,9 @@ def copied(path: Path) -> Iterator[Path]:
                 if (there := Path(f"{path}{suffix}")).is_file():
                     shutil.copyfile(there, f"{copy}{suffix}")
         except OSError as error:
-            raise InputError(f"The log {path} cannot be copied to be looked into ({error.strerror}).") from error
+            raise InputError(
+                f"The log {path} cannot be copied to be looked into ({error.strerror})."
+            ) from error
         yield copy
 
 
