@@ -1,0 +1,113 @@
+"""The record on a page: `report`, for a player or for a teacher."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from pedaltrainer import values as read
+from pedaltrainer.errors import InputError
+from pedaltrainer.parser import Commands, add_data
+
+if TYPE_CHECKING:
+    from pedaltrainer.page.content import Page
+    from pedaltrainer.reporting import Source
+
+T = TypeVar("T")
+
+USUAL_DAYS = 90
+KINDS = (".html", ".htm")
+_REPORT = """\
+The record as one HTML page that opens in any browser and prints well: what rose and what
+did not, each drill's clean tempos with their intervals, minutes by day, how ready the songs
+were week by week, what holds back, and the rests taken. Nothing in it is loaded from
+anywhere, so it can be sent as it is. --players makes a teacher's page of all pupils."""
+
+
+def add_to(commands: Commands) -> None:
+    parser = commands.add("report", _report, "the record as one page, to read, print or send", _REPORT)
+    add = parser.add_argument
+    add("--out", type=Path, metavar="FILE", help="where to (report.html, or players.html)")
+    whose = parser.add_mutually_exclusive_group()
+    whose.add_argument("--player", type=read.name, metavar="NAME", help="whose report (your login name)")
+    whose.add_argument(
+        "--players", nargs="*", type=Path, metavar="LOG",
+        help="a teacher's page of everybody in the log, or in these logs (files or folders)",
+    )  # fmt: skip
+    add(
+        "--days", type=read.whole(7, 36_500), default=USUAL_DAYS, metavar="N",
+        help=f"from the last N days ({USUAL_DAYS})",
+    )  # fmt: skip
+    add_data(parser)
+
+
+def _report(asked: argparse.Namespace) -> int:
+    from pedaltrainer.files import write_whole
+    from pedaltrainer.page.html import page
+
+    teachers = asked.players is not None
+    out = asked.out or Path("players.html" if teachers else "report.html")
+    if out.suffix.lower() not in KINDS:
+        raise InputError(f"{out} is no page; name a file that ends in .html.")
+    content = _of_all(asked) if teachers else _of_one(asked)
+    write_whole(out, page(content))
+    print(f"Written: {out}")
+    return 0
+
+
+def _of_one(asked: argparse.Namespace) -> Page:
+    from dataclasses import replace
+
+    from pedaltrainer import app, reporting
+    from pedaltrainer.advice.report import player_page
+    from pedaltrainer.present_pages import CAUTIONS, SEE_SOMEBODY
+
+    player = asked.player or app.player_name()
+    told = reporting.tell(_source(_folder(asked), _folder(asked)), player, _now(), asked.days, _waiting)
+    return player_page(replace(told, cautions=(*CAUTIONS, SEE_SOMEBODY)))
+
+
+def _of_all(asked: argparse.Namespace) -> Page:
+    from pedaltrainer import reporting
+    from pedaltrainer.advice.report_players import players_page
+
+    paths = dict.fromkeys(path.resolve() for path in asked.players or [_folder(asked)])
+    sources, now = [_source(path, _folder(asked)) for path in paths], _now()
+    found = reporting.pupils(sources, now, asked.days, _waiting)
+    return players_page(found, now.date(), asked.days)
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone()
+
+
+def _folder(asked: argparse.Namespace) -> Path:
+    from pedaltrainer.records.log import default_folder
+
+    return asked.data or default_folder()
+
+
+def _source(path: Path, own: Path) -> Source:
+    """A log with the songs and packs of its folder; of a file alone, those of our own folder.
+
+    One that cannot be read is told and hinders nothing.
+    """
+    from pedaltrainer.records import pack_shelf
+    from pedaltrainer.reporting import Source
+    from pedaltrainer.songs import shelf
+
+    folder = own if path.is_file() else path
+    there = shelf.look(folder)
+    for trouble in dict.fromkeys((*there.troubles, *pack_shelf.troubles(folder))):
+        print(f"pedaltrainer: {trouble}", file=sys.stderr)
+    return Source(path.name, path, there.songs, pack_shelf.in_use(folder))
+
+
+def _waiting(items: Sequence[T], doing: str) -> Iterable[T]:
+    from pedaltrainer.commands.waiting import with_bar
+
+    return with_bar(items, doing)

@@ -1,0 +1,152 @@
+"""A page as one HTML text. The same content gives the same bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from functools import singledispatch
+
+from pedaltrainer.page import content as c
+from pedaltrainer.page import drawing
+from pedaltrainer.page.look import STYLE
+from pedaltrainer.page.markup import Markup, bare, day, element, joined, words
+
+LANGUAGE = "en"
+WEEKDAYS = (
+    ("Mo", "Monday"), ("Tu", "Tuesday"), ("We", "Wednesday"), ("Th", "Thursday"),
+    ("Fr", "Friday"), ("Sa", "Saturday"), ("Su", "Sunday"),
+)  # fmt: skip
+SHADES = ((30.0, "most"), (20.0, "much"), (10.0, "more"), (0.5, "some"))
+"""From so many minutes a day on, how dark its cell is; the number stands in it too."""
+NO_SCRIPTS = "default-src 'none'; style-src 'unsafe-inline'"
+"""Should anything ever slip through the escaping, the browser still loads and runs nothing."""
+
+
+def page(one: c.Page) -> str:
+    """The whole text. Nothing in it refers to another file or host, and nothing in it runs."""
+    head = element(
+        "head",
+        element("meta", charset="utf-8"),
+        element("meta", http_equiv="Content-Security-Policy", content=NO_SCRIPTS),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("meta", name="referrer", content="no-referrer"),
+        element("title", bare(one.title)),
+        element("style", Markup(STYLE)),
+    )
+    body = element(
+        "body",
+        element("header", element("h1", words(one.title)), *_blocks(one.lead, "lead")),
+        _contents(one.sections),
+        element("main", *(_section(section, 2) for section in one.sections)),
+    )
+    return f"<!DOCTYPE html>\n{element('html', head, body, lang=LANGUAGE)}\n"
+
+
+def _contents(sections: tuple[c.Section, ...]) -> Markup:
+    links = (element("li", element("a", words(one.heading), href=f"#{one.key}")) for one in sections)
+    return element("nav", element("ul", *links), aria_label="On this page")
+
+
+def _section(one: c.Section, level: int) -> Markup:
+    return element(
+        "section",
+        element(f"h{level}", words(one.heading), id=f"{one.key}-heading"),
+        *_blocks(one.blocks, one.key),
+        *(_section(inner, level + 1) for inner in one.sections),
+        id=one.key,
+        aria_labelledby=f"{one.key}-heading",
+        class_="apart" if one.apart else None,
+    )
+
+
+def _blocks(blocks: tuple[c.Block, ...], key: str) -> Iterator[Markup]:
+    for number, block in enumerate(blocks):
+        yield _block(block, f"{key}-{number}")
+        yield Markup("\n")
+
+
+@singledispatch
+def _block(block: c.Block, key: str) -> Markup:
+    raise TypeError(f"a page has no {type(block).__name__}")
+
+
+@_block.register
+def _(block: c.Lines, key: str) -> Markup:
+    if block.marked:
+        return element("ul", *(element("li", words(line)) for line in block.lines))
+    return joined(*(element("p", words(line)) for line in block.lines))
+
+
+@_block.register
+def _(block: c.Facts, key: str) -> Markup:
+    pairs = (element("div", element("dt", label), element("dd", words(fact))) for label, fact in block.pairs)
+    return element("dl", *pairs, class_="facts")
+
+
+@_block.register
+def _(block: c.TrendPlot, key: str) -> Markup:
+    return drawing.trend(block, key)
+
+
+@_block.register
+def _(block: c.Bars, key: str) -> Markup:
+    return drawing.bars(block, key)
+
+
+@_block.register
+def _(block: c.Table, key: str) -> Markup:
+    def side(column: int) -> str | None:
+        return "figure" if column in block.figures else None
+
+    heads = (element("th", head, scope="col", class_=side(column)) for column, head in enumerate(block.heads))
+    rows = (
+        element(
+            "tr",
+            element("th", words(first), scope="row"),
+            *(element("td", words(cell), class_=side(column)) for column, cell in enumerate(rest, 1)),
+        )
+        for first, *rest in block.rows
+    )
+    caption = None if block.folded else element("caption", block.caption)
+    drawn = _wide(block.caption, caption, element("thead", element("tr", *heads)), element("tbody", *rows))
+    return element("details", element("summary", block.caption), drawn) if block.folded else drawn
+
+
+def _wide(name: str, *parts: Markup | None, class_: str = "wide") -> Markup:
+    """A table that is rolled sideways within itself where the screen is narrow, by keys too."""
+    table = element("table", *(part for part in parts if part is not None))
+    return element("div", table, class_=class_, role="group", aria_label=name, tabindex="0")
+
+
+@_block.register
+def _(block: c.Calendar, key: str) -> Markup:
+    days = (element("th", element("abbr", short, title=long), scope="col") for short, long in WEEKDAYS)
+    heads = element("tr", element("th", "week of", scope="col"), *days, element("th", "sum", scope="col"))
+    monday = block.first - timedelta(days=block.first.weekday())
+    weeks = []
+    while monday <= block.last:
+        weeks.append(_week(block, monday))
+        monday += timedelta(days=7)
+    parts = (element("caption", block.caption), element("thead", heads), element("tbody", *weeks))
+    return _wide(block.caption, *parts, class_="wide calendar")
+
+
+def _week(block: c.Calendar, monday: date) -> Markup:
+    days = [monday + timedelta(days=number) for number in range(7)]
+    total = sum(block.minutes.get(one, 0.0) for one in days if block.first <= one <= block.last)
+    return element(
+        "tr",
+        element("th", day(monday), scope="row"),
+        *(_cell(block, one) for one in days),
+        element("td", f"{total:.0f}"),
+    )
+
+
+def _cell(block: c.Calendar, one: date) -> Markup:
+    if not block.first <= one <= block.last:
+        return element("td")
+    minutes = block.minutes.get(one, 0.0)
+    shade = next((name for least, name in SHADES if round(minutes) >= least), None)
+    if shade is None:
+        return element("td", "< 1" if minutes else "–", class_="none")
+    return element("td", f"{minutes:.0f}", class_=shade)
