@@ -187,12 +187,13 @@ def in_words(one: Progress, today: date | None = None, sketch: bool = True) -> s
         return "\n".join([one.drill.title, *_day_lines(one, sketch=False)])
     lines = [one.drill.title, *_day_lines(one, sketch), verdict_words(one.trend)]
     if one.target_bpm is not None and one.reach is not None:
-        lines.append(f"{one.target_bpm:g} BPM: {_reach_words(one.reach, today)}.")
+        lines.append(f"{one.target_bpm:g} BPM: {reach_words(one.reach, today)}.")
     advice = advice_for(one)
     return "\n".join([*lines, *((advice,) if advice else ())])
 
 
-def _reach_words(reach: Reach, today: date | None) -> str:
+def reach_words(reach: Reach, today: date | None) -> str:
+    """When a target would be reached; that the dates have passed, where they have."""
     passed = today is not None and reach.latest is not None and reach.latest < today
     return reach.words + (", had it gone on; play again to see where it is now" if passed else "")
 
@@ -200,7 +201,7 @@ def _reach_words(reach: Reach, today: date | None) -> str:
 def _day_lines(one: Progress, sketch: bool) -> list[str]:
     words = [day_words(one.drill, day) for day in one.days]
     width = max(map(len, words))
-    scale = _scale(one) if sketch else None
+    scale = scale_of(one) if sketch else None
     lines = [
         f"  {day.date.isoformat()}  {said:<{width}}"
         + (f"  {_bar(day, scale, one.target_bpm)}" if scale else "")
@@ -212,7 +213,7 @@ def _day_lines(one: Progress, sketch: bool) -> list[str]:
     return [line.rstrip() for line in lines]
 
 
-def _scale(one: Progress) -> tuple[float, float]:
+def scale_of(one: Progress) -> tuple[float, float]:
     """The slowest and the fastest tempo of the sketch: what the days tell, and the target when in sight."""
     # The far end of a wide interval is mostly the prior's: it may run off the edge.
     told = [day for day in one.days if day.bpm is not None or None in (day.low_bpm, day.high_bpm)]
