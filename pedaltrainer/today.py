@@ -10,8 +10,9 @@ from pathlib import Path
 from pedaltrainer.errors import InputError
 from pedaltrainer.known import evidence, with_trends
 from pedaltrainer.neck.book import ShapeBook
-from pedaltrainer.practice.drill import Kind, air_time_ms
+from pedaltrainer.practice.drill import Drill, Kind, air_time_ms
 from pedaltrainer.practice.evidence import Known, history_of
+from pedaltrainer.practice.hands import hands
 from pedaltrainer.practice.hold import SLOW_BPM
 from pedaltrainer.practice.plan import BLOCK_MIN, MEASURE_MIN, plan_today
 from pedaltrainer.practice.plan_choices import is_flat, passages_of
@@ -50,8 +51,9 @@ def plan_for(
     Changes with a target in the packs in use are needed like those of the songs; their other drills have
     minutes set aside. Raises InputError when there is nothing to plan for, or for a log that cannot be read.
     """
-    needs = united((*needs_of(songs), *pack_needs(packs)))
-    set_drills = _set_drills(packs)
+    asked = (need for need in pack_needs(packs) if can_be_played(need.drill, book))
+    needs = united((*needs_of(songs), *asked))
+    set_drills = [one for one in _set_drills(packs) if can_be_played(one[0].drill, book)]
     if not needs and not set_drills:
         raise InputError(NO_SONGS)
     known = evidence(folder, player, now)
@@ -94,6 +96,14 @@ def _set_drills(packs: Sequence[Pack]) -> list[tuple[PackDrill, str]]:
         if one.target_bpm is None or one.drill.kind is not Kind.CHANGE
     }
     return list(found.values())
+
+
+def can_be_played(drill: Drill, book: ShapeBook) -> bool:
+    """Can these shapes be put to the drill? In another tuning perhaps not; a session goes on without it."""
+    try:
+        return bool(hands(drill, book))
+    except InputError:
+        return False
 
 
 def _set_lines(drills: Sequence[tuple[PackDrill, str]], known: Known, minutes: float) -> list[Line]:

@@ -32,15 +32,6 @@ def home(tmp_path, monkeypatch):
     return folder
 
 
-@pytest.fixture
-def said(capsys):
-    def run(*words):
-        assert main([str(word) for word in words]) == 0, capsys.readouterr().err
-        return capsys.readouterr().out
-
-    return run
-
-
 def refused(capsys, *words):
     assert main([str(word) for word in words]) == 2
     out = capsys.readouterr()
@@ -198,3 +189,10 @@ def test_the_plan_says_what_the_teacher_says(said):
 def test_without_songs_or_packs_there_is_nothing_to_plan(tmp_path):
     with pytest.raises(InputError, match="no song yet"):
         planned(tmp_path)
+
+
+def test_a_drill_that_the_shapes_cannot_be_put_to_is_refused_at_use_and_hinders_no_session(tmp_path, capsys):
+    text = '[[drill]]\nwords = "shared C Am +4"\n[[drill]]\nwords = "Am E"\n'
+    (tmp_path / "p.toml").write_text('title = "Week 3"\n' + text, encoding="utf-8")
+    assert "“shared C Am +4”: these shapes have" in refused(capsys, "pack", "use", "p.toml")
+    assert [line.drill.words for line in planned(tmp_path, pack_of(text)).lines] == ["Am E"]

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import tempfile
+from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import opening, trouble
+from pedaltrainer.records import opening, snapshot, trouble
 from pedaltrainer.records.log import FILE_NAME, Log
 
-_THIS_PLAYERS = (
-    "INSERT INTO session SELECT * FROM whole.session WHERE player = :player",
+_THEIRS = (
+    "INSERT INTO session SELECT * FROM whole.session WHERE player IN (SELECT value FROM json_each(:names))",
     "INSERT INTO take SELECT * FROM whole.take WHERE session_id IN (SELECT id FROM session)",
     "INSERT INTO cancellation SELECT * FROM whole.cancellation WHERE take_id IN (SELECT id FROM take)",
     "INSERT INTO input SELECT * FROM whole.input WHERE session_id IN (SELECT id FROM session)",
+    "INSERT INTO player_change SELECT * FROM whole.player_change "
+    "WHERE player IN (SELECT value FROM json_each(:names))",
 )
+"""What is one player's, parents before their children; names: every name they had, as a JSON array."""
 
 
 def return_log(folder: Path, player: str, target: Path) -> int:
@@ -28,13 +33,13 @@ def return_log(folder: Path, player: str, target: Path) -> int:
     if target.exists():
         raise InputError(f"{target} is there already; name a new file, so that nothing is written over.")
     with Log.open(folder, read_only=True) as log:
-        players = log.players()
-    if player not in players:
+        players, names = log.players(include_archived=True), log.names().all_of(player)
+    if not set(names) & set(players):
         there = ", ".join(players) or "nobody yet"
         raise InputError(f"The log has no takes of {player}; name a player with --player: {there}.")
     try:
         with tempfile.TemporaryDirectory(prefix=".return-", dir=target.parent) as scratch:
-            _write(folder, player, Path(scratch))
+            _write(folder, names, Path(scratch))
             with Log.open(Path(scratch), read_only=True) as log:
                 takes = log.count_takes()
             (Path(scratch) / FILE_NAME).rename(target)
@@ -44,25 +49,18 @@ def return_log(folder: Path, player: str, target: Path) -> int:
     return takes
 
 
-def _write(folder: Path, player: str, scratch: Path) -> None:
-    source, snapshot = folder / FILE_NAME, scratch / "whole"
-    with trouble.said_in_words(source), closing(sqlite3.connect(snapshot)) as copy:
-        with closing(opening.open_to_read(source, opening.BUSY_TIMEOUT_S)) as whole:
-            whole.backup(copy)
-        copy.execute("PRAGMA journal_mode = DELETE")
-    snapshot.rename(scratch / FILE_NAME)
-    Log.open(scratch).close()  # brings an older log to the newest tables
-    (scratch / FILE_NAME).rename(snapshot)
+def _write(folder: Path, names: Sequence[str], scratch: Path) -> None:
+    whole, own_file = scratch / "whole.sqlite3", scratch / FILE_NAME
+    snapshot.back_up(folder / FILE_NAME, whole)
+    with trouble.said_in_words(whole):
+        # An older log is brought to the newest tables.
+        opening.open_to_write(whole, opening.BUSY_TIMEOUT_S).close()
     Log.open(scratch).close()
-    own_file = scratch / FILE_NAME
-    with (
-        trouble.said_in_words(own_file),
-        closing(sqlite3.connect(own_file, isolation_level=None)) as own,
-    ):
-        own.execute("ATTACH ? AS whole", (str(snapshot),))
+    with trouble.said_in_words(own_file), closing(sqlite3.connect(own_file, isolation_level=None)) as own:
+        own.execute("ATTACH ? AS whole", (str(whole),))
         own.execute("BEGIN")
-        for statement in _THIS_PLAYERS:
-            own.execute(statement, {"player": player} if ":player" in statement else {})
+        for statement in _THEIRS:
+            own.execute(statement, {"names": json.dumps(names)} if ":names" in statement else {})
         own.execute("COMMIT")
         own.execute("DETACH whole")
         # One file to send, with nothing beside it.

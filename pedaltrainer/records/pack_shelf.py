@@ -15,11 +15,12 @@ from pathlib import Path, PurePosixPath
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.files import file_stem, free_name, put_away, write_whole
-from pedaltrainer.neck.book import read_shape_book
+from pedaltrainer.neck.book import ShapeBook, read_shape_book
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.symbols import parse_chord
+from pedaltrainer.practice.hands import hands
 from pedaltrainer.records.packs import LONGEST_PACK, Pack, PackSong, Read, read_pack, shape_lines, write_pack
-from pedaltrainer.shipped import SHAPES_FILE
+from pedaltrainer.shipped import SHAPES_FILE, shape_book
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import write_chart
@@ -126,7 +127,14 @@ class Taking:
 
 
 def taking(folder: Path, pack: Pack, replace: bool) -> Taking:
-    """What `use` would do. Raises InputError for own shapes that cannot be read."""
+    """What `use` would do.
+
+    Raises InputError for own shapes that cannot be read, and for a drill that the shapes in standard tuning
+    cannot be put to.
+    """
+    book = shape_book().under(ShapeBook(pack.shapes))
+    for drill in pack.drills:
+        hands(drill.drill, book)
     own = {_name(song): song for song in shelf.songs(folder)}
     new = tuple(one for one in pack.songs if _name(one.song) not in own)
     others = (one for one in pack.songs if _name(one.song) in own)
