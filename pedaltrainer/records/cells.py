@@ -15,6 +15,7 @@ from pedaltrainer.records.rows import Answer, SessionRow, TakeRow, check_json_ob
 TAKE_COLUMNS = tuple(field.name for field in fields(TakeRow) if field.name != "cancelled")
 SESSION_COLUMNS = tuple(field.name for field in fields(SessionRow))
 CANCELLATION_COLUMNS = ("id", "take_id", "at_utc", "reason")
+NAMED = ", ".join(TAKE_COLUMNS)
 MARKS = ", ".join("?" * len(TAKE_COLUMNS))
 STARTED = queries.ANSWER_COLUMNS.index("started_utc")
 

@@ -178,7 +178,7 @@ class Log:
             known = {take.id for take in old}
             new = [take for take in takes if take.id not in known]
             connection.executemany(cells.inserting("take", cells.TAKE_COLUMNS), map(cells.take_values, new))
-            query = f"SELECT 1 FROM take WHERE id = ? AND ({', '.join(cells.TAKE_COLUMNS)}) IS NOT ({cells.MARKS})"
+            query = f"SELECT 1 FROM take WHERE id = ? AND ({cells.NAMED}) IS NOT ({cells.MARKS})"
             # A name that was given since is not a difference.
             differing = sum(
                 connection.execute(query, (take.id, *cells.take_values(take, stored))).fetchone() is not None
@@ -220,7 +220,8 @@ class Log:
     ) -> list[TakeRow]:
         """The takes that match every filter given, by start time and then id.
 
-        player is any name the player had; the rows have the one that is shown now. limit keeps the first so many in the order asked for. Raises ValueError for a negative limit.
+        player is any name the player had; the rows have the one that is shown now. limit keeps the first
+        so many in the order asked for. Raises ValueError for a negative limit.
         """
         if limit is not None and limit < 0:
             raise ValueError(f"limit must be 0 or more, not {limit}")
@@ -337,7 +338,7 @@ class Log:
             return connection.execute(query, values).fetchall()
 
     def _of_player(self, query: str, player: str, time_at: int, **values: object) -> list[Any]:
-        """What is asked of every name a player had; newest first by column `time_at` when there are several."""
+        """What is asked of every name a player had; newest first by column `time_at` if there are several."""
         names = self.names().all_of(player)
         rows = [row for name in names for row in self._asked(query, player=name, **values)]
         return sorted(rows, key=lambda row: str(row[time_at]), reverse=True) if len(names) > 1 else rows

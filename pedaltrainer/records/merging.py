@@ -108,8 +108,8 @@ def _merge_one(path: Path, source: Path, now: datetime, bar: Bar) -> Merged:
 
 def _bring(log: sqlite3.Connection, source: Path, now: datetime, bar: Bar) -> Merged:
     differing, shared = _differing(log), _shared(log)
-    # Rows that are there already are refused by the log itself, so only the others are asked for. The check of
-    # each row against its parent goes on: a take without its session is not let in.
+    # The log itself refuses a row that it holds, so only the others are asked for. Each is still checked
+    # against its parent: a take without its session is not let in.
     added = dict.fromkeys(schema.TABLES, 0)
     steps = list(_steps(log))
     for number in bar(range(len(steps)), f"Merging {source.name}"):
