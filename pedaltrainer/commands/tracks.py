@@ -59,10 +59,12 @@ def _sound_file(words: str) -> Path:
 def _track(asked: argparse.Namespace) -> int:
     track = _of_song(asked) if asked.song is not None else _of_drill(asked)
     if asked.out.suffix.lower() == ".wav":
+        from pedaltrainer.commands.waiting import with_bar
         from pedaltrainer.timing.click import DEFAULT_VOLUME
         from pedaltrainer.timing.wav import render_track
 
-        render_track(asked.out, track, DEFAULT_VOLUME if asked.volume is None else asked.volume)
+        volume = DEFAULT_VOLUME if asked.volume is None else asked.volume
+        render_track(asked.out, track, volume, bar=lambda steps: with_bar(steps, "Writing"))
     else:
         from pedaltrainer.timing.smf import write_smf
 

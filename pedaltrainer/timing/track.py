@@ -7,7 +7,7 @@ that nothing drifts however long the track is. What is written as a file (`wav`,
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate
@@ -57,25 +57,33 @@ class Track:
 
     title: str
     bars: tuple[TrackBar, ...]
+    _starts_s: tuple[Fraction, ...] = field(init=False, repr=False, compare=False)
+    _starts_whole: tuple[Fraction, ...] = field(init=False, repr=False, compare=False)
+    """Where each bar begins, and where the last one ends, in seconds and in whole notes."""
 
     def __post_init__(self) -> None:
         if not self.bars:
             raise ValueError("a track has at least one bar")
+        seconds = (bar.beats * _length_s(bar.tempo_bpm) for bar in self.bars)
+        whole_notes = (bar.beats * bar.beat_unit for bar in self.bars)
+        # Worked out once: a frozen dataclass lets nothing else in.
+        object.__setattr__(self, "_starts_s", tuple(accumulate(seconds, initial=Fraction(0))))
+        object.__setattr__(self, "_starts_whole", tuple(accumulate(whole_notes, initial=Fraction(0))))
         if self.seconds > LONGEST_S:
             raise InputError("This track would last over four hours; ask for fewer takes or bars.")
 
     @property
     def seconds(self) -> Fraction:
         """How long it lasts, exactly."""
-        return _bar_starts_s(self.bars)[-1]
+        return self._starts_s[-1]
 
     def seconds_at(self, place: Place) -> Fraction:
         """When a place is, in seconds from the start, exactly."""
-        return _bar_starts_s(self.bars)[place.bar] + place.beat * _beat_s(self.bars[place.bar])
+        return self._starts_s[place.bar] + place.beat * _length_s(self.bars[place.bar].tempo_bpm)
 
     def whole_notes_at(self, place: Place) -> Fraction:
         """Where a place is, in whole notes from the start, exactly."""
-        return _bar_starts_whole(self.bars)[place.bar] + place.beat * self.bars[place.bar].beat_unit
+        return self._starts_whole[place.bar] + place.beat * self.bars[place.bar].beat_unit
 
     def clicks(self) -> Iterator[tuple[Place, Sound]]:
         """Every beat of every bar, and the softer mark where the hand lifts."""
@@ -92,18 +100,8 @@ def click_samples(track: Track, rate: int = RATE) -> list[tuple[int, Sound]]:
     return sorted((round(track.seconds_at(place) * rate), sound) for place, sound in track.clicks())
 
 
-def _beat_s(bar: TrackBar) -> Fraction:
+@lru_cache(maxsize=256)
+def _length_s(tempo_bpm: float) -> Fraction:
+    """How long a beat lasts."""
     # From its decimals: 97.3 BPM are 973/10, not the nearest binary number.
-    return 60 / Fraction(str(bar.tempo_bpm))
-
-
-@lru_cache(maxsize=8)
-def _bar_starts_s(bars: tuple[TrackBar, ...]) -> tuple[Fraction, ...]:
-    """Where each bar begins, in seconds, and where the last one ends."""
-    return tuple(accumulate((bar.beats * _beat_s(bar) for bar in bars), initial=Fraction(0)))
-
-
-@lru_cache(maxsize=8)
-def _bar_starts_whole(bars: tuple[TrackBar, ...]) -> tuple[Fraction, ...]:
-    """Where each bar begins, in whole notes, and where the last one ends."""
-    return tuple(accumulate((bar.beats * bar.beat_unit for bar in bars), initial=Fraction(0)))
+    return 60 / Fraction(str(tempo_bpm))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import wave
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
@@ -20,6 +20,9 @@ from pedaltrainer.timing.grid import RATE, check_tempo
 from pedaltrainer.timing.output import whole_file
 from pedaltrainer.timing.track import LONGEST_S, Track, click_samples
 
+Bar = Callable[[Sequence[int]], Iterable[int]]
+"""Gives the steps in turn, and may show on a terminal how many are done."""
+
 
 def render_wav(
     path: str | Path,
@@ -35,16 +38,28 @@ def render_wav(
     _render(path, onsets(plan, rate), plan_end_sample(plan, rate), SoundBank(rate, volume), block)
 
 
-def render_track(path: str | Path, track: Track, volume: float = DEFAULT_VOLUME, rate: int = RATE) -> None:
+def render_track(
+    path: str | Path,
+    track: Track,
+    volume: float = DEFAULT_VOLUME,
+    rate: int = RATE,
+    bar: Bar = iter,
+) -> None:
     """Write a practice track as a mono 16-bit PCM WAV; sample 0 of the file is the start of its first bar.
 
-    Raises InputError when it cannot be written there.
+    bar: goes through its seconds in turn, and may show how far it is. Raises InputError when it cannot be
+    written there.
     """
-    _render(path, click_samples(track, rate), round(track.seconds * rate), SoundBank(rate, volume))
+    _render(path, click_samples(track, rate), round(track.seconds * rate), SoundBank(rate, volume), rate, bar)
 
 
 def _render(
-    path: str | Path, clicks: Sequence[tuple[int, Sound]], end: int, bank: SoundBank, block: int = 512
+    path: str | Path,
+    clicks: Sequence[tuple[int, Sound]],
+    end: int,
+    bank: SoundBank,
+    block: int,
+    bar: Bar = iter,
 ) -> None:
     """Mix clicks, in order of time, into a file that lasts until `end`, or until the last has sounded."""
     mixer = Mixer(bank)
@@ -54,7 +69,7 @@ def _render(
         track.setnchannels(1)
         track.setsampwidth(2)
         track.setframerate(bank.rate)
-        for start in range(0, end, block):
+        for start in bar(range(0, end, block)):
             frames = min(block, end - start)
             track.writeframes(mixer.mix(start, frames).astype("<i2").tobytes())
 
