@@ -267,6 +267,11 @@ class Log:
         there = dict.fromkeys(names.shown(player) for (player,) in self._asked(queries.PLAYERS))
         return [player for player in there if include_archived or not names.is_archived(player)]
 
+    def played(self, name: str) -> tuple[int, str | None]:
+        """How many takes were played under one name, those taken back included, and when the last began."""
+        ((count, last),) = self._asked(queries.PLAYED, player=name)
+        return int(count), last
+
     def drills(self, player: str | None = None) -> list[str]:
         """The keys of a player's drills, the one practised last first; of all players', one after the other.
 

@@ -201,7 +201,7 @@ def _refuse_damage(path: Path, connection: sqlite3.Connection) -> None:
     """Check the small tables; the inputs, which are large, tell when they are read."""
     tables = [name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
     looks_whole = _is_whole if path.stat().st_size <= WHOLE_CHECK_BYTES else _has_its_ends
-    if _is_cut_off(path, connection) or not all(
+    if is_cut_off(path, connection) or not all(
         looks_whole(connection, table) for table in tables if table != "input"
     ):
         raise InputError(trouble.DAMAGED.format(path=path))
@@ -218,7 +218,7 @@ def _has_its_ends(connection: sqlite3.Connection, table: str) -> bool:
     return True
 
 
-def _is_cut_off(path: Path, connection: sqlite3.Connection) -> bool:
+def is_cut_off(path: Path, connection: sqlite3.Connection) -> bool:
     """Whether the file is shorter than it says; pages may also still be in the write-ahead log."""
     (pages,) = connection.execute("PRAGMA page_count").fetchone()
     (page_bytes,) = connection.execute("PRAGMA page_size").fetchone()

@@ -8,6 +8,9 @@ its plan of every one of them.
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterable
+
 CANCELLED = "EXISTS (SELECT 1 FROM cancellation WHERE cancellation.take_id = take.id)"
 NOT_CANCELLED = f"NOT {CANCELLED}"
 
@@ -48,6 +51,8 @@ FROM met WHERE drill IS NOT NULL
 ORDER BY last DESC, drill
 """
 """The drills of a player and when each was practised last, that one first."""
+
+PLAYED = "SELECT count(*), max(started_utc) FROM take WHERE player = :player"
 
 HAS_TAKES = "SELECT 1 FROM take WHERE player = :player LIMIT 1"
 
@@ -99,3 +104,8 @@ GROUP BY 1
 """
 """Takes and seconds by the quarter of an hour (UTC) they began in: no zone of today has a day that begins
 between (IANA time zone database)."""
+
+
+def json_list(values: Iterable[str]) -> str:
+    """Values for a query that takes any number of them, as `json_each` reads them."""
+    return json.dumps(list(values))

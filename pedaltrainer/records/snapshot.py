@@ -77,8 +77,19 @@ def of_today(path: Path) -> Iterator[str]:
         yield f"{copy.as_uri()}?mode=ro"
 
 
+def has_a_header(path: Path) -> bool:
+    """Whether a file begins as an SQLite file does; a torn one may have lost that."""
+    try:
+        with path.open("rb") as file:
+            header = file.read(100)
+    except OSError as error:
+        raise InputError(f"The log {path} cannot be read ({error.strerror}).") from error
+    return len(header) == 100 and header.startswith(b"SQLite format 3\0")
+
+
 def _is_of_today(path: Path) -> bool:
-    header = path.open("rb").read(64)
+    with path.open("rb") as file:
+        header = file.read(64)
     newest = schema.newest_version(schema.MIGRATIONS)
     return len(header) == 64 and struct.unpack_from(">i", header, 60) == (newest,)
 

@@ -84,7 +84,7 @@ def plan(path: Path, query: str) -> list[str]:
 
 
 def test_there_are_questions_to_be_asked_about() -> None:
-    assert len(ASKED_OF_TAKES) == 10
+    assert len(ASKED_OF_TAKES) == 11
 
 
 def test_the_plan_of_a_question_without_an_index_would_be_told(log: Log) -> None:
