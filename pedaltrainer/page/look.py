@@ -10,7 +10,7 @@ from pedaltrainer.paper.page import GROUND, INK
 LIGHT = {
     "ground": GROUND,
     "ink": INK,
-    "quiet": "#5f5343",
+    "quiet": "#544837",
     "accent": "#6b4409",
     "line": "#8d7d66",
     "band": "#e9e0d2",
@@ -111,12 +111,12 @@ a{color:inherit;text-decoration:none}
 h2,h3,caption,summary{break-after:avoid}
 h2{margin-top:1.5rem}
 .apart{break-before:page}
-figure,tr,.facts,dl div{break-inside:avoid}
+figure,tr,.facts,dl div,.calendar{break-inside:avoid}
 thead{display:table-header-group}
 .wide{overflow:visible}
 figure>svg{max-width:15cm}
 table{font-size:8.5pt}
-th,td{padding-top:.1rem;padding-bottom:.1rem}
+th,td{padding-top:0;padding-bottom:0}
 *{-webkit-print-color-adjust:exact;print-color-adjust:exact}
 details::details-content{content-visibility:visible;block-size:auto;opacity:1}
 }

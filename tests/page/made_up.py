@@ -37,15 +37,19 @@ def write_log(
     last: datetime = NOW - timedelta(hours=2),
     takes_a_drill: int = 10,
     seed: int = 1,
+    part: int = 0,
 ) -> Path:
-    """A log of a sitting every second day, the last one `last`; another player's is added to it."""
+    """A log of a sitting every second day, the last one `last`; another player's is added to it.
+
+    part: keeps apart what is written for one player at two times.
+    """
     chance = random.Random(seed)
     Log.open(folder).close()
     with closing(sqlite3.connect(folder / FILE_NAME)) as file:
         file.execute("PRAGMA synchronous = OFF")
         for number in range(0, days, 2):
             start = last - timedelta(days=days - 2 - number)
-            session_id = f"{player}-{number:04}"
+            session_id = f"{player}-{part}-{number:04}"
             session = SessionRow(session_id, player, utc_text(start), "0.1.0", 1, {})
             *rest, settings = astuple(session)
             insert(file, "session", [(*rest, json.dumps(settings))])
