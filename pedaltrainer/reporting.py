@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta, tzinfo
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import TypeVar
 
@@ -24,6 +24,8 @@ from pedaltrainer.practice.evidence import (
 )
 from pedaltrainer.practice.limits import Ratio, limit_of, ratio_of
 from pedaltrainer.practice.readiness import READY_CHANCE, chance_of, needs_of, song_standing, standings_of
+from pedaltrainer.practice.take import Outcome
+from pedaltrainer.practice.trend import trend_of
 from pedaltrainer.records import opening, trouble
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.packs import Pack, PackDrill
@@ -34,6 +36,9 @@ T = TypeVar("T")
 Waiting = Callable[[Sequence[T], str], Iterable[T]]
 """Gives the items in turn and says on the way how far it is."""
 LAST_WEEK_DAYS = 7
+LAST_DAY_WITHIN = timedelta(hours=36)
+"""All takes of a drill's last day are within this of the last one, also where it ran past midnight."""
+EARLIEST = datetime(1, 1, 3, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,39 +96,37 @@ def tell(
     """
     span, needs = told.span_of(now, days, zone), needs_of(source.songs)
     with open_log(source.path) as log:
-        _check_player(log, player)
+        player = _shown(log, player)
         dated, unread = _dated(log.answers_since(player, utc_text(span.start)))
         played = log.minutes_by_day(player, zone)
         takes = dict(_takes_for_evidence(log, player, dated)) if needs or dated else {}
     found = tuple(_progress(dated, source.targets_bpm, zone, waiting))
-    weeks = tuple(_weeks(takes, told.ends_of_weeks(span, now) if needs else ((span.last, now),), waiting))
     changes = [need.drill for need in needs]
-    now_known = weeks[-1][1]
-    ratio = ratio_of(changes, now_known)
-    others = [one.drill for one in found if one.drill.kind is Kind.CHANGE and one.drill not in changes]
+    ends = told.ends_of_weeks(span, now) if needs else ((span.last, now),)
+    weeks = [(day, then, ratio_of(changes, then)) for day, then in _weeks(takes, ends, waiting)]
+    _, now_known, ratio = weeks[-1]
+    asked = {drill.key for drill in changes}
+    others = [one.drill for one in found if one.drill.kind is Kind.CHANGE and one.drill.key not in asked]
     return told.Told(
         player,
         span,
         found,
         played,
         told.rests_of((pair for takes in dated.values() for pair in takes), zone),
-        tuple(_song_weeks(song, weeks, changes) for song in source.songs),
+        tuple(_song_weeks(song, weeks) for song in source.songs),
         standings_of(needs, now_known, ratio) if needs else (),
-        tuple((drill, limit_of(drill, now_known, ratio)) for drill in _by_key(others, changes)),
+        tuple((drill, limit_of(drill, now_known, ratio)) for drill in others),
         unread=known.unread_words(unread),
     )
 
 
-def _check_player(log: Log, player: str) -> None:
-    players = log.players()
-    if player not in players:
-        there = ", ".join(players) or "nobody yet"
+def _shown(log: Log, player: str) -> str:
+    """The name that a player goes by now. Raises InputError for one who is not in the log."""
+    sessions = log.sessions(player, limit=1)
+    if not sessions:
+        there = ", ".join(log.players()) or "nobody yet"
         raise InputError(f"The log has no takes of {player}; name a player with --player: {there}.")
-
-
-def _by_key(drills: Iterable[Drill], without: Iterable[Drill]) -> Iterator[Drill]:
-    named = {drill.key for drill in without}
-    return (drill for drill in drills if drill.key not in named)
+    return sessions[0].player
 
 
 def _dated(newest_first: Iterable[Answer]) -> tuple[dict[Drill, list[DatedTake]], tuple[str, ...]]:
@@ -167,9 +170,6 @@ def _takes_for_evidence(
             yield drill, (takes, answers[0].reaction_ms / 1000)
 
 
-Weeks = tuple[tuple[date, dict[str, Evidence]], ...]
-
-
 def _weeks(
     takes: Mapping[Drill, tuple[Sequence[DatedTake], float]],
     ends: Sequence[tuple[date, datetime]],
@@ -186,10 +186,8 @@ def _weeks(
     return ((day, found[moment]) for day, moment in ends)
 
 
-def _song_weeks(song: Song, weeks: Weeks, changes: Sequence[Drill]) -> told.SongWeeks:
-    return told.SongWeeks(
-        song, tuple((day, song_standing(song, then, ratio_of(changes, then))) for day, then in weeks)
-    )
+def _song_weeks(song: Song, weeks: Iterable[tuple[date, Known, Ratio]]) -> told.SongWeeks:
+    return told.SongWeeks(song, tuple((day, song_standing(song, then, ratio)) for day, then, ratio in weeks))
 
 
 # --- all players ------------------------------------------------------------------------
@@ -214,7 +212,7 @@ def _pupil(source: Source, player: str, now: datetime, days: int, zone: tzinfo |
         dated, _ = _dated(log.answers_since(player, utc_text(span.start)))
         last = log.takes(player=player, limit=1)
         takes = dict(_takes_asked(log, player, (*changes, *(one.drill for one in source.set_drills))))
-    found = tuple(_progress(dated, source.targets_bpm, zone, at_once))
+    found = tuple(_lately(drill, takes, zone) for drill, takes in dated.items())
     now_known = dict(_weeks(takes, ((span.last, now),), at_once))[span.last]
     ratio = ratio_of(changes, now_known)
     return told.Pupil(
@@ -226,6 +224,15 @@ def _pupil(source: Source, player: str, now: datetime, days: int, zone: tzinfo |
         parse_utc(last[0].started_utc).astimezone(zone).date() if last else None,
         (*_songs_asked(source.songs, now_known, ratio), *_packs_asked(source.packs, now_known)),
     )
+
+
+def _lately(drill: Drill, dated: Sequence[DatedTake], zone: tzinfo | None) -> progress.Progress:
+    """A drill's trend and its last day alone: a teacher's page has no room for more, and each day costs."""
+    counted = [pair for pair in dated if pair[1].outcome is not Outcome.VOID]
+    since = max((when for when, _ in counted), default=EARLIEST) - LAST_DAY_WITHIN
+    last = progress.progress_of(drill, (pair for pair in counted if pair[0] > since), zone=zone)
+    trend = trend_of(counted if drill.kind not in progress.MEASURES_NOTHING else ())
+    return replace(last, days=last.days[-1:], trend=trend)
 
 
 def _songs_asked(songs: Iterable[Song], now_known: Known, ratio: Ratio) -> Iterator[told.Asked]:

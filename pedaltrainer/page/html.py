@@ -107,15 +107,22 @@ def _(block: c.Table, key: str) -> Markup:
         )
         for first, *rest in block.rows
     )
-    caption = None if block.folded else element("caption", block.caption)
-    drawn = _wide(block.caption, caption, element("thead", element("tr", *heads)), element("tbody", *rows))
-    return element("details", element("summary", block.caption), drawn) if block.folded else drawn
+    drawn = _wide(key, element("thead", element("tr", *heads)), element("tbody", *rows))
+    if block.folded:
+        return element("details", element("summary", block.caption, id=f"{key}-name"), drawn)
+    return joined(_caption(block.caption, key), drawn)
 
 
-def _wide(name: str, *parts: Markup | None, class_: str = "wide") -> Markup:
+def _caption(said: str, key: str) -> Markup:
+    # Not a <caption>: that would be as wide as its table, and be cut off where the table is rolled.
+    return element("p", words(said), class_="caption", id=f"{key}-name")
+
+
+def _wide(key: str, *parts: Markup, class_: str = "wide") -> Markup:
     """A table that is rolled sideways within itself where the screen is narrow, by keys too."""
-    table = element("table", *(part for part in parts if part is not None))
-    return element("div", table, class_=class_, role="group", aria_label=name, tabindex="0")
+    named = f"{key}-name"
+    table = element("table", *parts, aria_labelledby=named)
+    return element("div", table, class_=class_, role="group", aria_labelledby=named, tabindex="0")
 
 
 @_block.register
@@ -127,8 +134,8 @@ def _(block: c.Calendar, key: str) -> Markup:
     while monday <= block.last:
         weeks.append(_week(block, monday))
         monday += timedelta(days=7)
-    parts = (element("caption", block.caption), element("thead", heads), element("tbody", *weeks))
-    return _wide(block.caption, *parts, class_="wide calendar")
+    drawn = _wide(key, element("thead", heads), element("tbody", *weeks), class_="wide calendar")
+    return joined(_caption(block.caption, key), drawn)
 
 
 def _week(block: c.Calendar, monday: date) -> Markup:

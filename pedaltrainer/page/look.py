@@ -70,7 +70,7 @@ dt{color:var(--quiet);font-size:.875rem}
 dd{margin:0;font-size:1.2rem;font-variant-numeric:tabular-nums}
 .wide{overflow-x:auto;margin:.5rem 0}
 table{border-collapse:collapse;font-size:.9375rem;font-variant-numeric:tabular-nums}
-caption{text-align:left;color:var(--quiet);padding:.25rem 0}
+.caption{color:var(--quiet);font-size:.9375rem;margin-top:1rem}
 th,td{padding:.3rem .9rem .3rem 0;text-align:left;vertical-align:top;border-bottom:1px solid var(--band)}
 thead th{vertical-align:bottom;border-bottom:1px solid var(--line)}
 tbody th{font-weight:600;min-width:6rem}
@@ -108,7 +108,8 @@ nav{display:none}
 header,main{max-width:none;padding:0}
 body{font-size:10pt}
 a{color:inherit;text-decoration:none}
-h2,h3,caption,summary{break-after:avoid}
+h2,h3,.caption,summary{break-after:avoid}
+section section{break-inside:avoid}
 h2{margin-top:1.5rem}
 .apart{break-before:page}
 figure,tr,.facts,dl div,.calendar{break-inside:avoid}

@@ -9,7 +9,7 @@ VOID = frozenset({"meta"})
 ALLOWED = frozenset({
     "html", "head", "meta", "title", "style", "body", "header", "nav", "main", "section", "h1", "h2", "h3",
     "p", "ul", "li", "a", "bdi", "time", "dl", "div", "dt", "dd",
-    "table", "caption", "thead", "tbody", "tr", "th", "td", "abbr", "details", "summary", "figure",
+    "table", "thead", "tbody", "tr", "th", "td", "abbr", "details", "summary", "figure",
     "svg", "desc", "line", "text", "circle", "path", "rect",
 })  # fmt: skip
 
