@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 
 class Help(argparse.RawDescriptionHelpFormatter):
@@ -13,7 +14,20 @@ class Help(argparse.RawDescriptionHelpFormatter):
 
 
 class Parser(argparse.ArgumentParser):
-    """Says what is off in one sentence; where the help is comes after it."""
+    """Says what is off in one sentence; where the help is comes after it.
+
+    branches: parsers that take over when the first word is their name, so that a command with commands of its
+    own can also be given without one.
+    """
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.branches: dict[str, Parser] = {}
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        if args and args[0] in self.branches:
+            return self.branches[args[0]].parse_known_args(args[1:], namespace)
+        return super().parse_known_args(args, namespace)
 
     def error(self, message: str) -> None:  # type: ignore[override]
         sentence = message if message.endswith(".") else message + "."
@@ -42,6 +56,23 @@ class Commands:
         )
         parser.set_defaults(command=run)
         return parser
+
+
+def add_branch(
+    parser: argparse.ArgumentParser,
+    name: str,
+    run: Callable[[argparse.Namespace], int],
+    summary: str,
+    more: str = "",
+) -> argparse.ArgumentParser:
+    """A command of a command that is also one without it; its options are to be added."""
+    assert isinstance(parser, Parser)
+    branch = Parser(prog=f"{parser.prog} {name}", description=more or summary, formatter_class=Help)
+    branch.set_defaults(command=run)
+    parser.branches[name] = branch
+    listed = parser.epilog or "also:"
+    parser.epilog = f"{listed}\n  {branch.prog:<28}{summary}"
+    return branch
 
 
 def add_input(parser: argparse.ArgumentParser) -> None:

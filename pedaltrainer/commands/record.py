@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from pedaltrainer import values as read
+from pedaltrainer.commands import moving
 from pedaltrainer.parser import Commands, add_data, add_json
 
 _PROGRESS = """\
@@ -17,7 +18,9 @@ takes, so that the verdict is about now; --all goes back to the first."""
 
 
 def add_to(commands: Commands) -> None:
-    _add_log_options(commands.add("log", _log, "what was played, newest first"))
+    log = commands.add("log", _log, "what was played, newest first")
+    _add_log_options(log)
+    moving.add_to_log(log)
     _add_progress_options(
         commands.add(
             "progress", _progress, "is practice working? dated clean tempos and a verdict", _PROGRESS
@@ -31,7 +34,8 @@ def _log(asked: argparse.Namespace) -> int:
     from pedaltrainer.records.log import Log, default_folder
 
     with Log.open(asked.data or default_folder(), read_only=True) as log:
-        drill = known.drill_key(log, asked.drill) if asked.drill else None
+        words = asked.drill_named or asked.drill
+        drill = known.drill_key(log, words) if words else None
         rows = log.takes(player=asked.player, drill=drill, include_cancelled=asked.all, limit=asked.limit)
     if asked.json:
         print(table.as_json(rows))
@@ -85,7 +89,8 @@ def _progress(asked: argparse.Namespace) -> int:
 
 def _add_log_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--player", metavar="NAME", help="only this player's takes")
-    parser.add_argument("--drill", metavar="DRILL", help='only this drill, such as "Am E"')
+    parser.add_argument("drill", nargs="?", metavar="DRILL", help='only this drill, such as "Am E"')
+    parser.add_argument("--drill", dest="drill_named", metavar="DRILL", help="the same")
     parser.add_argument("--limit", type=read.whole(1, 10**9), metavar="N", help="only the newest N takes")
     parser.add_argument("--all", action="store_true", help="with the takes that were taken back")
     parser.add_argument("--csv", action="store_true", help="as CSV")

@@ -141,23 +141,22 @@ def _so_many(count: int, table: str) -> str:
 
 
 _ODD_TOGETHER = {
-    "{} takes have another player than their session": (
+    "{} with another player than the session": (
         "SELECT count(*) FROM take JOIN session ON session.id = session_id "
         "WHERE take.player <> session.player"
     ),
-    "{} takes end before they begin": "SELECT count(*) FROM take WHERE ended_utc < started_utc",
-    "{} sessions have gaps in their inputs": (
-        "SELECT count(*) FROM (SELECT 1 FROM input GROUP BY session_id HAVING max(seq) <> count(*))"
+    "{} with an end before the beginning": "SELECT count(*) FROM take WHERE ended_utc < started_utc",
+    "{} of a session with gaps in its inputs": (
+        "SELECT count(*) FROM take WHERE session_id IN "
+        "(SELECT session_id FROM input GROUP BY session_id HAVING max(seq) <> count(*))"
     ),
 }
 
 _ODD_DATES = {
-    "{} takes are dated in the future; a clock was ahead": (
-        "SELECT count(*) FROM take WHERE started_utc > :latest"
+    "{} dated in the future: a clock was ahead": (
+        "SELECT count(*) FROM take WHERE started_utc > :latest AND judge <> 'rehearsal'"
     ),
-    "{} takes are dated before 2000; a clock was not set": (
-        "SELECT count(*) FROM take WHERE started_utc < :earliest"
-    ),
+    "{} dated before 2000: a clock was not set": ("SELECT count(*) FROM take WHERE started_utc < :earliest"),
 }
 
 
@@ -165,8 +164,7 @@ def _told_by(log: sqlite3.Connection, queries: dict[str, str], values: dict[str,
     for words, query in queries.items():
         (count,) = log.execute(query, values).fetchone()
         if count:
-            said = words.format(count)
-            yield said
+            yield words.format("1 take" if count == 1 else f"{count} takes")
 
 
 # --- dates -----------------------------------------------------------------------------
@@ -182,8 +180,8 @@ def _of_dates(log: sqlite3.Connection, now: datetime) -> list[str]:
     ]
     if off:
         remarks.append(
-            f"{len(off)} takes are dated more than a day from when their id was made, first {off[0]}; "
-            "a clock was set in between, or their dates were changed"
+            f"{len(off)} of the takes dated more than a day from when the id was made, first {off[0]}: "
+            "a clock was set in between, or dates were changed"
         )
     return remarks
 

@@ -10,7 +10,7 @@ import csv
 import io
 import json
 import uuid
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import MISSING, dataclass, fields
 from pathlib import Path
 
@@ -42,14 +42,15 @@ class Imported:
     differing: int = 0
 
 
-def import_file(log: Log, path: Path) -> Imported:
-    """Bring a file's takes, with their sessions, into the log.
+def read_all(path: Path) -> list[Row]:
+    """The rows of a file. Raises InputError naming the file and the line that cannot be used."""
+    return [row for _, row in read(path)]
 
-    Raises InputError, with nothing brought, naming the file and the line that cannot be used.
-    """
-    rows = list(read(path))
-    takes = list({row.id: row for _, row in rows if isinstance(row, TakeRow)}.values())
-    given = {row.id: row for _, row in rows if isinstance(row, SessionRow)}
+
+def bring(log: Log, rows: Sequence[Row]) -> Imported:
+    """Bring takes, with their sessions, into the log: those that are not there, all of them or none."""
+    takes = list({row.id: row for row in rows if isinstance(row, TakeRow)}.values())
+    given = {row.id: row for row in rows if isinstance(row, SessionRow)}
     made = {session.id: session for session in sessions_for(takes) if session.id not in given}
     found = log.add_missing([*given.values(), *made.values()], takes, cancellation_id, REASON)
     return Imported(len(takes), found.takes, len(made.keys() & found.session_ids), found.differing)

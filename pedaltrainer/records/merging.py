@@ -41,8 +41,8 @@ class OddDate(NamedTuple):
 class Merged:
     """What one log brought: new rows by table, how many takes it holds, and what is odd about it.
 
-    differing: takes that are in both logs and not the same; those there before were kept. shared: players
-    who were in both and brought takes, which is right for one person only.
+    differing: takes that are in both logs and not the same; those there before were kept. shared: names
+    that are in both with no session in common, which is right only if they are one person's.
     """
 
     source: Path
@@ -153,7 +153,9 @@ def _differing(log: sqlite3.Connection) -> int:
 def _shared(log: sqlite3.Connection) -> tuple[str, ...]:
     query = (
         "SELECT DISTINCT player FROM theirs.session AS new "
-        "WHERE EXISTS (SELECT 1 FROM main.session AS old WHERE old.player = new.player) ORDER BY player"
+        "WHERE EXISTS (SELECT 1 FROM main.session AS old WHERE old.player = new.player) "
+        "AND NOT EXISTS (SELECT 1 FROM main.session AS old JOIN theirs.session AS same USING (id) "
+        "WHERE old.player = new.player) ORDER BY player"
     )
     return tuple(player for (player,) in log.execute(query))
 
@@ -161,7 +163,7 @@ def _shared(log: sqlite3.Connection) -> tuple[str, ...]:
 def _odd_dates(log: sqlite3.Connection, now: datetime) -> tuple[OddDate, ...]:
     query = (
         "SELECT player, count(*), min(started_utc), max(started_utc) FROM theirs.take "
-        "WHERE started_utc > ? OR started_utc < ? GROUP BY player, started_utc < ? ORDER BY player"
+        "WHERE (started_utc > ? OR started_utc < ?) AND judge <> 'rehearsal' GROUP BY player, started_utc < ? ORDER BY player"
     )
     latest = utc_text(now + CLOCKS_DIFFER)
     return tuple(OddDate(*row) for row in log.execute(query, (latest, EARLIEST, EARLIEST)))

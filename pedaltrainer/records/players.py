@@ -78,7 +78,7 @@ def rename(log: Log, name: str, new_name: str, now: datetime, join: bool = False
     if new_name not in mine and (theirs in log.players(include_archived=True) or theirs != new_name):
         if not join:
             raise InputError(
-                f"{new_name} is somebody's name already; choose another, or add --join if both are one person."
+                f"{new_name} is a name in the log; choose another, or add --join if both are one person."
             )
         new_name = theirs
     when = utc_text(now)

@@ -68,15 +68,20 @@ def repair(path: Path, new: Path, bar: Bar = no_bar) -> Repaired:
     Raises InputError when `new` is there already or cannot be written, when the log is a newer program's or
     none of ours, and when nothing can be saved; there is then no new file.
     """
+    refuse_to_write_over(new)
     if snapshot.has_a_header(path):
         opening.refuse_by_header(path)
-    if new.exists():
-        raise InputError(f"{new} is there already; name a new file, so that nothing is written over.")
     with snapshot.copied(path) as copy:
         saved = _saved(copy, bar)
     if not saved.takes and not saved.sessions:
         raise InputError(f"Nothing can be read of {path}; it holds no take of this program.")
     return _write(saved, new)
+
+
+def refuse_to_write_over(new: Path) -> None:
+    """Raises InputError when there is a file of that name."""
+    if new.exists():
+        raise InputError(f"{new} is there already; name a new file, so that nothing is written over.")
 
 
 def _saved(path: Path, bar: Bar) -> Saved:
@@ -159,7 +164,7 @@ def _write(saved: Saved, new: Path) -> Repaired:
     sessions = {**saved.sessions, **{row.id: row for row in made}}
     cancellations = [row for row in saved.cancellations.values() if row.take_id in saved.takes]
     inputs = [row for row in saved.inputs.values() if row.session_id in sessions]
-    tables: dict[str, tuple[Sequence[str], list[Sequence[Any]]]] = {
+    tables: dict[str, tuple[Sequence[str], Sequence[Sequence[Any]]]] = {
         "session": (cells.SESSION_COLUMNS, [cells.session_values(row) for row in _by_id(sessions)]),
         "take": (cells.TAKE_COLUMNS, [cells.take_values(row) for row in _by_id(saved.takes)]),
         "cancellation": (Cancellation._fields, sorted(cancellations)),

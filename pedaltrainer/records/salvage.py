@@ -23,7 +23,7 @@ _INTEGER_BYTES = {1: 1, 2: 2, 3: 3, 4: 4, 5: 6, 6: 8}
 """Bytes of an integer by its serial type (section 2.1)."""
 
 
-class Torn(Exception):
+class TornError(Exception):
     """A row or page that is not whole."""
 
 
@@ -58,7 +58,9 @@ def _committed(wal: bytes, size: int) -> dict[int, bytes]:
     """The newest state of each page that a whole transaction left in a write-ahead log (section 4.1)."""
     if len(wal) < _WAL_HEADER_BYTES or struct.unpack_from(">I", wal)[0] not in _WAL_MAGIC:
         return {}
-    salts, done, open_frames = wal[16:24], {}, {}
+    salts = wal[16:24]
+    done: dict[int, bytes] = {}
+    open_frames: dict[int, bytes] = {}
     for at in range(_WAL_HEADER_BYTES, len(wal) - _FRAME_HEADER_BYTES - size + 1, _FRAME_HEADER_BYTES + size):
         number, pages_after_commit = struct.unpack_from(">II", wal, at)
         if wal[at + 8 : at + 16] != salts:
@@ -88,7 +90,7 @@ def records(pages: Pages, number: int) -> Iterator[tuple[Any, ...] | None]:
         (at,) = struct.unpack_from(">H", page, pointers_at + 2 * cell)
         try:
             yield _values(_payload(pages, page, at, kind))
-        except (Torn, IndexError, struct.error, UnicodeDecodeError):
+        except (TornError, IndexError, struct.error, UnicodeDecodeError):
             yield None
 
 
@@ -109,7 +111,7 @@ def _payload(pages: Pages, page: bytes, at: int, kind: int) -> bytes:
         here = here if here <= most else least
     payload = page[at : at + here]
     if len(payload) < here:
-        raise Torn
+        raise TornError
     if here == size:
         return payload
     (next_page,) = struct.unpack_from(">I", page, at + here)
@@ -121,12 +123,12 @@ def _overflow(pages: Pages, number: int, left: int) -> bytes:
     seen: set[int] = set()
     while left > 0:
         if number in seen or not 1 <= number <= pages.count:
-            raise Torn
+            raise TornError
         seen.add(number)
         page = pages.page(number)
         part = page[4 : 4 + min(left, pages.usable - 4)]
         if len(part) < min(left, pages.usable - 4):
-            raise Torn
+            raise TornError
         parts.append(part)
         left -= len(part)
         (number,) = struct.unpack_from(">I", page)
@@ -150,11 +152,11 @@ def _value(payload: bytes, at: int, serial: int) -> tuple[Any, int]:
     if serial in (8, 9):
         return serial - 8, at
     if serial in (10, 11):
-        raise Torn
+        raise TornError
     size = 8 if serial == 7 else _INTEGER_BYTES.get(serial) or (serial - 12) // 2
     part = payload[at : at + size]
     if len(part) < size:
-        raise Torn
+        raise TornError
     if serial in _INTEGER_BYTES:
         return int.from_bytes(part, "big", signed=True), at + size
     if serial == 7:

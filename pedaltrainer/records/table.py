@@ -30,7 +30,7 @@ def outcome_words(row: TakeRow) -> str:
     return _OUTCOME_WORDS[row.outcome]
 
 
-def _printable(text: str) -> str:
+def printable(text: str) -> str:
     """The text with control characters shown as a mark: a name must not be able to steer the terminal."""
     return "".join(
         character if character.isprintable() else "\N{REPLACEMENT CHARACTER}" for character in text
@@ -49,11 +49,11 @@ def as_table(rows: Sequence[TakeRow], *, zone: tzinfo | None = None) -> str:
     table: dict[str, list[str]] = {
         "date": [f"{start:%Y-%m-%d}" for start in starts],
         "time": [f"{start:%H:%M:%S}" for start in starts],
-        "player": [_printable(row.player) for row in newest_first],
-        "drill": [_printable(row.drill) for row in newest_first],
+        "player": [printable(row.player) for row in newest_first],
+        "drill": [printable(row.drill) for row in newest_first],
         "tempo": [f"{round(row.tempo_bpm, 2):g} BPM" for row in newest_first],
         "outcome": [outcome_words(row) for row in newest_first],
-        "judge": [_printable(row.judge) for row in newest_first],
+        "judge": [printable(row.judge) for row in newest_first],
         "undone": ["undone" if row.cancelled else "" for row in newest_first],
     }
     if len({row.player for row in rows}) == 1:
