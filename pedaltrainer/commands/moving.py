@@ -215,10 +215,8 @@ def _check(asked: argparse.Namespace) -> int:
     from pedaltrainer.retelling import told_otherwise
 
     path = snapshot.file_of(asked.place or _folder(asked))
-    if asked.repair is not None and asked.repair.exists():
-        raise InputError(
-            f"{asked.repair} is there already; name a new file, so that nothing is written over."
-        )
+    if asked.repair is not None:
+        repairing.refuse_to_write_over(asked.repair)
     checked = checking.check(path, datetime.now(UTC), told_otherwise, with_bar)
     repaired = None if asked.repair is None else repairing.repair(path, asked.repair, with_bar)
     lines = _checked_lines(checked)

@@ -163,7 +163,8 @@ def _shared(log: sqlite3.Connection) -> tuple[str, ...]:
 def _odd_dates(log: sqlite3.Connection, now: datetime) -> tuple[OddDate, ...]:
     query = (
         "SELECT player, count(*), min(started_utc), max(started_utc) FROM theirs.take "
-        "WHERE (started_utc > ? OR started_utc < ?) AND judge <> 'rehearsal' GROUP BY player, started_utc < ? ORDER BY player"
+        "WHERE (started_utc > ? OR started_utc < ?) AND judge <> 'rehearsal' "
+        "GROUP BY player, started_utc < ? ORDER BY player"
     )
     latest = utc_text(now + CLOCKS_DIFFER)
     return tuple(OddDate(*row) for row in log.execute(query, (latest, EARLIEST, EARLIEST)))

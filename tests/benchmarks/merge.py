@@ -61,7 +61,9 @@ def main() -> None:
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as scratch:
         base = asked.folder or Path(scratch)
-        first, second = (make(base / f"merge-{name}-{asked.takes}", asked.takes, name) for name in ("a", "bb"))
+        first, second = (
+            make(base / f"merge-{name}-{asked.takes}", asked.takes, name) for name in ("a", "bb")
+        )
         own = Path(scratch) / "own"
         shutil.copytree(first, own)
         for what in ("two logs", "once more"):

@@ -7,7 +7,8 @@ import sqlite3
 import subprocess
 import sys
 import time
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
@@ -23,7 +24,7 @@ from pathlib import Path
 from pedaltrainer.records.log import Log
 from tests.records.samples import a_session, a_take
 print("ready", flush=True)
-with Log.open(Path(sys.argv[1])) as log:
+with Log.open(Path(sys.argv[1]), busy_timeout_s=30) as log:
     session = a_session()
     log.begin_session(session)
     while True:
@@ -48,6 +49,37 @@ for line in sys.stdin:
 """
 
 
+LOAD = """
+import sys
+from pathlib import Path
+from pedaltrainer.records.log import Log
+from tests.records.samples import a_session, a_take
+folder = Path(sys.argv[1])
+with Log.open(folder, busy_timeout_s=30) as log:
+    session = a_session(player="load")
+    log.begin_session(session)
+    while True:
+        log.append_take(a_take(session))
+        log.append_inputs(session.id, [{"pad": "x" * 2000}] * 5)
+        with Log.open(folder, read_only=True, busy_timeout_s=30) as reader:
+            reader.takes(limit=200)
+"""
+
+
+@contextmanager
+def under_load(folder: Path, programs: int) -> Iterator[None]:
+    """So many other programs that write and read the same log without a pause."""
+    Log.open(folder).close()
+    running = [subprocess.Popen([sys.executable, "-c", LOAD, str(folder)], cwd=ROOT) for _ in range(programs)]
+    try:
+        yield
+        assert all(program.poll() is None for program in running), "the load ended by itself"
+    finally:
+        for program in running:
+            program.kill()
+            program.wait()
+
+
 def run_and_kill(folder: Path, wait_s: float) -> list[str]:
     """The ids the program had printed as kept when it was killed wait_s after it began to open the log."""
     with subprocess.Popen(
@@ -63,20 +95,37 @@ def run_and_kill(folder: Path, wait_s: float) -> list[str]:
     return [line for line in printed.split("\n")[:-1] if line]
 
 
+def kill_again_and_again(folder: Path, kills: int, longest_s: float, seed: int) -> tuple[set[str], set[str]]:
+    """The ids of takes that were told of as kept and of those that are there, after so many kills.
+
+    The file is whole after each of them.
+    """
+    chance = random.Random(seed)
+    told: list[str] = []
+    for _ in range(kills):
+        told += run_and_kill(folder, chance.uniform(0, longest_s))
+        with closing(sqlite3.connect(folder / FILE_NAME)) as file:
+            assert file.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+    with Log.open(folder, busy_timeout_s=30) as log:
+        return set(told), {take.id for take in log.takes(player="Robin")}
+
+
 @pytest.mark.timeout(300)
 def test_killed_at_fifty_random_moments_every_take_it_was_told_of_is_there(tmp_path: Path) -> None:
-    chance = random.Random(1905)
-    told: list[str] = []
-    for _ in range(KILLS):
-        told += run_and_kill(tmp_path, chance.uniform(0, 0.08))
-        with closing(sqlite3.connect(tmp_path / FILE_NAME)) as file:
-            assert file.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
-    with Log.open(tmp_path) as log:
-        kept = {take.id for take in log.takes()}
+    told, kept = kill_again_and_again(tmp_path, KILLS, 0.08, seed=1905)
     assert len(told) > KILLS
-    assert set(told) <= kept
+    assert told <= kept
     # Each kill can have hit at most one take that was kept but not yet told.
     assert len(kept) - len(told) <= KILLS
+
+
+@pytest.mark.timeout(300)
+def test_killed_while_other_programs_write_and_read_no_take_is_lost(tmp_path: Path) -> None:
+    with under_load(tmp_path, programs=1):
+        told, kept = kill_again_and_again(tmp_path, 15, 0.4, seed=200)
+    assert told
+    assert told <= kept
+    assert len(kept) - len(told) <= 15
 
 
 def test_programs_that_start_together_on_a_new_folder_all_get_the_same_log(tmp_path: Path) -> None:

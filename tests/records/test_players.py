@@ -166,7 +166,10 @@ def test_an_archived_player_is_hidden_from_lists_and_loses_nothing(log: Log) -> 
     players.put_away(log, "Robin", LATER)
     assert log.players() == ["Kim"]
     assert log.players(include_archived=True) == ["Kim", "Robin"]
-    assert [(each.name, each.archived) for each in players.look(log, True)] == [("Kim", False), ("Robin", True)]
+    assert [(each.name, each.archived) for each in players.look(log, True)] == [
+        ("Kim", False),
+        ("Robin", True),
+    ]
     assert len(log.takes(player="Robin")) == 2
     with pytest.raises(InputError, match="Robin is archived; there is nothing to do"):
         players.put_away(log, "Robin", LATER)
