@@ -19,7 +19,7 @@ from typing import Any
 from uuid import UUID
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import cells, opening, snapshot
+from pedaltrainer.records import cells, opening, schema, snapshot
 from pedaltrainer.records.merging import CLOCKS_DIFFER, EARLIEST, Bar, no_bar
 from pedaltrainer.records.names import Names
 from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc, utc_text
@@ -52,6 +52,8 @@ def check(path: Path, now: datetime, retell: Retell, bar: Bar = no_bar) -> Check
         return Checked(path, {}, 0, ("the beginning of the file is not that of a log",), ())
     opening.refuse_by_header(path)
     with snapshot.copied(path) as copy, closing(sqlite3.connect(copy, isolation_level=None)) as log:
+        # Text that is none must reach the rules, which refuse it, rather than end the search.
+        log.text_factory = lambda content: content.decode(errors="surrogateescape")
         faults: list[str] = []
         remarks: list[str] = []
         counts: dict[str, int] = {}
@@ -61,9 +63,11 @@ def check(path: Path, now: datetime, retell: Retell, bar: Bar = no_bar) -> Check
             faults += _of_the_file(copy, log)
             faults += _of_rows(log, counts, bar)
             faults += _told_by(log, _ODD_TOGETHER, {})
-            remarks += _of_dates(log, now)
-            replayed, told_otherwise = _replayed(log, retell, bar)
-            remarks += told_otherwise
+            if not faults:
+                remarks += _told_by(log, _GAPS, {})
+                remarks += _of_dates(log, now)
+                replayed, told_otherwise = _replayed(log, retell, bar)
+                remarks += told_otherwise
         except sqlite3.Error as error:
             # What cannot be read is a finding; how far it goes, repairing finds out.
             faults.append(f"the file cannot be read to its end ({error})")
@@ -71,9 +75,13 @@ def check(path: Path, now: datetime, retell: Retell, bar: Bar = no_bar) -> Check
 
 
 def _counts(log: sqlite3.Connection) -> dict[str, int]:
-    query = "SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name"
-    names = [name for (name,) in log.execute(query)]
-    return {name: log.execute(f"SELECT count(*) FROM {name}").fetchone()[0] for name in names}
+    query = "SELECT name FROM sqlite_master WHERE type = 'table'"
+    there = {name for (name,) in log.execute(query)}
+    return {
+        name: log.execute(f"SELECT count(*) FROM {name}").fetchone()[0]
+        for name in schema.TABLES
+        if name in there
+    }
 
 
 def _of_the_file(path: Path, log: sqlite3.Connection) -> Iterator[str]:
@@ -85,7 +93,7 @@ def _of_the_file(path: Path, log: sqlite3.Connection) -> Iterator[str]:
     for table, _, parent, _ in log.execute("PRAGMA foreign_key_check"):
         orphans[table, parent] = orphans.get((table, parent), 0) + 1
     yield from (
-        f"{count} rows of the table {table} belong to a {parent} that is not there"
+        f"rows of the table {table} whose {parent} is not there: {count}"
         for (table, parent), count in orphans.items()
     )
 
@@ -146,6 +154,9 @@ _ODD_TOGETHER = {
         "WHERE take.player <> session.player"
     ),
     "{} with an end before the beginning": "SELECT count(*) FROM take WHERE ended_utc < started_utc",
+}
+
+_GAPS = {
     "{} of a session with gaps in its inputs": (
         "SELECT count(*) FROM take WHERE session_id IN "
         "(SELECT session_id FROM input GROUP BY session_id HAVING max(seq) <> count(*))"

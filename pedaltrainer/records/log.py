@@ -61,6 +61,7 @@ class Log:
         self.path = path
         self._connection = connection
         self._turn = threading.RLock()
+        self._held = opening.hold(path)
 
     @classmethod
     def open(
@@ -97,6 +98,8 @@ class Log:
         """Close the file; the write-ahead log is folded into it. Closing twice does nothing."""
         with self._turn:
             self._connection.close()
+            opening.let_go(self._held)
+            self._held = None
 
     def __enter__(self) -> Log:
         return self

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import sqlite3
 import struct
+import threading
 import time
+from collections import Counter
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
@@ -21,6 +23,9 @@ BUSY_TIMEOUT_S = 2.0
 WHOLE_CHECK_BYTES = 4 * 2**20
 """A log up to this size (some ten thousand takes) is checked page by page at every start, in 20 ms. Of a
 larger one only the ends are, where the next take goes; every other page tells when it is read."""
+
+_open_here: Counter[tuple[int, int]] = Counter()
+_open_here_lock = threading.Lock()
 
 
 def find(folder: Path, path: Path) -> bool:
@@ -49,8 +54,38 @@ def _no_folder(folder: Path, error: OSError) -> str:
     return trouble.NO_FOLDER.format(path=folder, reason=error.strerror or error)
 
 
+def hold(path: Path) -> tuple[int, int]:
+    """Remember that this program has the file open; returns what `let_go` needs."""
+    status = path.stat()
+    file = status.st_dev, status.st_ino
+    with _open_here_lock:
+        _open_here[file] += 1
+    return file
+
+
+def let_go(file: tuple[int, int] | None) -> None:
+    """Forget one opening; None is nothing."""
+    if file is not None:
+        with _open_here_lock:
+            _open_here[file] -= 1
+
+
+def is_open_here(path: Path) -> bool:
+    """Whether this program has the file open."""
+    status = path.stat()
+    with _open_here_lock:
+        return _open_here[status.st_dev, status.st_ino] > 0
+
+
 def refuse_a_foreign_header(path: Path) -> None:
-    """Look at the first 100 bytes before SQLite does, because even opening a file can change it."""
+    """Look at the first 100 bytes before SQLite does, because even opening a file can change it.
+
+    A file that this program has open was looked at then. To open and close it beside SQLite would drop the
+    locks that SQLite holds on it, for another program to write over what it still needs (SQLite, "How To
+    Corrupt An SQLite Database File", section 2.2).
+    """
+    if is_open_here(path):
+        return
     refuse_by_header(path)
     if path.stat().st_size and has_unfolded_changes(path) and not Path(f"{path}-journal").exists():
         # A newer program that was killed may have its version in the

@@ -30,8 +30,9 @@ def main() -> None:
         spent_s = time.perf_counter() - began_s
     assert told <= kept, f"{len(told - kept)} takes are lost"
     print(
-        f"{asked.kills} kills under a load of {asked.load} programs in {spent_s:.0f} s: {len(told)} takes told of "
-        f"as kept, all of them there; {len(kept) - len(told)} more were kept and not yet told"
+        f"{asked.kills} kills under a load of {asked.load} programs in {spent_s:.0f} s: "
+        f"{len(told)} takes told of as kept, all of them there; "
+        f"{len(kept) - len(told)} more were kept and not yet told"
     )
 
 

@@ -72,7 +72,8 @@ def main() -> None:
             spent_s, worked_s = time.perf_counter() - began_s, time.process_time() - worked_s
             size_mib = (own / FILE_NAME).stat().st_size / 2**20
             print(
-                f"{what}: {spent_s:.1f} s ({worked_s:.1f} s of work), {union.merged[0].added}, {size_mib:.0f} MiB"
+                f"{what}: {spent_s:.1f} s ({worked_s:.1f} s of work), "
+                f"{union.merged[0].added}, {size_mib:.0f} MiB"
             )
 
 

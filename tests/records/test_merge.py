@@ -1,4 +1,4 @@
-"""Logs united: the same union whatever the order, the split and the repeats; what is merged in is only read."""
+"""Logs united: the same union whatever the order, the split and the repeats; the others are only read."""
 
 from __future__ import annotations
 
