@@ -22,7 +22,7 @@ drill. The ladder then moves, and what you passed is kept on this machine."""
 
 EXAMPLES = """\
 examples:
-  pedaltrainer                             practise what you practised last
+  pedaltrainer                             today's practice for your songs, or your last drills
   pedaltrainer play "Am E"                 the change from Am to E and back
   pedaltrainer play "F" "C F" --minutes 10 land F alone, then the change, ten minutes in all
   pedaltrainer play "G D" --answer speak-up    press only when a landing goes wrong
