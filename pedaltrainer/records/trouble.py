@@ -69,6 +69,9 @@ def said_in_words(path: Path) -> Iterator[None]:
         yield
     except sqlite3.IntegrityError as refused:
         raise ValueError(f"the log refused the row: {refused}") from refused
+    except UnicodeDecodeError as error:
+        # SQLite names what is broken, in bytes that are no text.
+        raise InputError(DAMAGED.format(path=path)) from error
     except sqlite3.Error as error:
         words = BY_CODE.get(primary_code(error))
         if words is None:

@@ -7,7 +7,6 @@ import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -139,10 +138,8 @@ def test_a_session_that_its_inputs_tell_otherwise_is_remarked_upon(tmp_path: Pat
     a_log(tmp_path, sessions=1)
     found = checking.check(tmp_path / FILE_NAME, NOW, lambda *_: "take 3 is another")
     assert any("take 3 is another" in remark for remark in found.remarks)
-    # The settings of these sessions are none: that too is said and is no crash.
-    assert "not those of a session" in " ".join(
-        checking.check(tmp_path / FILE_NAME, NOW, told_otherwise).remarks
-    )
+    # The inputs of these sessions are none: that too is said and is no crash.
+    assert "no session event" in " ".join(checking.check(tmp_path / FILE_NAME, NOW, told_otherwise).remarks)
 
 
 # --- saving -------------------------------------------------------------------------------

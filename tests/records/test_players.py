@@ -90,7 +90,7 @@ def test_a_name_can_be_taken_back(log: Log) -> None:
 def test_two_players_become_one_only_when_it_is_asked_for(log: Log) -> None:
     play(log, "laptop")
     play(log, "Robin", days=1)
-    with pytest.raises(InputError, match=r"Robin is somebody's name already.*--join"):
+    with pytest.raises(InputError, match=r"Robin is a name in the log; .*--join"):
         players.rename(log, "laptop", "Robin", LATER)
     assert len(log.players()) == 2
     players.rename(log, "laptop", "Robin", LATER, join=True)
