@@ -61,7 +61,7 @@ class Log:
         self.path = path
         self._connection = connection
         self._turn = threading.RLock()
-        self._held = opening.hold(path)
+        self._held: tuple[int, int] | None = opening.hold(path)
 
     @classmethod
     def open(

@@ -51,6 +51,7 @@ for line in sys.stdin:
 
 LOAD = """
 import sys
+import time
 from pathlib import Path
 from pedaltrainer.records.log import Log
 from tests.records.samples import a_session, a_take
@@ -60,9 +61,10 @@ with Log.open(folder, busy_timeout_s=30) as log:
     log.begin_session(session)
     while True:
         log.append_take(a_take(session))
-        log.append_inputs(session.id, [{"pad": "x" * 2000}] * 5)
+        log.append_inputs(session.id, [{"pad": "x" * 200}] * 3)
         with Log.open(folder, read_only=True, busy_timeout_s=30) as reader:
-            reader.takes(limit=200)
+            reader.takes(limit=20)
+        time.sleep(0.005)
 """
 
 

@@ -240,6 +240,24 @@ def test_a_log_locked_during_a_session_takes_the_same_take_once_it_is_free(folde
         assert take in log.takes()
 
 
+def test_a_log_that_is_opened_once_more_in_the_same_program_stays_locked_against_others(folder: Path) -> None:
+    # SQLite, "How To Corrupt An SQLite Database File", section 2.2: closing a file beside SQLite drops its locks.
+    alone = (
+        "import sqlite3, sys; c = sqlite3.connect(sys.argv[1], timeout=0.1)\n"
+        "try: print(c.execute('PRAGMA journal_mode = DELETE').fetchone()[0])\n"
+        "except sqlite3.OperationalError as error: print(error)"
+    )
+    with Log.open(folder) as log:
+        with Log.open(folder, read_only=True) as reader:
+            assert len(reader.takes()) == 1
+        words = [sys.executable, "-c", alone, str(folder / FILE_NAME)]
+        done = subprocess.run(words, capture_output=True, text=True, check=True)
+        assert done.stdout == "database is locked\n"
+        log.append_take(a_take(log.sessions()[0]))
+    with Log.open(folder) as log:
+        assert len(log.takes()) == 2
+
+
 def test_a_folder_that_is_a_file_is_refused(tmp_path: Path) -> None:
     place = tmp_path / "notes.txt"
     place.write_text("mine")
