@@ -16,9 +16,9 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import opening, schema
+from pedaltrainer.records import merging, opening, schema
 from pedaltrainer.records.log import FILE_NAME, Log
-from tests.records.samples import a_session, a_take
+from tests.records.samples import EVENING, a_session, a_take
 
 NOBODY = 65534
 on_posix = pytest.mark.skipif(os.name != "posix", reason="users and permissions are those of POSIX")
@@ -241,7 +241,7 @@ def test_a_log_locked_during_a_session_takes_the_same_take_once_it_is_free(folde
 
 
 def test_a_log_that_is_opened_once_more_in_the_same_program_stays_locked_against_others(folder: Path) -> None:
-    # SQLite, "How To Corrupt An SQLite Database File", section 2.2: closing a file beside SQLite drops its locks.
+    # SQLite, "How To Corrupt An SQLite Database File", section 2.2: a close beside SQLite drops its locks.
     alone = (
         "import sqlite3, sys; c = sqlite3.connect(sys.argv[1], timeout=0.1)\n"
         "try: print(c.execute('PRAGMA journal_mode = DELETE').fetchone()[0])\n"
@@ -387,6 +387,24 @@ def test_a_disk_that_fills_up_loses_no_take_that_was_taken(small_disk: Path) -> 
         log.append_take(take)
     with Log.open(small_disk) as log:
         assert log.takes(newest_first=False) == [*taken, take]
+        assert log._connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+
+
+def test_a_merge_for_which_the_disk_has_no_room_leaves_the_log_as_it_was(
+    small_disk: Path, tmp_path: Path
+) -> None:
+    for folder, takes in ((small_disk, 1), (tmp_path / "other", 600)):
+        with Log.open(folder) as log:
+            log.begin_session(session := a_session())
+            for _ in range(takes):
+                log.append_take(a_take(session))
+    with Log.open(small_disk) as log:
+        before = log.takes()
+    with one_sentence(str(small_disk), "space"):
+        merging.merge(small_disk, [tmp_path / "other"], EVENING)
+    assert not list(small_disk.glob("*.half"))
+    with Log.open(small_disk) as log:
+        assert log.takes() == before
         assert log._connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
 
 
