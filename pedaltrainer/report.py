@@ -11,9 +11,9 @@ from pedaltrainer.session_state import DrillResult, State
 
 def in_words(state: State, true_bpm: float | None = None) -> str:
     """A line a drill, as printed when the stage has closed."""
-    if not state.results:
-        return "No take was answered; nothing was added to the log."
-    lines = [_line(one) for one in state.results]
+    if not state.all_results:
+        return "No take was answered."
+    lines = [_line(one) for one in state.all_results]
     if true_bpm is not None:
         lines.append(f"The made-up player's true clean tempo was {true_bpm:g} BPM.")
     return "\n".join(lines)
@@ -21,7 +21,7 @@ def in_words(state: State, true_bpm: float | None = None) -> str:
 
 def as_json(state: State, true_bpm: float | None = None) -> str:
     """The same as a JSON object; true_bpm only where it is known."""
-    found: dict[str, Any] = {"drills": [_plain(one) for one in state.results]}
+    found: dict[str, Any] = {"drills": [_plain(one) for one in state.all_results]}
     if true_bpm is not None:
         found["true_clean_tempo_bpm"] = true_bpm
     return json.dumps(found, indent=2)

@@ -17,6 +17,7 @@ from pedaltrainer.session_course import (
     Step,
     acknowledge,
     count_in,
+    drill_done,
     enter,
     first_page,
     go_on,
@@ -53,6 +54,9 @@ from pedaltrainer.session_state import (
     StartTeaching,
     State,
 )
+
+AT_AN_END = frozenset({Phase.DRILL_DONE, Phase.FINISHED, Phase.CLOSED})
+"""Phases in which the drill's result is there already."""
 
 
 def begin(settings: Settings) -> State:
@@ -98,7 +102,9 @@ def step(state: State, event: Event) -> Step:
             return state, ()
         case Shut():
             state, effects = void_run(state)
-            return enter(state, Phase.CLOSED), (*effects, Close())
+            # A drill that was under way has come to something too.
+            told = drill_done(state) if state.answers and state.phase not in AT_AN_END else state
+            return enter(told, Phase.CLOSED), (*effects, Close())
 
 
 def _pass_time(state: State, heard_s: float) -> State:

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from pedaltrainer.meanings import Action, Choice, pause_choices
+from pedaltrainer.practice.rungs import PastResult
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.session_course import (
     Step,
@@ -37,6 +38,7 @@ from pedaltrainer.session_state import (
     Close,
     Cue,
     Phase,
+    Settings,
     SightChosen,
     SoundCue,
     StartTeaching,
@@ -170,9 +172,11 @@ def _to_next_drill(state: State, given: Given) -> Step:
 
 
 def _same_again(state: State, given: Given) -> Step:
-    """All drills once more, from the first."""
+    """All drills once more, from the first; what was just found of them is known."""
     state = replace(
         state,
+        settings=_knowing(state),
+        rounds_before=state.all_results,
         drill_index=0,
         allowances_s=state.settings.allowances_s,
         earlier=(),
@@ -182,6 +186,21 @@ def _same_again(state: State, given: Given) -> Step:
     )
     state = replace(state, ladder=state.new_ladder)
     return enter(state, Phase.READY), (SoundCue(Cue.NEXT),)
+
+
+def _knowing(state: State) -> Settings:
+    """The settings with what this round has found as each drill's history."""
+    found = {
+        one.drill.key: PastResult(one.result.clean_bpm, *one.result.interval_bpm)
+        for one in state.results
+        if one.result.clean_bpm is not None and one.result.interval_bpm is not None
+    }
+    histories = state.settings.histories
+    known = tuple(
+        (found[drill.key],) if drill.key in found else next(iter(histories[index : index + 1]), ())
+        for index, drill in enumerate(state.settings.drills)
+    )
+    return replace(state.settings, histories=known)
 
 
 def _again(state: State, given: Given) -> Step:

@@ -316,6 +316,8 @@ class State:
     earlier: tuple[Take, ...] = ()
     """The answered takes of this session's drills before the current one, oldest first."""
     results: tuple[DrillResult, ...] = ()
+    rounds_before: tuple[DrillResult, ...] = ()
+    """What the drills came to in earlier rounds, when all of them are done once more."""
     chosen: int = 0
     went_on_to: Phase = Phase.READY
     """Where a pause, or the first pages, lead."""
@@ -330,6 +332,11 @@ class State:
     lost_input: str | None = None
     log_trouble: str | None = None
     notices: tuple[str, ...] = field(default=())
+
+    @property
+    def all_results(self) -> tuple[DrillResult, ...]:
+        """Of every round of this session, in order."""
+        return (*self.rounds_before, *self.results)
 
     @property
     def drill(self) -> Drill:

@@ -421,6 +421,42 @@ def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style)
     assert {Close, CancelTake, RecordTake, StartTeaching, SightChosen, CautionsSeen} <= done
 
 
+# --- once more -------------------------------------------------------------------
+
+
+def to_the_summary(play: Playing) -> None:
+    while play.state.phase is not Phase.FINISHED:
+        play.answer(Control.PASS_ if play.state.ladder.tempo_bpm < 90 else Control.FAIL)
+
+
+def test_a_round_once_more_begins_from_what_the_last_one_found():
+    play = Playing(settings("Am E", ladder="seek", minutes=2, starts_bpm=(60,)))
+    to_the_summary(play)
+    found = play.state.results[0].result.clean_bpm
+    assert found is not None
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.READY
+    assert play.state.ladder.tempo_bpm == pytest.approx(found, rel=0.1)
+
+
+def test_what_earlier_rounds_came_to_is_told_at_the_end():
+    play = Playing(settings("Am E", ladder="seek", minutes=2, starts_bpm=(60,)))
+    to_the_summary(play)
+    first = play.state.results
+    play.give(Control.PASS_)
+    play.give(Control.QUIT)
+    assert play.state.phase is Phase.CLOSED
+    assert play.state.all_results == first
+
+
+def test_a_window_closed_in_the_middle_of_a_drill_still_tells_what_it_came_to():
+    play = Playing(settings("Am E"))
+    play.answer(Control.PASS_)
+    play.happen(Shut(play.now_s))
+    (told,) = play.state.all_results
+    assert told.takes == 1
+
+
 # --- a planned session ------------------------------------------------------------
 
 

@@ -55,7 +55,7 @@ def read_shape_book(path: Path) -> ShapeBook:
 
 
 def read_shape(path: Path, name: str, table: object) -> Shape:
-    """One shape from its table; path: where it stands, for messages. Raises InputError as `read_shape_book`."""
+    """One shape from its table; path: where it stands. Raises InputError as `read_shape_book`."""
     if not isinstance(table, dict) or not {"frets", "fingers"} <= table.keys():
         raise InputError(f"{path}: [{name}] needs two lines, frets and fingers.")
     frets = tuple(_read_fret(path, name, word) for word in str(table["frets"]).split())

@@ -102,6 +102,17 @@ def test_a_target_ahead_is_reached_in_a_range_of_dates_that_holds_the_true_one()
     assert reach.earliest > date(2026, 3, 21)
 
 
+def test_the_late_date_reckons_with_gains_that_get_smaller():
+    """A player by the power law: each day's gain is the first one's over the days practised."""
+    law = lambda day: 80 * (1 + day / 7) ** 0.25  # noqa: E731
+    found = trend_of(practised(range(28), law, takes=30))
+    reach = found.when_reached(130)
+    true_days = 7 * ((130 / 80) ** 4 - 1)
+    assert true_days > 40
+    assert reach.earliest <= (FIRST + timedelta(days=true_days)).date()
+    assert reach.latest is None or reach.latest >= (FIRST + timedelta(days=true_days)).date()
+
+
 def test_a_target_below_todays_tempo_is_reached_already():
     found = trend_of(practised(range(14), gaining(0.01)))
     assert found.when_reached(60).reached
