@@ -69,7 +69,8 @@ def check(path: Path, now: datetime, retell: Retell, bar: Bar = no_bar) -> Check
                 replayed, told_otherwise = _replayed(log, retell, bar)
                 remarks += told_otherwise
         except (sqlite3.Error, UnicodeDecodeError) as error:
-            # SQLite may name what is broken in bytes that are no text. What cannot be read is a finding; how far it goes, repairing finds out.
+            # SQLite may name what is broken in bytes that are no text. What cannot be read is a finding;
+            # how far it goes, repairing finds out.
             faults.append(f"the file cannot be read to its end ({error})")
         return Checked(path, counts, replayed, tuple(dict.fromkeys(faults)), tuple(remarks))
 
