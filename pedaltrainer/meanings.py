@@ -52,7 +52,7 @@ _WORDS = {
     Action.CLEAN: "clean",
     Action.MISSED: "missed",
     Action.MISSED_HERE: "missed",
-    Action.MISSED_AFTER_ALL: "it missed",
+    Action.MISSED_AFTER_ALL: "it was missed",
     Action.GO_NOW: "go now",
     Action.UNDO: "undo",
     Action.PAUSE: "pause",

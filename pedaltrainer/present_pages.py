@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from pedaltrainer.practice.drill import Drill
 from pedaltrainer.screen import view as v
 from pedaltrainer.session_state import DrillResult, Phase, State
 
@@ -70,9 +71,10 @@ def _figure(one: DrillResult) -> tuple[str, str]:
     if result.clean_bpm is not None and result.interval_bpm is not None:
         low_bpm, high_bpm = result.interval_bpm
         last = f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
-        return f"{result.clean_bpm:.0f} BPM", f"{title}: between {low_bpm:.0f} and {high_bpm:.0f}{last}"
+        figure = result.figure or f"{result.clean_bpm:.0f} BPM"
+        return figure, f"{title}: between {low_bpm:.0f} and {high_bpm:.0f}{last}"
     if result.words is not None:
-        return "–", f"{title}: {result.words}"
+        return result.figure or "–", f"{title}: {result.words}"
     if result.best_bpm is None:
         return "–", f"{title}: no take came out clean yet"
     return f"{result.best_bpm} BPM", f"{title}: the fastest rung passed today"
@@ -85,8 +87,10 @@ MOST_PLANNED = 6
 def _plan_page(state: State, heard_s: float) -> v.PageView:
     settings = state.settings
     lines = [
-        f"{allowance_s / 60:.2g} min  {reason}"
-        for allowance_s, reason in zip(state.allowances_s, settings.reasons, strict=True)
+        f"{allowance_s / 60:.2g} min  {_why(drill, reason)}"
+        for drill, allowance_s, reason in zip(
+            settings.drills, state.allowances_s, settings.reasons, strict=True
+        )
     ]
     if len(lines) > MOST_PLANNED:
         lines[MOST_PLANNED - 1 :] = [f"… and {len(lines) - MOST_PLANNED + 1} more"]
@@ -98,12 +102,18 @@ def _plan_page(state: State, heard_s: float) -> v.PageView:
     )
 
 
+def _why(drill: Drill, reason: str) -> str:
+    """The reason of a drill, with its name before it where it does not begin with that."""
+    return reason if reason.startswith(drill.names[0]) else f"{drill.title}: {reason}"
+
+
 def _drill_done_page(state: State, heard_s: float) -> v.PageView:
     done = state.results[-1]
     figure, figure_words = _figure(done)
     coming = state.drill_index + 1
     following = state.settings.drills[coming]
-    what = state.settings.reasons[coming] if state.settings.reasons else following.title
+    reasons = state.settings.reasons
+    what = _why(following, reasons[coming]) if reasons else following.title
     return v.PageView(
         title="That drill is done",
         lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {what}"),

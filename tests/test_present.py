@@ -168,6 +168,39 @@ def test_a_left_handed_player_sees_left_handed_boxes():
     assert view.next_box.left_handed
 
 
+# --- what was found, and what is planned --------------------------------------------
+
+
+def the_summary(*answers: Control) -> v.StageView:
+    play = Playing(settings("Am E", ladder="seek", starts_bpm=(80,)))
+    for answer in answers:
+        play.answer(answer)
+    play.give(Control.QUIT)
+    return seen(play)
+
+
+def test_clean_takes_alone_are_told_as_above_a_tempo():
+    assert the_summary(Control.PASS_, Control.PASS_).figure.startswith("> ")
+
+
+def test_missed_takes_alone_are_told_as_below_a_tempo():
+    assert the_summary(Control.FAIL, Control.FAIL).figure.startswith("< ")
+
+
+def test_one_clean_and_one_missed_take_are_no_single_figure():
+    assert "–" in the_summary(Control.PASS_, Control.FAIL).figure
+
+
+def test_a_line_of_the_plan_names_its_drill():
+    more = {
+        "minutes_each": (1, 3),
+        "modes": ("slow", "measure"),
+        "reasons": ("warm-up", "F alone: it is new"),
+    }
+    view = seen(Playing(settings("C G", "F", **more)))
+    assert view.lines == ("1 min  C – G: warm-up", "3 min  F alone: it is new")
+
+
 # --- slow pressure work ---------------------------------------------------------
 
 

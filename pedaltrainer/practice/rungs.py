@@ -70,7 +70,7 @@ class LadderResult:
 
     best_bpm: the fastest rung passed. interval_bpm and clean_bpm: the clean tempo
     and its 90 % interval when the ladder measures them. words: the finding as it
-    may be told, with no more certainty than there is.
+    may be told, with no more certainty than there is; figure: the same as short as it goes.
     """
 
     best_bpm: int | None
@@ -78,6 +78,7 @@ class LadderResult:
     interval_bpm: tuple[float, float] | None = None
     clean_bpm: float | None = None
     words: str | None = None
+    figure: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

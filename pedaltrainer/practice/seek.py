@@ -36,6 +36,10 @@ T = TypeVar("T")
 Array = NDArray[np.float64]
 
 
+ONE_FIGURE = 0.15
+"""An interval wider than this either way, in log tempo, is shown as two figures rather than one."""
+
+
 @dataclass(frozen=True, slots=True)
 class Seek:
     """The ladder after some takes. Two are equal when their start and their takes are.
@@ -113,6 +117,7 @@ class Seek:
             (found.low_bpm, found.high_bpm),
             found.bpm if self._told else None,
             self._words(),
+            self._figure(),
         )
 
     def rungs(self) -> tuple[Rung, ...]:
@@ -126,6 +131,17 @@ class Seek:
     @property
     def _both_sides(self) -> bool:
         return any(rung.fails for rung in self.tried) and any(rung.passes for rung in self.tried)
+
+    def _figure(self) -> str:
+        """The finding in a figure or two: a number only when it is within fifteen per cent."""
+        bpm, low_bpm, high_bpm = self.estimate
+        if self._told and self.estimate.half_width <= ONE_FIGURE:
+            return f"{bpm:.0f} BPM"
+        if not self._told and not any(rung.fails for rung in self.tried):
+            return f"> {min(low_bpm, FASTEST_BPM):.0f} BPM"
+        if not self._told and not any(rung.passes for rung in self.tried):
+            return f"< {max(high_bpm, SLOWEST_BPM):.0f} BPM"
+        return f"{low_bpm:.0f}–{high_bpm:.0f} BPM"
 
     def _words(self) -> str:
         bpm, low_bpm, high_bpm = self.estimate

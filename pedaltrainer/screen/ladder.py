@@ -113,7 +113,8 @@ def _target(surface: pygame.Surface, text: str, size: int, right: float, y: floa
     """The dashed ring round the numeral a pass leads to."""
     width = measure(text, True) * size
     ring = dashed_ring(round(width + cap * 0.62), round(size * 1.6), max(3, round(cap * 0.065)), CREAM)
-    surface.blit(ring, (round(right + cap * 0.28 - ring.get_width()), round(y - ring.get_height() / 2)))
+    left = max(0, round(right + cap * 0.28 - ring.get_width()))
+    surface.blit(ring, (left, round(y - ring.get_height() / 2)))
 
 
 def _rung(

@@ -61,11 +61,13 @@ def paint_notice(surface: pygame.Surface, text: str, cap: int) -> None:
 
 
 def paint_tempo(surface: pygame.Surface, tempo_bpm: int, cap: int) -> None:
-    """The tempo: a bold figure and its unit."""
-    height = surface.get_height()
-    baseline = (height + cap) / 2
+    """The tempo: a bold figure and its unit, both within the strip however many figures there are."""
+    room, height = surface.get_size()
+    unit = measure("BPM", False) * cap + cap * 0.45
     # The figure may use all the strip: it is the quantity this program is about.
     large = min(round(cap * 1.25), round(height * 0.78))
+    large = min(large, int((room - unit) / measure(str(tempo_bpm), True)))
+    baseline = (height + cap) / 2
     width = write(surface, str(tempo_bpm), large, CREAM, 0, baseline + (large - cap) / 2, bold=True)
     write(surface, "BPM", cap, STONE, width + cap * 0.45, baseline + (large - cap) / 2)
 
@@ -99,11 +101,20 @@ def paint_ack(surface: pygame.Surface, kind: AckKind, words: str, step: int, cap
     write(surface, words, cap, ink, left + lead, baseline, bold=True)
 
 
+WORD_SHARE, WORD_BASELINE = 0.62, 0.74
+"""A word's cap height and base line in its panel: room above for an l, below for a g."""
+
+
 def paint_now(surface: pygame.Surface, chord: str, sizes: Sizes, in_the_air: bool = False) -> None:
     """The chord to land: as large as the panel lets it be, and lit while the hand is on its way to it."""
     width, height = surface.get_size()
-    fit = fit_chord(chord, width - sizes.gap, height, sizes, measure, height)
     ink = LAMP if in_the_air else CREAM
+    if chord[:1].islower():
+        # A word, such as a stage of a pressure drill: some of its letters hang below the line.
+        cap = fit_words(chord, width - sizes.gap, int(height * WORD_SHARE), measure, True)
+        write(surface, chord, cap, ink, 0, height * WORD_BASELINE, bold=True)
+        return
+    fit = fit_chord(chord, width - sizes.gap, height, sizes, measure, height)
     write_chord(surface, chord, fit.cap, fit.suffix_ratio, ink, 0, height * CHORD_BASELINE)
 
 
