@@ -91,10 +91,11 @@ def chart_report(song: Song, today: date, terminal: Terminal) -> str:
     ]
     a_row, width = _row_of(cells, terminal.columns)
     parts = [_about(song, today, terminal)]
-    first_bar = 1
+    first_bar, before = 1, _kind(song.bars[0])
     for section, tokens in zip(song.sections, cells, strict=True):
-        parts.append("\n".join(_section(section, tokens, first_bar, a_row, width)))
+        parts.append("\n".join(_section(section, tokens, first_bar, before, a_row, width)))
         first_bar += section.times * len(section.bars)
+        before = _kind(section.bars[-1])
     return "\n\n".join([*parts, terminal.wrapped(BELOW, "")] if air else parts)
 
 
@@ -158,14 +159,19 @@ def _end(placed: Sequence[tuple[int, _Token]]) -> int:
 
 
 def _section(
-    section: Section, tokens: Sequence[Sequence[_Token]], first_bar: int, a_row: int, width: int
+    section: Section,
+    tokens: Sequence[Sequence[_Token]],
+    first_bar: int,
+    before: str,
+    a_row: int,
+    width: int,
 ) -> Iterator[str]:
+    """A section's lines; tempo and metre are told where they are other than `before`."""
     if section.name or section.times > 1:
         yield f"[{section.name}]" + (f" x{section.times}" if section.times > 1 else "")
-    before = ""
     numbered = list(enumerate(zip(section.bars, tokens, strict=True)))
     for kind, alike in groupby(numbered, key=lambda one: _kind(one[1][0])):
-        if before:
+        if kind != before:
             yield f"{'':{NUMBER_WIDTH}} {kind}"
         before = kind
         bars = list(alike)

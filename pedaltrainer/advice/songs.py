@@ -218,7 +218,7 @@ def _asked(one: Standing) -> str:
 
 
 def _guess(one: Standing) -> str:
-    return f"your other drills let one guess at {clean_words(one).removesuffix(f' {GUESS}')}"
+    return f"from your other drills it may be {clean_words(one).removesuffix(f' {GUESS}')}"
 
 
 def fastest_words(one: SongStanding) -> str:

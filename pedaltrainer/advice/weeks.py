@@ -33,11 +33,16 @@ def weeks_report(evenings: Sequence[Evening], columns: int) -> str:
 
 
 def _weeks(evenings: Sequence[Evening]) -> str:
-    table: dict[str, list[str]] = {"after": [], "takes": [], "hardest, as measured": [], "truly ready": []}
+    table: dict[str, list[str]] = {
+        "after": [],
+        "takes that week": [],
+        "hardest, as measured": [],
+        "truly ready": [],
+    }
     for evening in ends_of_weeks(evenings):
         since = [one for one in evenings if evening.day - DAYS_A_WEEK < one.day <= evening.day]
         table["after"].append(_after(evening.day))
-        table["takes"].append(str(sum(one.takes for one in since)))
+        table["takes that week"].append(str(sum(one.takes for one in since)))
         table["hardest, as measured"].append(_hardest(evening.standings))
         table["truly ready"].append(f"{evening.truly_ready} of {len(evening.standings)}")
     return plain_table(table, left=("after", "hardest, as measured"))

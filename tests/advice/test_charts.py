@@ -20,7 +20,9 @@ def test_a_chart_has_its_sections_bars_and_marks():
     assert "Softly in the bridge." in lines
     verse = lines.index("[Verse] x2")
     assert lines[verse + 1].replace(" ", "") == "1|Am///|F///|C/G/|Am...|"
-    assert lines[lines.index("[Bridge]") + 1].replace(" ", "").startswith("9|Am//G|Am.--|")
+    bridge = lines.index("[Bridge]")
+    assert lines[bridge + 1].strip() == "80 BPM, 4/4"
+    assert lines[bridge + 2].replace(" ", "").startswith("9|Am//G|Am.--|")
 
 
 def test_the_air_time_stands_below_the_chord_it_leads_to():
@@ -68,3 +70,10 @@ def test_the_list_has_a_row_a_song():
     assert first.split()[:4] == ["Paper", "Boats", "104", "0:24"]
     assert "12 December 2026, in 17 days" in first
     assert second.split() == ["Drone", "100", "0:02", "0"]
+
+
+def test_a_change_of_metre_is_told_where_a_section_begins_with_it():
+    metres = "title: Metres\ntempo: 96\nmetre: 4/4\n\n[A]\n| C | G |\n\nmetre: 6/8 in 6\n[B]\n| Am | C |\n"
+    told = shown(metres).splitlines()
+    assert told[told.index("[B]") + 1].strip() == "96 BPM, 6/8 in 6"
+    assert "BPM" not in told[told.index("[A]") + 1]
