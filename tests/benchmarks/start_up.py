@@ -61,7 +61,7 @@ class Ear:
 
 def one_run(screen: Screen, folder: Path, pedal: VirtualPedal, server: dict[str, str]) -> dict[str, float]:
     ready = present(Playing(settings("Am E")).state, 0.0, Surroundings(shape_book(), input_name=pedal.name))
-    words = ("play", "Am E", "--input", pedal.client, "--no-answer-sounds")
+    words = ("play", "Am E", "--ladder", "steps", "--input", pedal.client, "--no-answer-sounds")
     started_s = time.perf_counter()
     with RealSession(screen, folder, *words, **server) as session:
         pictured_s = wait_for(lambda: bool((screen.picture() > LETTER_BRIGHTNESS).any()))
