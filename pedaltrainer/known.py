@@ -67,8 +67,8 @@ class Known:
         return (PastResult(found.bpm, found.low_bpm, found.high_bpm, days_ago),)
 
 
-TREND_TAKES = 480
-"""Takes that the trend of one drill is made of: forty sittings of a dozen."""
+TREND_TAKES = 320
+"""Takes that the trend of one drill is made of: forty sittings of eight."""
 NOTHING_KNOWN = Known()
 
 

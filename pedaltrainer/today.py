@@ -63,8 +63,9 @@ def plan_for(
         return Planned(fitted(set_lines, minutes), known)
     passages = passages_of(songs)
     plan = plan_today(needs, known, left, now.date(), book=book, passages=passages)
-    known = with_trends(folder, player, now, known, (line.drill for line in plan.lines))
-    if any(is_flat(known.get(line.drill.key)) for line in plan.lines):
+    practised = [line.drill for line in plan.lines if line.mode is Mode.PRACTISE]
+    known = with_trends(folder, player, now, known, practised)
+    if any(is_flat(known.get(drill.key)) for drill in practised):
         # What has led nowhere for long is gone about in another way.
         plan = plan_today(needs, known, left, now.date(), book=book, passages=passages)
     # What the teacher set comes early, while the hands are fresh; the warm-up comes first.
