@@ -65,7 +65,7 @@ def add_to(commands: Commands) -> None:
     _add_player(ready)
 
     plan = commands.add("plan", _plan, "today's practice, and the reason of each line", _PLAN)
-    plan.add_argument("--minutes", type=read.number(1, 600), metavar="M", help="how long you have (20)")
+    plan.add_argument("--minutes", type=read.number(0.5, 600), metavar="M", help="how long you have (20)")
     _add_player(plan)
 
 
