@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.plan_lines import Mode
 from pedaltrainer.screen import view as v
-from pedaltrainer.session_state import DrillResult, Phase, State
+from pedaltrainer.session_state import DrillResult, Phase, Settings, State
 
 CAUTIONS = (
     "Warm up: a minute of slow, light playing.",
@@ -58,7 +58,9 @@ def _resting_page(state: State, heard_s: float) -> v.PageView:
 
 def _result_words(one: DrillResult) -> str:
     best = f"{one.result.best_bpm} BPM" if one.result.best_bpm else "not clean yet"
-    return f"{one.drill.title}: {one.result.words or best}, {_takes(one)}"
+    # Slow work measures nothing: its finding is a count of takes already.
+    counted = one.result.figure is not None and one.result.interval_bpm is None
+    return f"{one.drill.title}: {one.result.words or best}" + ("" if counted else f", {_takes(one)}")
 
 
 def _takes(one: DrillResult) -> str:
@@ -74,9 +76,11 @@ def _figure(one: DrillResult) -> tuple[str, str]:
         figure = result.figure or f"{result.clean_bpm:.0f} BPM"
         return figure, f"{title}: between {low_bpm:.0f} and {high_bpm:.0f}{last}"
     if result.words is not None:
-        return result.figure or "–", f"{title}: {result.words}"
+        measured = f"{result.clean_bpm:.0f} BPM" if result.clean_bpm is not None else _takes(one)
+        return result.figure or measured, f"{title}: {result.words}"
     if result.best_bpm is None:
-        return "–", f"{title}: no take came out clean yet"
+        figure = f"0 of {one.takes}" if one.takes else "0 takes"
+        return figure, f"{title}: no take came out clean yet"
     return f"{result.best_bpm} BPM", f"{title}: the fastest rung passed today"
 
 
@@ -87,10 +91,8 @@ MOST_PLANNED = 6
 def _plan_page(state: State, heard_s: float) -> v.PageView:
     settings = state.settings
     lines = [
-        f"{allowance_s / 60:.2g} min  {_why(drill, reason)}"
-        for drill, allowance_s, reason in zip(
-            settings.drills, state.allowances_s, settings.reasons, strict=True
-        )
+        f"{allowance_s / 60:.2g} min  {_why(settings, index)}"
+        for index, allowance_s in enumerate(state.allowances_s)
     ]
     if len(lines) > MOST_PLANNED:
         lines[MOST_PLANNED - 1 :] = [f"… and {len(lines) - MOST_PLANNED + 1} more"]
@@ -102,9 +104,17 @@ def _plan_page(state: State, heard_s: float) -> v.PageView:
     )
 
 
-def _why(drill: Drill, reason: str) -> str:
-    """The reason of a drill, with its name before it where it does not begin with that."""
-    return reason if reason.startswith(drill.names[0]) else f"{drill.title}: {reason}"
+LONG_REASON = 44
+"""Letters: a longer reason is cut after its first clause, so that a page of them can be large."""
+
+
+def _why(settings: Settings, index: int) -> str:
+    """A planned drill and its reason, both named: "C – D, slowly: warm-up"."""
+    drill, reason = settings.drills[index], settings.reasons[index]
+    if not reason.startswith(drill.names[0]):
+        slowly = ", slowly" if settings.modes[index] == Mode.SLOW else ""
+        return f"{drill.title}{slowly}: {reason.partition(':')[0]}"
+    return reason.partition(";")[0] if len(reason) > LONG_REASON else reason
 
 
 def _drill_done_page(state: State, heard_s: float) -> v.PageView:
@@ -112,8 +122,7 @@ def _drill_done_page(state: State, heard_s: float) -> v.PageView:
     figure, figure_words = _figure(done)
     coming = state.drill_index + 1
     following = state.settings.drills[coming]
-    reasons = state.settings.reasons
-    what = _why(following, reasons[coming]) if reasons else following.title
+    what = _why(state.settings, coming) if state.settings.reasons else following.title
     return v.PageView(
         title="That drill is done",
         lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {what}"),

@@ -195,10 +195,26 @@ def test_a_line_of_the_plan_names_its_drill():
     more = {
         "minutes_each": (1, 3),
         "modes": ("slow", "measure"),
-        "reasons": ("warm-up", "F alone: it is new"),
+        "reasons": ("warm-up: slow, the easiest for you", "F alone: it is new"),
     }
     view = seen(Playing(settings("C G", "F", **more)))
-    assert view.lines == ("1 min  C – G: warm-up", "3 min  F alone: it is new")
+    assert view.lines == ("1 min  C – G, slowly: warm-up", "3 min  F alone: it is new")
+
+
+def test_a_long_reason_in_the_plan_ends_with_its_first_clause():
+    more = {"minutes_each": (3,), "modes": ("measure",)}
+    reasons = ("Em – Bm: not measured yet; Low water asks for 96 BPM",)
+    view = seen(Playing(settings("Em Bm", reasons=reasons, **more)))
+    assert view.lines == ("3 min  Em – Bm: not measured yet",)
+
+
+def test_slow_work_is_summed_up_by_how_many_takes_were_clean():
+    play = Playing(settings("pressure F", ladder="hold"))
+    play.answer(Control.PASS_)
+    play.give(Control.QUIT)
+    view = seen(play)
+    assert view.figure == "1 of 1"
+    assert view.figure_words.endswith("one slow take, clean")
 
 
 # --- slow pressure work ---------------------------------------------------------
@@ -298,7 +314,7 @@ def test_the_summary_shows_the_fastest_rung_passed_and_the_cautions():
     play.answer(Control.FAIL)
     view = seen(play)
     assert play.state.phase is Phase.FINISHED
-    assert view.figure == "–"
+    assert view.figure == "0 of 1"
     assert "Am – E: 60 BPM, 1 take" in view.lines
     assert "pain" in view.small_print[0]
 

@@ -34,6 +34,7 @@ from pedaltrainer.pedals.detection import (
     learn_windows,
     rank,
 )
+from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.messages import Observation
 
@@ -48,6 +49,14 @@ ENDLESS_S, ENDLESS_FROM = 6.0, 20
 """What goes on moving for so long, so often, is no foot."""
 WAIT_S = 10.0
 PAIRS_WANTED = 2
+
+
+_CALLED: Mapping[Control, str] = MappingProxyType({Control.PASS_: "clean", Control.FAIL: "missed"})
+
+
+def called(control: Control) -> str:
+    """A control in the player's words: those of the answers it gives."""
+    return _CALLED.get(control, str(control))
 
 
 class Station(StrEnum):
@@ -97,7 +106,7 @@ class TeachState:
                 return "Tap twice"
             case Station.DONE:
                 return "Learnt" if self.taught else "Nothing was learnt"
-        return f"The switch for {str(ORDER[self.place]).upper()}"
+        return f"The switch for “{called(ORDER[self.place])}”"
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -246,7 +255,7 @@ def _pressed_again(state: TeachState, taught: Taught, t_s: float) -> TeachState:
         if len(state.taught) == 1:
             return _all_taught(state, t_s)
         return _next_control(replace(state, complaint=""), t_s)
-    return replace(state, complaint=f"That switch is {taught.control} already.")
+    return replace(state, complaint=f"That switch is “{called(taught.control)}” already.")
 
 
 def _waited(state: TeachState, t_s: float) -> TeachState:

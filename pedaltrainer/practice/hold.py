@@ -38,8 +38,13 @@ class Hold:
 
     def result(self) -> LadderResult:
         clean, takes = sum(r.passes for r in self.tried), sum(r.passes + r.fails for r in self.tried)
-        words = f"{clean} of {takes} takes clean, slowly" if takes else None
-        return LadderResult(best_of(self.tried), "the time was up", words=words)
+        if not takes:
+            return LadderResult(None, "the time was up")
+        words = f"{clean} of {takes} slow takes clean"
+        if takes == 1:
+            words = f"one slow take, {'clean' if clean else 'missed'}"
+        figure = f"{clean} of {takes}"
+        return LadderResult(best_of(self.tried), "the time was up", words=words, figure=figure)
 
     def rungs(self) -> tuple[Rung, ...]:
         return self.tried

@@ -6,6 +6,7 @@ preferred for reading). Nothing here knows where on the stage a thing stands.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from math import atan, ceil, degrees, hypot, radians, tan
 from typing import NamedTuple
@@ -23,6 +24,8 @@ CHORD_SHARE, CHORD_BASELINE = 0.80, 0.835
 _HINTING = 1.02
 """A small size may be rendered a little wider than its measure: letters stand on whole pixels."""
 _MM_PER_INCH = 25.4
+_PIECES = re.compile(r"\S*\d (?:(?:BPM|min)\b|%)\S*|\S+")
+"""What a line is not broken within: a word, or a number with its unit."""
 
 
 class Zone(NamedTuple):
@@ -108,9 +111,12 @@ def fit_words(text: str, width: float, wanted: int, measure: Measure, bold: bool
 
 
 def wrap(text: str, width: float, cap: int, measure: Measure, bold: bool = False) -> tuple[str, ...]:
-    """Break words into lines no wider than `width` px; a longer single word keeps its line."""
+    """Break words into lines no wider than `width` px; a longer single word keeps its line.
+
+    A number and its unit, "96 BPM", are one word.
+    """
     lines: list[str] = []
-    for word in text.split():
+    for word in _PIECES.findall(text):
         joined = f"{lines[-1]} {word}" if lines else word
         if lines and measure(joined, bold) * cap * _HINTING <= width:
             lines[-1] = joined
@@ -162,6 +168,24 @@ def hint_cap(view: StageView, zone: Zone, sizes: Sizes, measure: Measure, uprigh
     return max(6, min(sizes.words, int(zone.w / (hint_columns(view, measure) + spaces))))
 
 
+def title_cap(sizes: Sizes) -> int:
+    """Cap height of a title that has room."""
+    return round(sizes.words * 1.15)
+
+
+def fit_title(text: str, width: float, sizes: Sizes, measure: Measure) -> tuple[tuple[str, ...], int]:
+    """A title's lines and their cap height: two lines before its letters are much smaller than the words."""
+    cap = fit_words(text, width, title_cap(sizes), measure, True)
+    if cap >= sizes.words * 0.9:
+        return (text,), cap
+    lines: tuple[str, ...] = (text,)
+    for cap in range(title_cap(sizes), 6, -1):
+        lines = wrap(text, width, cap, measure, True)
+        if len(lines) <= 2 and all(measure(line, True) * cap * _HINTING <= width for line in lines):
+            break
+    return lines, cap
+
+
 def menu_cap(choices: tuple[str, ...], body: Zone, sizes: Sizes, measure: Measure) -> int:
     """Cap height of a menu's choices: the same for all, up to 1.5 times the words' height."""
     wanted = int(min(sizes.words * 1.5, max(sizes.words, body.h / (2.1 * max(1, len(choices))))))
@@ -176,7 +200,8 @@ def page_cap(view: PageView, body: Zone, sizes: Sizes, measure: Measure) -> int:
     for cap in range(round(sizes.words * 1.2), 6, -1):
         rows = sum(len(wrap(line, width - 1.2 * cap, cap, measure)) for line in view.lines)
         extra = sum(len(wrap(line, width, small_cap(cap), measure)) for line in view.small_print)
-        widest = max((measure(word, False) * cap for line in view.lines for word in line.split()), default=0)
+        words = (word for line in view.lines for word in _PIECES.findall(line))
+        widest = max((measure(word, False) * cap for word in words), default=0)
         used = rows * 1.62 * cap + len(view.lines) * 0.4 * cap + extra * 1.7 * small_cap(cap)
         if used <= height and widest <= width - 1.2 * cap:
             return cap

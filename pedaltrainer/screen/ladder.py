@@ -69,7 +69,8 @@ def paint_ladder(surface: pygame.Surface, ladder: LadderView, sizes: Sizes) -> N
     while widest * now_cap + side_w + now_cap > width * 0.86 and now_cap > cap:
         now_cap -= 1
     rail = max(4, round(cap * 0.11))
-    numeral_right = widest * now_cap + cap * 0.25
+    # The ring round a target reaches 0.34 of a cap height beyond its numeral.
+    numeral_right = widest * now_cap + cap * 0.38
     left_rail = numeral_right + cap * 0.55
     right_rail = width - side_w - rail
 
@@ -113,8 +114,7 @@ def _target(surface: pygame.Surface, text: str, size: int, right: float, y: floa
     """The dashed ring round the numeral a pass leads to."""
     width = measure(text, True) * size
     ring = dashed_ring(round(width + cap * 0.62), round(size * 1.6), max(3, round(cap * 0.065)), CREAM)
-    left = max(0, round(right + cap * 0.28 - ring.get_width()))
-    surface.blit(ring, (left, round(y - ring.get_height() / 2)))
+    surface.blit(ring, (round(right + cap * 0.28 - ring.get_width()), round(y - ring.get_height() / 2)))
 
 
 def _rung(

@@ -18,6 +18,7 @@ from pedaltrainer.screen.fit import (
     arc_minutes_of,
     fit_chord,
     fit_notice,
+    fit_title,
     fit_words,
     hint_cap,
     measures,
@@ -82,10 +83,12 @@ def arrange(view: StageView, width: int, height: int, sight: Sight, measure: Mea
         half = (right - left - gap) // 2
         answered = view.ack is not None
         title_w = half if answered and not upright else right - left
-        zones["title"] = Zone(left, top, title_w, strip)
+        lines, _ = fit_title(view.title, title_w, sizes, measure)
+        title_h = strip * len(lines)
+        zones["title"] = Zone(left, top, title_w, title_h)
         if answered and not upright:
             zones["headline"] = Zone(left + half + gap, top, right - left - half - gap, strip)
-        top += strip + gap
+        top += title_h + gap
         if view.notices or (answered and upright):
             zones["notice"] = Zone(left, top, right - left, strip)
             top += strip + gap

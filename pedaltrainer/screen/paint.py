@@ -15,6 +15,7 @@ from pedaltrainer.screen.fit import (
     Zone,
     fit_chord,
     fit_notice,
+    fit_title,
     fit_words,
     wrap,
 )
@@ -46,6 +47,15 @@ def paint_words(
     width, height = surface.get_size()
     cap = fit_words(text, width, cap, measure, bold)
     write(surface, text, cap, colour, align * width, (height + cap) / 2, bold=bold, align=align)
+
+
+def paint_title(surface: pygame.Surface, text: str, sizes: Sizes) -> None:
+    """What a page or a menu is about, in one line or two."""
+    width, height = surface.get_size()
+    lines, cap = fit_title(text, width, sizes, measure)
+    row_h = height / len(lines)
+    for row, line in enumerate(lines):
+        write(surface, line, cap, LAMP, 0, row_h * (row + 0.5) + cap / 2, bold=True)
 
 
 def paint_notice(surface: pygame.Surface, text: str, cap: int) -> None:

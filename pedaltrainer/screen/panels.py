@@ -17,7 +17,7 @@ from pedaltrainer.screen.ink import measure
 from pedaltrainer.screen.ladder import paint_ladder
 from pedaltrainer.screen.layout import Layout
 from pedaltrainer.screen.pages import paint_menu, paint_page
-from pedaltrainer.screen.palette import CREAM, LAMP, STONE
+from pedaltrainer.screen.palette import CREAM, STONE
 from pedaltrainer.screen.plank import paint_track, plank_top
 from pedaltrainer.screen.view import PageView, Phase, PlayView, StageView
 
@@ -150,8 +150,7 @@ def _words(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
     assert not isinstance(view, PlayView)
     zones, sizes = layout.zones, layout.sizes
     cap = sizes.words
-    large = fit_words(view.title, zones["title"].w, round(cap * 1.15), measure, True)
-    panels = [Panel("title", zones["title"], paint.paint_words, (view.title, large, 0.0, LAMP, True))]
+    panels = [Panel("title", zones["title"], paint.paint_title, (view.title, sizes))]
     if "headline" in zones:
         panels.append(_headline(view, zones["headline"], layout, ""))
     if "notice" in zones:

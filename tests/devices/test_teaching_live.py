@@ -45,12 +45,12 @@ class Lesson:
 
 def teach_by_foot(lesson: Lesson, pedal: VirtualPedal) -> None:
     """Do what the lesson asks, as a foot would, until it asks for the next switch."""
-    assert lesson.says("The switch for PASS")
+    assert lesson.says("The switch for “clean”")
     for press in range(12):
-        lesson.says("The switch for FAIL", within_s=0.3)
-        if "The switch for FAIL" in lesson.said:
+        lesson.says("The switch for “missed”", within_s=0.3)
+        if "The switch for “missed”" in lesson.said:
             return
-        asked = lesson.said.rsplit("The switch for PASS", 1)[-1]
+        asked = lesson.said.rsplit("The switch for “clean”", 1)[-1]
         # No two presses of a foot are alike.
         pedal.tap((1.1 if "stay down" in asked else 0.14) + 0.03 * press)
         time.sleep(2.0)
@@ -66,7 +66,7 @@ def pedal(jack: JackServer):
 def test_one_switch_taught_on_the_terminal_gives_a_file_that_a_player_can_read(jack, pedal, tmp_path):
     lesson = Lesson(jack, tmp_path)
     teach_by_foot(lesson, pedal)
-    # Pressing the switch for PASS again says that there is no other; its rhythm is then waited out.
+    # Pressing the switch for “clean” again says that there is no other; its rhythm is then waited out.
     pedal.tap(0.15)
     assert lesson.end() == 0, lesson.said
     lesson.says("Kept in")

@@ -114,7 +114,7 @@ def test_one_switch_of_any_kind_is_taught_with_double_taps_at_the_end(
 ) -> None:
     lesson = quiet_lesson()
     lesson.obey(say, moves)
-    assert lesson.state.title == "The switch for FAIL"
+    assert lesson.state.title == "The switch for “missed”"
     lesson.press(say, moves, 0.12)
     assert lesson.state.station is Station.RHYTHM
     for _ in range(2):
@@ -151,7 +151,7 @@ def test_a_control_is_skipped_by_the_switch_for_pass() -> None:
     lesson.obey(says[0], traces.press_only())
     lesson.obey(says[1], traces.press_only())
     lesson.press(says[0], traces.press_only(), 0.1)  # no switch for next
-    assert lesson.state.title == "The switch for PAUSE"
+    assert lesson.state.title == "The switch for “pause”"
     lesson.obey(says[2], traces.press_only())
     lesson.pass_time(WAIT_S + 1)
     (binding,) = lesson.saved
@@ -168,7 +168,7 @@ def test_the_same_switch_cannot_be_two_controls() -> None:
     lesson.obey(first, traces.momentary())
     lesson.obey(second, traces.momentary())
     lesson.press(second, traces.momentary(), 0.1)
-    assert lesson.state.lines[0] == "That switch is fail already."
+    assert lesson.state.lines[0] == "That switch is “missed” already."
     assert len(lesson.state.taught) == 2
 
 

@@ -8,7 +8,15 @@ from math import radians
 
 import pytest
 
-from pedaltrainer.screen.fit import arc_minutes_of, cap_height_px, fit_chord, fit_words, measures, wrap
+from pedaltrainer.screen.fit import (
+    arc_minutes_of,
+    cap_height_px,
+    fit_chord,
+    fit_title,
+    fit_words,
+    measures,
+    wrap,
+)
 from pedaltrainer.screen.ink import measure
 from pedaltrainer.screen.layout import arrange
 from pedaltrainer.screen.palette import PAIRS, contrast, relative_luminance
@@ -108,6 +116,25 @@ def test_words_shrink_to_their_width_and_wrap_at_spaces():
     lines = wrap("Stop at pain, tingling or numbness.", 500, 40, measure)
     assert " ".join(lines) == "Stop at pain, tingling or numbness."
     assert all(measure(line, False) * 40 <= 500 for line in lines)
+
+
+def test_a_number_and_its_unit_stay_on_one_line():
+    words = "Low water asks for 96 BPM, in 3 min (72 %)"
+    for width in range(120, 900, 20):
+        broken = wrap(words, width, 40, measure)
+        assert not any(line.startswith(("BPM", "min", "%")) for line in broken)
+        assert " ".join(broken) == words
+
+
+@pytest.mark.parametrize("size", WIDE)
+def test_a_long_title_takes_two_lines_before_it_is_much_smaller_than_the_words(size):
+    sizes = measures(*size, Sight())
+    asked = "How big is this screen, corner to corner?"
+    for width in (size[0] * 0.96, size[0] * 0.55):
+        lines, cap = fit_title(asked, width, sizes, measure)
+        assert cap >= sizes.words * 0.9
+        assert " ".join(lines) == asked
+        assert all(measure(line, True) * cap <= width for line in lines)
 
 
 def test_contrast_is_the_ratio_of_the_standard():

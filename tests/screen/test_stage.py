@@ -130,6 +130,30 @@ def test_nothing_is_drawn_outside_the_zones(name, size):
     assert mask.count() == size[0] * size[1]
 
 
+@pytest.mark.parametrize("size", [(1280, 720), (1366, 768), FULL])
+def test_the_fastest_tempo_and_its_unit_are_not_cut(size):
+    view = replace(sample_views.TAKE, tempo_bpm=300)
+    zone = layout_of(view, size, Sight()).zones["tempo"]
+    assert drawn(render(view, size), zone).right < zone.w
+
+
+@pytest.mark.parametrize("word", ["ring", "unload", "clear", "meet"])
+def test_the_words_of_slow_work_show_their_descenders(word):
+    view = replace(sample_views.TAKE, now_chord=word, next_chord="ring")
+    for size in ((1280, 720), FULL):
+        zones, picture = layout_of(view, size, Sight()).zones, render(view, size)
+        for name in ("now", "next"):
+            assert drawn(picture, zones[name]).bottom < zones[name].h, name
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1366, 768), FULL])
+def test_the_ring_round_the_target_is_whole_where_it_is_the_tempo_of_now(size):
+    ladder = replace(sample_views.LADDER, now_bpm=84, if_pass_bpm=84)
+    view = replace(sample_views.TAKE, ladder=ladder)
+    zone = layout_of(view, size, Sight()).zones["ladder"]
+    assert drawn(render(view, size), zone).left > 0
+
+
 @pytest.mark.parametrize("chord", ["Bbmaj7", "Bm7b5", "F#m7", "C/G", "Dbmaj7"])
 def test_long_names_are_not_cut_at_the_edge_of_their_panel(chord):
     for view in (
