@@ -15,8 +15,8 @@ def told_otherwise(
 ) -> str | None:
     """What differs when a session is run again; None when it gives the takes of the log, in their order.
 
-    Takes of the log that come after the last input are not looked at: a program that was killed had not
-    written what led to them. Raises InputError for settings or inputs that this program cannot read.
+    The last take may lack the inputs that led to it, where the program was killed in between. Raises
+    InputError for settings or inputs that this program cannot read.
     """
     events = [event_from_json(record) for record in inputs]
     told = [
@@ -25,7 +25,7 @@ def told_otherwise(
         for effect in effects
         if isinstance(effect, RecordTake)
     ]
-    if len(told) > len(takes):
+    if not len(takes) - 1 <= len(told) <= len(takes):
         return f"its inputs tell of {len(told)} takes and {len(takes)} are there"
     for number, (answered, take) in enumerate(zip(told, takes, strict=False), start=1):
         if _of_answer(answered) != _of_take(take):
