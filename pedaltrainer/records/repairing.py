@@ -102,7 +102,7 @@ def _keep(saved: Saved, record: Sequence[Any] | None) -> None:
     try:
         if reader is not None:
             reader(saved, record)
-    except (ValueError, TypeError, OverflowError):
+    except (ValueError, TypeError, OverflowError, RecursionError):
         saved.broken += 1
 
 
@@ -127,6 +127,8 @@ def _four(saved: Saved, record: Sequence[Any]) -> None:
         return
     row = Cancellation(*record)
     parse_utc(row.at_utc)
+    if not row.id:
+        raise ValueError("a cancellation has an id")
     saved.cancellations[row.id] = row
 
 
@@ -135,6 +137,8 @@ def _five(saved: Saved, record: Sequence[Any]) -> None:
     if record[2] in _KINDS and all(isinstance(value, str) for value in record):
         row = PlayerChange(*record)
         parse_utc(row.at_utc)
+        if not (row.id and row.player and row.name):
+            raise ValueError("a player's change names whom and to what")
         saved.changes[row.id] = row
 
 
@@ -143,9 +147,16 @@ def _three(saved: Saved, record: Sequence[Any]) -> None:
     session_id, seq, content = record
     if not (isinstance(session_id, str) and type(seq) is int and isinstance(content, str)):
         return
-    if not isinstance(json.loads(content), dict):
+    if seq < 1:
+        raise ValueError("inputs are counted from 1")
+    if not isinstance(json.loads(content, parse_constant=_no_json), dict):
         raise ValueError("an input is an object")
     saved.inputs[session_id, seq] = Input(*record)
+
+
+def _no_json(word: str) -> None:
+    """Python reads NaN and Infinity in JSON; the log, as the standard has it, does not (RFC 8259)."""
+    raise ValueError(f"{word} is no JSON")
 
 
 _REALS = frozenset({"tempo_bpm", "pressed_s", "heard_press_s", "reaction_ms", "duration_s"})

@@ -228,6 +228,28 @@ def test_of_a_torn_log_what_can_be_read_is_saved_and_nothing_else(
     assert found.added["take"] == len(saved)
 
 
+@pytest.mark.parametrize(
+    "record",
+    [
+        ("a session", 0, "{}"),
+        ("a session", -3, "{}"),
+        ("a session", 1, '{"heard_s": NaN}'),
+        ("a session", 1, "[]"),
+        ("", "a take", "2026-03-01T18:05:09.250Z", "undone"),
+        ("a change", "", "rename", "uli", "2026-03-01T18:05:09.250Z"),
+    ],
+)
+def test_a_row_that_the_log_would_refuse_is_counted_as_broken_and_not_saved(
+    record: tuple[object, ...],
+) -> None:
+    saved = repairing.Saved()
+    repairing._keep(saved, record)
+    assert saved.broken == 1
+    assert not (saved.inputs)
+    assert not (saved.cancellations)
+    assert not (saved.changes)
+
+
 @settings(max_examples=40, deadline=None)
 @given(st.randoms(use_true_random=False), st.integers(1, 200))
 def test_whatever_bytes_are_changed_saving_ends_in_rows_that_keep_the_rules_or_a_sentence(
