@@ -9,7 +9,6 @@ state at the screen's pace and passes keys on.
 from __future__ import annotations
 
 import gc
-import getpass
 import queue
 import sys
 import threading
@@ -78,14 +77,6 @@ class Options:
 
 Message = SwitchEdge | InputStatus | Observation | None
 """What reaches the decider's queue; None wakes it so that it can end."""
-
-
-def player_name() -> str:
-    """The player when none is named: the name one is logged in by."""
-    try:
-        return getpass.getuser()
-    except (OSError, KeyError, ImportError):
-        return "player"
 
 
 def open_book(log: Log, options: Options, opened_heard_s: float = 0.0) -> Book:

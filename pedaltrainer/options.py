@@ -8,9 +8,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from pedaltrainer import shipped
-from pedaltrainer.app import Options, player_name
+from pedaltrainer.app import Options
 from pedaltrainer.known import NOTHING_KNOWN, read_known
 from pedaltrainer.neck.tuning import parse_tuning
+from pedaltrainer.player import player_name
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.hands import hands
 from pedaltrainer.practice.take import AnswerStyle
@@ -44,8 +45,6 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
     known = read_known(folder, player) if made_up is None and not planned else NOTHING_KNOWN
     drills = _drills(words.drills, words.beats, known.last_drills)
     shapes = shape_book(folder, words.tuning or parse_tuning(kept.tuning))
-    for drill in drills:
-        hands(drill, shapes)
     first_time = made_up is None and not kept.cautions_seen_utc
     settings = Settings(
         drills=drills,
@@ -67,6 +66,9 @@ def session_options(words: argparse.Namespace, made_up: MadeUpPlayer | None = No
     if planned:
         minutes, now = words.minutes or usual_minutes(packs), datetime.now().astimezone()
         settings = as_session(settings, plan_for(songs, folder, player, minutes, now, shapes, packs))
+    # A drill that these shapes do not allow is refused, and the others are looked up, before anything opens.
+    for drill in settings.drills:
+        hands(drill, shapes)
     sound_delay_s = None if words.sound_delay is None else words.sound_delay / 1000
     return Options(
         settings=settings,

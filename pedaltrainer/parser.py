@@ -85,3 +85,8 @@ def add_data(parser: argparse.ArgumentParser) -> None:
 
 def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON instead of words")
+
+
+def add_data_and_json(parser: argparse.ArgumentParser) -> None:
+    add_data(parser)
+    add_json(parser)

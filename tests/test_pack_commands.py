@@ -25,7 +25,7 @@ def home(tmp_path, monkeypatch):
     folder = tmp_path / "home"
     monkeypatch.setattr("pedaltrainer.records.log.default_folder", lambda: folder)
     monkeypatch.setattr("pedaltrainer.options.default_folder", lambda: folder)
-    monkeypatch.setattr("pedaltrainer.app.player_name", lambda: "Robin")
+    monkeypatch.setattr("pedaltrainer.player.player_name", lambda: "Robin")
     monkeypatch.setattr("pedaltrainer.options.player_name", lambda: "Robin")
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.chdir(tmp_path)

@@ -22,7 +22,7 @@ def home(tmp_path, monkeypatch):
     write_log(folder, "Kim & <Co>", {"Am E": RISING}, last=last, seed=2)
     write_songs(folder)
     monkeypatch.setattr("pedaltrainer.records.log.default_folder", lambda: folder)
-    monkeypatch.setattr("pedaltrainer.app.player_name", lambda: "Robin")
+    monkeypatch.setattr("pedaltrainer.player.player_name", lambda: "Robin")
     monkeypatch.chdir(tmp_path)
     return folder
 

@@ -30,7 +30,7 @@ def at_home(tmp_path, monkeypatch):
     """A player called Robin without songs or takes, at a terminal of 100 columns."""
     home = tmp_path / "home"
     monkeypatch.setattr("pedaltrainer.records.log.default_folder", lambda: home)
-    monkeypatch.setattr("pedaltrainer.app.player_name", lambda: "Robin")
+    monkeypatch.setattr("pedaltrainer.player.player_name", lambda: "Robin")
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.chdir(tmp_path)
     (tmp_path / "boats.txt").write_text(CHART, encoding="utf-8")

@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pedaltrainer import values as read
+from pedaltrainer.commands.asking import data_folder
 from pedaltrainer.commands.printing import say_or_json
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_branch, add_data, add_json
+from pedaltrainer.parser import Commands, add_branch, add_data_and_json
 
 if TYPE_CHECKING:
     from pedaltrainer.records.checking import Checked
@@ -57,7 +58,7 @@ def add_to(commands: Commands) -> None:
     bring = commands.add("import", _import, "bring takes from a file into the log", _IMPORT)
     bring.add_argument("file", type=Path, metavar="FILE", help=".csv, .jsonl or .json")
     for parser in (export, bring):
-        _add_folder(parser)
+        add_data_and_json(parser)
     _add_player(commands)
 
 
@@ -69,7 +70,7 @@ def add_to_log(log: argparse.ArgumentParser) -> None:
     check.add_argument("place", nargs="?", type=Path, metavar="FILE|FOLDER", help="which log (your own)")
     check.add_argument("--repair", type=Path, metavar="NEW", help="write what can be read into this new file")
     for parser in (merge, check):
-        _add_folder(parser)
+        add_data_and_json(parser)
 
 
 def _add_player(commands: Commands) -> None:
@@ -88,12 +89,7 @@ def _add_player(commands: Commands) -> None:
     export.add_argument("file", type=Path, metavar="FILE.zip", help="a new file")
     erase.add_argument("--yes-erase", metavar="NAME", help="the name once more, instead of typing it twice")
     for parser in (listing, rename, archive, back, export, erase):
-        _add_folder(parser)
-
-
-def _add_folder(parser: argparse.ArgumentParser) -> None:
-    add_data(parser)
-    add_json(parser)
+        add_data_and_json(parser)
 
 
 def _day(text: str) -> datetime:
@@ -102,12 +98,6 @@ def _day(text: str) -> datetime:
         return datetime.strptime(text, "%Y-%m-%d").astimezone()
     except (ValueError, OverflowError):
         raise argparse.ArgumentTypeError(f"“{text}” is no day; write one such as 2026-03-01.") from None
-
-
-def _folder(asked: argparse.Namespace) -> Path:
-    from pedaltrainer.records.log import default_folder
-
-    return asked.data or default_folder()
 
 
 def _takes(count: int) -> str:
@@ -130,14 +120,14 @@ def _export(asked: argparse.Namespace) -> int:
 
     exporting.check_suffix(asked.file)
     since_utc = "" if asked.since is None else utc_text(asked.since)
-    with Log.open(_folder(asked), read_only=True) as log:
+    with Log.open(data_folder(asked), read_only=True) as log:
         who = [players.the_player(log, asked.player)] if asked.player else log.players(include_archived=True)
         if asked.what == "takes":
             takes, sessions = moving.takes_since(log, asked.player, since_utc)
             exporting.write_takes(asked.file, takes, sessions)
             count, words = len(takes), _takes(len(takes))
     if asked.what == "tempos":
-        rows = [row for each in who for row in moving.tempos(_folder(asked), each, since_utc, with_bar)]
+        rows = [row for each in who for row in moving.tempos(data_folder(asked), each, since_utc, with_bar)]
         exporting.write_tempos(asked.file, rows)
         count, words = len(rows), f"{len(rows):,} clean tempos"
     plain = {"file": str(asked.file), "what": asked.what, "rows": count}
@@ -150,7 +140,7 @@ def _import(asked: argparse.Namespace) -> int:
     from pedaltrainer.records.log import Log
 
     rows = importing.read_all(asked.file)
-    with Log.open(_folder(asked)) as log:
+    with Log.open(data_folder(asked)) as log:
         found = importing.bring(log, rows)
     words = [f"{_takes(found.added)} of {found.takes:,} in {asked.file} were new and are in the log now."]
     if found.sessions_made:
@@ -168,7 +158,7 @@ def _merge(asked: argparse.Namespace) -> int:
     from pedaltrainer.commands.waiting import with_bar
     from pedaltrainer.records import merging
 
-    union = merging.merge(_folder(asked), asked.places, datetime.now(UTC), with_bar)
+    union = merging.merge(data_folder(asked), asked.places, datetime.now(UTC), with_bar)
     lines = [line for one in union.merged for line in _merged_lines(one)] or [
         "That is this log itself; nothing to bring."
     ]
@@ -214,7 +204,7 @@ def _check(asked: argparse.Namespace) -> int:
     from pedaltrainer.records import checking, repairing, snapshot
     from pedaltrainer.retelling import told_otherwise
 
-    path = snapshot.file_of(asked.place or _folder(asked))
+    path = snapshot.file_of(asked.place or data_folder(asked))
     if asked.repair is not None:
         repairing.refuse_to_write_over(asked.repair)
     checked = checking.check(path, datetime.now(UTC), told_otherwise, with_bar)
@@ -260,7 +250,7 @@ def _list(asked: argparse.Namespace) -> int:
     from pedaltrainer.records import players
     from pedaltrainer.records.log import Log
 
-    with Log.open(_folder(asked), read_only=True) as log:
+    with Log.open(data_folder(asked), read_only=True) as log:
         found = players.look(log, asked.all)
     words = "\n".join(map(_player_line, found)) or "Nobody has played yet."
     say_or_json(words, [_plain(each) for each in found], asked.json)
@@ -281,7 +271,7 @@ def _rename(asked: argparse.Namespace) -> int:
     from pedaltrainer.records import players
     from pedaltrainer.records.log import Log
 
-    with Log.open(_folder(asked), create=False) as log:
+    with Log.open(data_folder(asked), create=False) as log:
         before = players.rename(log, asked.name, asked.new_name, datetime.now(UTC), asked.join)
         after = log.names().shown(before)
     say_or_json(f"{before} is {after} now, in every take.", {"before": before, "name": after}, asked.json)
@@ -300,7 +290,7 @@ def _put_away(asked: argparse.Namespace, away: bool) -> int:
     from pedaltrainer.records import players
     from pedaltrainer.records.log import Log
 
-    with Log.open(_folder(asked), create=False) as log:
+    with Log.open(data_folder(asked), create=False) as log:
         name = players.put_away(log, asked.name, datetime.now(UTC), away)
     words = "is archived; to see them again: pedaltrainer player return" if away else "is in the lists again"
     said = f'{name} {words} "{name}"' if away else f"{name} {words}."
@@ -312,7 +302,7 @@ def _export_player(asked: argparse.Namespace) -> int:
     from pedaltrainer import moving
     from pedaltrainer.commands.waiting import with_bar
 
-    takes = moving.write_player(_folder(asked), asked.name, asked.file, datetime.now(UTC), with_bar)
+    takes = moving.write_player(data_folder(asked), asked.name, asked.file, datetime.now(UTC), with_bar)
     plain = {"file": str(asked.file), "takes": takes}
     say_or_json(f"Everything about {asked.name}, {_takes(takes)}, is in {asked.file}.", plain, asked.json)
     return 0
@@ -322,7 +312,7 @@ def _erase(asked: argparse.Namespace) -> int:
     from pedaltrainer.records import players
     from pedaltrainer.records.log import Log
 
-    folder = _folder(asked)
+    folder = data_folder(asked)
     with Log.open(folder, read_only=True) as log:
         name = players.the_player(log, asked.name)
     _be_sure(name, asked)

@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pedaltrainer import values as read
+from pedaltrainer.commands.asking import data_folder
 from pedaltrainer.commands.printing import say_or_json, terminal
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data, add_json
+from pedaltrainer.parser import Commands, add_data_and_json
 
 if TYPE_CHECKING:
     from pedaltrainer.advice.lookup import Setup
@@ -82,8 +83,7 @@ def _add_neck_options(parser: argparse.ArgumentParser) -> None:
         help="boxes with the lowest string at the right",
     )
     add("--picture", type=Path, metavar="FILE", help="draw it: .png, .svg or .pdf")
-    add_data(parser)
-    add_json(parser)
+    add_data_and_json(parser)
 
 
 # --- what all three begin and end with ----------------------------------------------
@@ -96,11 +96,10 @@ class _Asked:
         from pedaltrainer import shipped
         from pedaltrainer.paper import page
         from pedaltrainer.records import settings
-        from pedaltrainer.records.log import default_folder
 
         if words.picture is not None:
             page.check_kind(words.picture)
-        folder = words.data or default_folder()
+        folder = data_folder(words)
         kept = settings.load(folder)
         left_handed = kept.left_handed if words.left_handed is None else words.left_handed
         self.setup: Setup = _setup(words, kept.tuning)

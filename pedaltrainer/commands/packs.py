@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pedaltrainer import values as read
+from pedaltrainer.commands.asking import data_folder, player_of
 from pedaltrainer.commands.printing import say, say_or_json, terminal
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data, add_json
+from pedaltrainer.parser import Commands, add_data, add_data_and_json, add_json
 
 if TYPE_CHECKING:
     from pedaltrainer.records.pack_shelf import Taking
@@ -43,8 +44,7 @@ def add_to(commands: Commands) -> None:
     drop = pack.add("drop", _drop, "practise by a pack no longer; its songs and shapes stay")
     drop.add_argument("pack", metavar="PACK", help="its title, or a part of it")
     for one in (use, listed, drop):
-        add_data(one)
-        add_json(one)
+        add_data_and_json(one)
     back = pack.add("return", _return, "write your log to a file for the teacher")
     back.add_argument("file", type=Path, metavar="FILE", help="a new file, such as robin.sqlite3")
     _add_player(back)
@@ -53,12 +53,6 @@ def add_to(commands: Commands) -> None:
 def _add_player(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--player", type=read.name, metavar="NAME", help="whose takes (your login name)")
     add_data(parser)
-
-
-def _folder(asked: argparse.Namespace) -> Path:
-    from pedaltrainer.records.log import default_folder
-
-    return asked.data or default_folder()
 
 
 # --- for the teacher ----------------------------------------------------------------------
@@ -81,14 +75,13 @@ def _new(asked: argparse.Namespace) -> int:
 
 
 def _export(asked: argparse.Namespace) -> int:
-    from pedaltrainer import app
     from pedaltrainer.neck.book import read_shape_book
     from pedaltrainer.records.packs import Pack, PackSong, write_pack
     from pedaltrainer.shipped import SHAPES_FILE
     from pedaltrainer.songs import shelf
     from pedaltrainer.songs.writing import write_chart
 
-    folder, player = _folder(asked), asked.player or app.player_name()
+    folder, player = data_folder(asked), player_of(asked)
     own = folder / SHAPES_FILE
     pack = Pack(
         title=asked.title or f"Practice of {date.today()}",
@@ -139,7 +132,7 @@ def _use(asked: argparse.Namespace) -> int:
     from pedaltrainer.advice.packs import plain
     from pedaltrainer.records import pack_shelf
 
-    folder, pack = _folder(asked), pack_shelf.read_whole(asked.file)
+    folder, pack = data_folder(asked), pack_shelf.read_whole(asked.file)
     what = pack_shelf.taking(folder, pack, asked.replace)
     if not asked.dry_run:
         pack_shelf.use(folder, what, date.today())
@@ -177,7 +170,7 @@ def packs_in_use(folder: Path) -> tuple[Pack, ...]:
 def _list(asked: argparse.Namespace) -> int:
     from pedaltrainer.advice.packs import packs_report, plain
 
-    packs = packs_in_use(_folder(asked))
+    packs = packs_in_use(data_folder(asked))
     say_or_json(packs_report(packs, terminal()), [plain(pack) for pack in packs], asked.json)
     return 0
 
@@ -186,7 +179,7 @@ def _drop(asked: argparse.Namespace) -> int:
     from pedaltrainer.advice.packs import plain
     from pedaltrainer.records import pack_shelf
 
-    pack = pack_shelf.drop(_folder(asked), asked.pack)
+    pack = pack_shelf.drop(data_folder(asked), asked.pack)
     say_or_json(
         f"{pack.title} is no longer in use; its songs and shapes stay yours.", plain(pack), asked.json
     )
@@ -194,10 +187,9 @@ def _drop(asked: argparse.Namespace) -> int:
 
 
 def _return(asked: argparse.Namespace) -> int:
-    from pedaltrainer import app
     from pedaltrainer.records.pack_return import return_log
 
-    player = asked.player or app.player_name()
-    takes = return_log(_folder(asked), player, asked.file)
+    player = player_of(asked)
+    takes = return_log(data_folder(asked), player, asked.file)
     say(f"{asked.file}: {takes} takes of {player} and nobody else's; give this file to your teacher.")
     return 0

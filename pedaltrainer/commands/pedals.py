@@ -6,7 +6,8 @@ import argparse
 import json
 
 from pedaltrainer import values as read
-from pedaltrainer.parser import Commands, add_data, add_input, add_json
+from pedaltrainer.commands.asking import data_folder
+from pedaltrainer.parser import Commands, add_data, add_data_and_json, add_input
 
 _PEDALS = """\
 Every input that was found, with the preset or file its switches follow, and then
@@ -26,8 +27,7 @@ def add_to(commands: Commands) -> None:
     )
     pedals.add_argument("--seconds", type=read.number(0, 86_400, " seconds"), metavar="S", help=_SECONDS)
     add_input(pedals)
-    add_data(pedals)
-    add_json(pedals)
+    add_data_and_json(pedals)
 
     teach = commands.add("teach", _teach, "teach a pedal what it means, by pressing it", _TEACH)
     teach.add_argument("--terminal", action="store_true", help="without the stage (MIDI pedals only)")
@@ -38,15 +38,13 @@ def add_to(commands: Commands) -> None:
     doctor = commands.add(
         "doctor", _doctor, "see what was found here (MIDI, sound, screen, log) and measure it"
     )
-    add_data(doctor)
-    add_json(doctor)
+    add_data_and_json(doctor)
     measure_s = read.number(0.5, 600, " seconds")
     doctor.add_argument("--seconds", type=measure_s, default=3.0, metavar="S", help="how long to measure (3)")
 
 
 def _pedals(asked: argparse.Namespace) -> int:
     from pedaltrainer import monitor
-    from pedaltrainer.records.log import default_folder
     from pedaltrainer.shipped import configs_folder
 
     def say(words: str) -> None:
@@ -54,7 +52,7 @@ def _pedals(asked: argparse.Namespace) -> int:
             print(words, flush=True)
 
     seconds = 0.0 if asked.json else float("inf") if asked.seconds is None else asked.seconds
-    folder = asked.data or default_folder()
+    folder = data_folder(asked)
     found, midi = monitor.look(folder, configs_folder(), asked.input, seconds, say)
     if asked.json:
         inputs = [{"device": one.device, "way": one.way, "matched": one.matched} for one in found]
@@ -64,12 +62,9 @@ def _pedals(asked: argparse.Namespace) -> int:
 
 def _teach(asked: argparse.Namespace) -> int:
     from pedaltrainer import app, monitor, options
-    from pedaltrainer.records.log import default_folder
 
     if asked.terminal:
-        path = monitor.teach(
-            asked.data or default_folder(), asked.input, lambda words: print(words, flush=True)
-        )
+        path = monitor.teach(data_folder(asked), asked.input, lambda words: print(words, flush=True))
         print(f"Kept in {path}." if path else "Nothing was learnt; nothing was changed.")
         return 0
     said = app.run(options.lesson_options(asked)).state.ack
@@ -79,8 +74,7 @@ def _teach(asked: argparse.Namespace) -> int:
 
 def _doctor(asked: argparse.Namespace) -> int:
     from pedaltrainer import doctor
-    from pedaltrainer.records.log import default_folder
 
-    examined = doctor.examine(asked.data or default_folder(), seconds=asked.seconds)
+    examined = doctor.examine(data_folder(asked), seconds=asked.seconds)
     print(doctor.as_json(examined) if asked.json else doctor.in_words(examined))
     return 0

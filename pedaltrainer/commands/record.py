@@ -8,7 +8,8 @@ from pathlib import Path
 
 from pedaltrainer import values as read
 from pedaltrainer.commands import moving
-from pedaltrainer.parser import Commands, add_data, add_json
+from pedaltrainer.commands.asking import data_folder, player_of
+from pedaltrainer.parser import Commands, add_data_and_json
 
 _PROGRESS = """\
 For each drill: the clean tempo of every day with its interval (nine chances in
@@ -31,9 +32,9 @@ def add_to(commands: Commands) -> None:
 def _log(asked: argparse.Namespace) -> int:
     from pedaltrainer import known
     from pedaltrainer.records import table
-    from pedaltrainer.records.log import Log, default_folder
+    from pedaltrainer.records.log import Log
 
-    with Log.open(asked.data or default_folder(), read_only=True) as log:
+    with Log.open(data_folder(asked), read_only=True) as log:
         words = asked.drill_named or asked.drill
         drill = known.drill_key(log, words) if words else None
         rows = log.takes(player=asked.player, drill=drill, include_cancelled=asked.all, limit=asked.limit)
@@ -50,15 +51,14 @@ def _log(asked: argparse.Namespace) -> int:
 def _progress(asked: argparse.Namespace) -> int:
     from datetime import date
 
-    from pedaltrainer import app, known, progress
+    from pedaltrainer import known, progress
     from pedaltrainer.commands.waiting import with_bar
     from pedaltrainer.records import plots
-    from pedaltrainer.records.log import default_folder
 
     days = None if asked.all else known.LOOK_BACK_DAYS
     looked = known.look_back(
-        asked.data or default_folder(),
-        asked.player or app.player_name(),
+        data_folder(asked),
+        player_of(asked),
         lambda there: progress.chosen(there, asked.drill, asked.beats),
         days,
     )
@@ -94,8 +94,7 @@ def _add_log_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--limit", type=read.whole(1, 10**9), metavar="N", help="only the newest N takes")
     parser.add_argument("--all", action="store_true", help="with the takes that were taken back")
     parser.add_argument("--csv", action="store_true", help="as CSV")
-    add_data(parser)
-    add_json(parser)
+    add_data_and_json(parser)
 
 
 def _add_progress_options(parser: argparse.ArgumentParser) -> None:
@@ -107,5 +106,4 @@ def _add_progress_options(parser: argparse.ArgumentParser) -> None:
     add("--all", action="store_true", help="from every take, not only the last 90 days with takes")
     add("--plain", action="store_true", help="words only (as when not on a terminal)")
     add("--player", type=read.name, metavar="NAME", help="whose takes (your login name)")
-    add_data(parser)
-    add_json(parser)
+    add_data_and_json(parser)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from pedaltrainer import values as read
+from pedaltrainer.commands.asking import data_folder, player_of
 from pedaltrainer.errors import InputError
 from pedaltrainer.parser import Commands, add_data
 
@@ -62,12 +63,14 @@ def _report(asked: argparse.Namespace) -> int:
 def _of_one(asked: argparse.Namespace) -> Page:
     from dataclasses import replace
 
-    from pedaltrainer import app, reporting
+    from pedaltrainer import reporting
     from pedaltrainer.advice.report import player_page
     from pedaltrainer.present_pages import CAUTIONS, SEE_SOMEBODY
 
-    player = asked.player or app.player_name()
-    told = reporting.tell(_source(_folder(asked), _folder(asked)), player, _now(), asked.days, _waiting)
+    player = player_of(asked)
+    told = reporting.tell(
+        _source(data_folder(asked), data_folder(asked)), player, _now(), asked.days, _waiting
+    )
     return player_page(replace(told, cautions=(*CAUTIONS, SEE_SOMEBODY)))
 
 
@@ -75,20 +78,14 @@ def _of_all(asked: argparse.Namespace) -> Page:
     from pedaltrainer import reporting
     from pedaltrainer.advice.report_players import players_page
 
-    paths = dict.fromkeys(path.resolve() for path in asked.players or [_folder(asked)])
-    sources, now = [_source(path, _folder(asked)) for path in paths], _now()
+    paths = dict.fromkeys(path.resolve() for path in asked.players or [data_folder(asked)])
+    sources, now = [_source(path, data_folder(asked)) for path in paths], _now()
     found = reporting.pupils(sources, now, asked.days, _waiting)
     return players_page(found, now.date(), asked.days)
 
 
 def _now() -> datetime:
     return datetime.now().astimezone()
-
-
-def _folder(asked: argparse.Namespace) -> Path:
-    from pedaltrainer.records.log import default_folder
-
-    return asked.data or default_folder()
 
 
 def _source(path: Path, own: Path) -> Source:

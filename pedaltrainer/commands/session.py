@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pedaltrainer import values as read
-from pedaltrainer.parser import Commands, add_data, add_input, add_json
+from pedaltrainer.parser import Commands, add_data_and_json, add_input, add_json
 from pedaltrainer.practice.ladder import LADDERS
 
 if TYPE_CHECKING:
@@ -178,8 +178,7 @@ def _add_session_options(parser: argparse.ArgumentParser, default_seed: int | No
     add_input(parser)
     add("--player", type=read.name, metavar="NAME", help="who is playing (your login name)")
     add("--seed", type=read.whole(0, 2**31), default=default_seed, metavar="N", help="seed of what is random")
-    add_data(parser)
-    add_json(parser)
+    add_data_and_json(parser)
 
 
 def _add_rehearsal_options(parser: argparse.ArgumentParser) -> None:

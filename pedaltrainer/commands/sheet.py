@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pedaltrainer import values as read
+from pedaltrainer.commands.asking import data_folder, player_of
 from pedaltrainer.commands.printing import say
 from pedaltrainer.errors import InputError
 from pedaltrainer.parser import Commands, add_data
@@ -59,9 +60,8 @@ def _sheet(asked: argparse.Namespace) -> int:
     from pedaltrainer.neck.tuning import parse_tuning
     from pedaltrainer.paper.sheet import save_sheet
     from pedaltrainer.records import settings
-    from pedaltrainer.records.log import default_folder
 
-    folder = asked.data or default_folder()
+    folder = data_folder(asked)
     kept = settings.load(folder)
     book = shipped.shape_book(folder, asked.tuning or parse_tuning(kept.tuning))
     player, drills, more = _content(asked, folder, book)
@@ -74,14 +74,14 @@ def _sheet(asked: argparse.Namespace) -> int:
 
 def _content(asked: argparse.Namespace, folder: Path, book: ShapeBook) -> tuple[str, list[Asked], str]:
     """The player's name, the drills with what is known of them, and a sentence on those left out."""
-    from pedaltrainer import app, progress
+    from pedaltrainer import progress
     from pedaltrainer.advice import sheets
     from pedaltrainer.practice.drill import parse_drill
 
     named = list(dict.fromkeys(parse_drill(words) for words in asked.drills))
     if asked.blank:
         return asked.player or "", [sheets.Asked(drill) for drill in named], ""
-    player = asked.player or app.player_name()
+    player = player_of(asked)
     needs, takes = _needs(folder), _takes(folder, player, asked.weeks, named)
     if not named and not takes:
         raise InputError(NOTHING_TO_PRINT)

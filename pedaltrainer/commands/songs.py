@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pedaltrainer import values as read
+from pedaltrainer.commands.asking import data_folder, player_of
 from pedaltrainer.commands.printing import say_or_json, terminal
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data, add_json
+from pedaltrainer.parser import Commands, add_data_and_json
 
 if TYPE_CHECKING:
     from pedaltrainer.advice.songs import Ready
@@ -46,9 +47,9 @@ def add_to(commands: Commands) -> None:
     add.add_argument("file", type=Path, metavar="FILE", help="a chart in plain text, or MusicXML")
     add.add_argument("--by", type=_day, metavar="DATE", help='when it must be ready, such as "12 December"')
     add.add_argument("--replace", action="store_true", help="in place of the song of the same title")
-    _add_folder(add)
+    add_data_and_json(add)
 
-    _add_folder(song.add("list", _list, "your songs"))
+    add_data_and_json(song.add("list", _list, "your songs"))
     show = song.add("show", _show, "a song's chart, with the air time of each change")
     by = song.add("by", _by, "set the day on which a song must be ready")
     remove = song.add("remove", _remove, "take a song away; its takes stay in the log")
@@ -57,7 +58,7 @@ def add_to(commands: Commands) -> None:
     show.add_argument("--fingers", action="store_true", help="with the fingerings that make it easiest")
     by.add_argument("day", nargs="+", metavar="DATE", help='such as 12 December, or "none" for no day')
     for one in (show, by, remove):
-        _add_folder(one)
+        add_data_and_json(one)
 
     ready = song.add("ready", _ready, "each change hardest first: how ready, and what holds it back", _READY)
     ready.add_argument("song", nargs="?", metavar="SONG", help=f"{_SONG_HELP}; without it, all of them")
@@ -69,14 +70,9 @@ def add_to(commands: Commands) -> None:
     _add_player(plan)
 
 
-def _add_folder(parser: argparse.ArgumentParser) -> None:
-    add_data(parser)
-    add_json(parser)
-
-
 def _add_player(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--player", type=read.name, metavar="NAME", help="who is playing (your login name)")
-    _add_folder(parser)
+    add_data_and_json(parser)
 
 
 def _day(words: str) -> date:
@@ -86,12 +82,6 @@ def _day(words: str) -> date:
     if day is None:
         raise argparse.ArgumentTypeError(f"“{words}” is no day; write one such as 12 December or 2026-12-12.")
     return day
-
-
-def _folder(asked: argparse.Namespace) -> Path:
-    from pedaltrainer.records.log import default_folder
-
-    return asked.data or default_folder()
 
 
 def _about(title: str) -> str:
@@ -104,14 +94,14 @@ def _about(title: str) -> str:
 def _add(asked: argparse.Namespace) -> int:
     from pedaltrainer.songs import shelf
 
-    song = shelf.add(_folder(asked), asked.file, date.today(), asked.by, asked.replace)
+    song = shelf.add(data_folder(asked), asked.file, date.today(), asked.by, asked.replace)
     return _said_of(song, asked, f"Kept {song.title}", song.notes)
 
 
 def _by(asked: argparse.Namespace) -> int:
     from pedaltrainer.songs import shelf
 
-    folder, day = _folder(asked), _day_or_none(" ".join(asked.day))
+    folder, day = data_folder(asked), _day_or_none(" ".join(asked.day))
     song = shelf.set_day(folder, _find(folder, asked.song).title, day)
     return _said_of(song, asked, song.title if song.by else f"{song.title} has no date now")
 
@@ -164,7 +154,7 @@ def _remove(asked: argparse.Namespace) -> int:
     from pedaltrainer.advice import song_plain
     from pedaltrainer.songs import shelf
 
-    folder = _folder(asked)
+    folder = data_folder(asked)
     song = shelf.remove(folder, _find(folder, asked.song).title)
     told = f"Removed {song.title}; what you played of it stays in the log.\n\n{TO_SEE_THE_OTHERS}"
     say_or_json(told, song_plain.song(song), asked.json)
@@ -174,7 +164,7 @@ def _remove(asked: argparse.Namespace) -> int:
 def _list(asked: argparse.Namespace) -> int:
     from pedaltrainer.advice import charts, song_plain
 
-    songs = _songs(_folder(asked))
+    songs = _songs(data_folder(asked))
     table = charts.songs_table(songs, date.today(), terminal().columns)
     told = f"{table}\n\n{TO_SEE_ALL}" if songs else table
     say_or_json(told, [song_plain.song(song) for song in songs], asked.json)
@@ -184,7 +174,7 @@ def _list(asked: argparse.Namespace) -> int:
 def _show(asked: argparse.Namespace) -> int:
     from pedaltrainer.advice import charts, song_plain
 
-    folder = _folder(asked)
+    folder = data_folder(asked)
     song = _find(folder, asked.song)
     told, plain = charts.chart_report(song, date.today(), terminal()), song_plain.chart(song)
     if asked.fingers:
@@ -223,7 +213,7 @@ def _ready(asked: argparse.Namespace) -> int:
 
     if asked.picture is not None:
         check_kind(asked.picture)
-    folder = _folder(asked)
+    folder = data_folder(asked)
     songs = (_find(folder, asked.song),) if asked.song else _songs(folder)
     ready = _readiness(songs, asked)
     if asked.picture is not None:
@@ -236,7 +226,6 @@ def _ready(asked: argparse.Namespace) -> int:
 
 
 def _readiness(songs: Sequence[Song], asked: argparse.Namespace) -> Ready:
-    from pedaltrainer import app
     from pedaltrainer.advice.songs import Ready
     from pedaltrainer.known import evidence
     from pedaltrainer.practice.limits import ratio_of
@@ -244,7 +233,7 @@ def _readiness(songs: Sequence[Song], asked: argparse.Namespace) -> Ready:
 
     if not songs:
         return Ready((), ())
-    known = evidence(_folder(asked), asked.player or app.player_name(), datetime.now().astimezone())
+    known = evidence(data_folder(asked), player_of(asked), datetime.now().astimezone())
     needs = needs_of(songs)
     ratio = ratio_of([need.drill for need in needs], known)
     return Ready(
@@ -263,7 +252,7 @@ def _draw(ready: Ready, path: Path) -> None:
 
 
 def _plan(asked: argparse.Namespace) -> int:
-    from pedaltrainer import app, shipped, today
+    from pedaltrainer import shipped, today
     from pedaltrainer.advice import song_plain
     from pedaltrainer.advice.packs import notes_report
     from pedaltrainer.advice.plan import plan_report
@@ -271,12 +260,12 @@ def _plan(asked: argparse.Namespace) -> int:
     from pedaltrainer.neck.tuning import parse_tuning
     from pedaltrainer.records import settings
 
-    folder, now = _folder(asked), datetime.now().astimezone()
+    folder, now = data_folder(asked), datetime.now().astimezone()
     packs = packs_in_use(folder)
     usual = today.usual_minutes(packs)
     minutes = asked.minutes or usual
     songs = _songs(folder)
-    player = asked.player or app.player_name()
+    player = player_of(asked)
     shapes = shipped.shape_book(folder, parse_tuning(settings.load(folder).tuning))
     plan = today.plan_for(songs, folder, player, minutes, now, shapes, packs).plan
     begin = "pedaltrainer" + (f" --minutes {minutes:g}" if minutes != usual else "")

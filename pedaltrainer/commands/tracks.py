@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pedaltrainer import values as read
+from pedaltrainer.commands.asking import data_folder
 from pedaltrainer.commands.printing import say_or_json
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data, add_json
+from pedaltrainer.parser import Commands, add_data_and_json
 
 if TYPE_CHECKING:
     from pedaltrainer.songs.metre import Metre
@@ -36,8 +37,7 @@ def add_to(commands: Commands) -> None:
     add("--metre", type=_metre, metavar="N/M", help="the drill's metre (4/4); in 6/8 a beat is dotted")
     add("--volume", type=read.number(0, 1), metavar="V", help="of a WAV file, 0 to 1 (0.4)")
     add("--out", type=_sound_file, required=True, metavar="FILE", help="what to write: .mid or .wav")
-    add_data(track)
-    add_json(track)
+    add_data_and_json(track)
 
 
 def _metre(words: str) -> Metre:
@@ -99,7 +99,6 @@ def _of_drill(asked: argparse.Namespace) -> Track:
 
 
 def _of_song(asked: argparse.Namespace) -> Track:
-    from pedaltrainer.records.log import default_folder
     from pedaltrainer.songs import shelf
     from pedaltrainer.tracks import song_track
 
@@ -108,5 +107,5 @@ def _of_song(asked: argparse.Namespace) -> Track:
     for name in ("bars", "beats", "metre"):
         if getattr(asked, name) is not None:
             raise InputError(f"A song has its own {name}; leave out --{name}, or choose a --section.")
-    song = shelf.find(asked.data or default_folder(), asked.song)
+    song = shelf.find(data_folder(asked), asked.song)
     return song_track(song, asked.section, asked.tempo, asked.takes or SONG_TAKES)
