@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.notes import with_plain_signs
@@ -78,6 +79,7 @@ class ChosenChord:
         return f"{self.symbol}[{frets}{fingers}]"
 
 
+@lru_cache(maxsize=4096)
 def parse_chosen(text: str) -> ChosenChord:
     """Read a chord symbol with or without chosen frets and fingers in brackets.
 

@@ -11,13 +11,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.rungs import PastResult
 from pedaltrainer.practice.take import Outcome, Take
-from pedaltrainer.practice.trend import SITTING_GAP_H, Trend, trend_of
+from pedaltrainer.practice.trend import SITTING_GAP_H, Trend, as_utc, trend_of
 from pedaltrainer.songs.gap import LIFTS, Gap
 
 DatedTake = tuple[datetime, Take]
@@ -80,20 +80,20 @@ def evidence_of(
     the trend alone (with_trend, which is dear). Raises ValueError for a time without a time zone.
     """
     kept = sorted(
-        ((_utc(when), take) for when, take in dated_takes if take.outcome is not Outcome.VOID),
+        ((as_utc(when), take) for when, take in dated_takes if take.outcome is not Outcome.VOID),
         key=lambda pair: pair[0],
     )
     if not kept:
         return Evidence(drill, ct.prior())
     belief, before, last = ct.prior(), None, kept[-1][0]
     sittings = _sittings(kept[-MOST_TAKES:])[-SITTINGS:]
-    next_began = [sitting[0][0] for sitting in sittings[1:]] + [_utc(now)]
+    next_began = [sitting[0][0] for sitting in sittings[1:]] + [as_utc(now)]
     for sitting, following in zip(sittings, next_began, strict=True):
         if before is not None:
             belief = ct.prior((before,))
         belief = ct.update_all(belief, (take for _, take in sitting), reaction_s)
         before = past_result(belief, _days(sitting[-1][0], following))
-    if before is not None and _utc(now) - last > timedelta(hours=SITTING_GAP_H):
+    if before is not None and as_utc(now) - last > timedelta(hours=SITTING_GAP_H):
         belief = ct.Posterior(ct.prior((before,)).mass.copy(), belief.takes)
     trend = trend_of(kept, reaction_s) if with_trend else None
     return Evidence(drill, belief, len(kept), last, trend, sum(minutes_of(take) for _, take in kept), before)
@@ -120,15 +120,9 @@ def minutes_of(take: Take) -> float:
     return (COUNT_IN_BEATS + landings * take.drill.beats_per_landing) / take.tempo_bpm
 
 
-def _utc(when: datetime) -> datetime:
-    if when.tzinfo is None:
-        raise ValueError(f"{when.isoformat()} has no time zone")
-    return when.astimezone(UTC)
-
-
 def _days(since: datetime, now: datetime) -> float:
     # A clock that was set back must not make the past lie in the future.
-    return max(0.0, (_utc(now) - _utc(since)).total_seconds() / 86_400)
+    return max(0.0, (as_utc(now) - as_utc(since)).total_seconds() / 86_400)
 
 
 # --- relatives ----------------------------------------------------------------------

@@ -143,7 +143,7 @@ def days_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) ->
 
     Void takes are left out. Raises ValueError for a time without a time zone.
     """
-    kept = [(_utc(when), take) for when, take in dated if take.outcome is not Outcome.VOID]
+    kept = [(as_utc(when), take) for when, take in dated if take.outcome is not Outcome.VOID]
     kept.sort(key=lambda pair: pair[0])
     days: list[Day] = []
     sitting: list[tuple[datetime, Take]] = []
@@ -172,7 +172,7 @@ def _day(sitting: Sequence[tuple[datetime, Take]], start: datetime, reaction_s: 
 def trend_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> Trend:
     """The trend of dated takes of one drill. Times carry their time zone."""
     dated = list(dated)
-    last = max((_utc(when) for when, take in dated if take.outcome is not Outcome.VOID), default=None)
+    last = max((as_utc(when) for when, take in dated if take.outcome is not Outcome.VOID), default=None)
     return trend(days_of(dated, reaction_s), last)
 
 
@@ -210,7 +210,8 @@ def _verdict(slopes: Array, over_slopes: Array) -> tuple[Verdict, float]:
     return Verdict.TOO_EARLY, max(up, 1 - up)
 
 
-def _utc(when: datetime) -> datetime:
+def as_utc(when: datetime) -> datetime:
+    """The moment in UTC. Raises ValueError for one without a time zone."""
     if when.tzinfo is None:
         raise ValueError(f"{when.isoformat()} has no time zone")
     return when.astimezone(UTC)
