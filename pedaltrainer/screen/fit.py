@@ -196,7 +196,7 @@ def menu_cap(choices: tuple[str, ...], body: Zone, sizes: Sizes, measure: Measur
 
 def page_cap(view: PageView, body: Zone, sizes: Sizes, measure: Measure) -> int:
     """Cap height of a page's lines: shrunk until all of them, wrapped, fit beside the figure."""
-    width, height = page_text_room(view, body, measure)
+    width, height = page_text_room(view, body, sizes)
     for cap in range(round(sizes.words * 1.2), 6, -1):
         rows = sum(len(wrap(line, width - 1.2 * cap, cap, measure)) for line in view.lines)
         extra = sum(len(wrap(line, width, small_cap(cap), measure)) for line in view.small_print)
@@ -212,10 +212,10 @@ def small_cap(cap: int) -> int:
     return max(6, round(cap * 0.72))
 
 
-def page_text_room(view: PageView, body: Zone, measure: Measure) -> tuple[float, float]:
+def page_text_room(view: PageView, body: Zone, sizes: Sizes) -> tuple[float, float]:
     """Width and height in px left for a page's lines: the figure stands at the left, or on top if upright."""
     if not view.figure:
         return body.w, body.h
     if body.h > body.w:
         return body.w, body.h * 0.62
-    return body.w * 0.56, body.h
+    return body.w * 0.56 - sizes.gap, body.h

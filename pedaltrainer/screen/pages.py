@@ -25,22 +25,20 @@ def paint_page(surface: pygame.Surface, page: PageView, sizes: Sizes) -> None:
     width, height = surface.get_size()
     body = Zone(0, 0, width, height)
     cap = page_cap(page, body, sizes, measure)
-    text_w, text_h = page_text_room(page, body, measure)
+    text_w, text_h = page_text_room(page, body, sizes)
     left, top = width - text_w, height - text_h
     if page.figure:
         beside = left > 0
-        room_w, room_h = (left - sizes.gap * 3, height) if beside else (width, top)
+        room_w, room_h = (left - sizes.gap * 4, height) if beside else (width, top)
         _figure(surface, page, room_w, room_h, sizes)
         if beside:
             rule = (
-                round(left - sizes.gap * 1.5),
+                round(left - sizes.gap * 2.5),
                 round(height * 0.06),
                 max(2, cap // 24),
                 round(height * 0.88),
             )
             pygame.draw.rect(surface, SHADE, rule)
-            left += sizes.gap
-            text_w -= sizes.gap
     small = small_cap(cap)
     rows = [wrap(line, text_w - 1.2 * cap, cap, measure) for line in page.lines]
     prints = [part for line in page.small_print for part in wrap(line, text_w, small, measure)]

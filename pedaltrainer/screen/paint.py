@@ -49,13 +49,19 @@ def paint_words(
     write(surface, text, cap, colour, align * width, (height + cap) / 2, bold=bold, align=align)
 
 
+DESCENT = 0.34
+"""How far letters hang below the base line, in cap heights."""
+
+
 def paint_title(surface: pygame.Surface, text: str, sizes: Sizes) -> None:
     """What a page or a menu is about, in one line or two."""
     width, height = surface.get_size()
     lines, cap = fit_title(text, width, sizes, measure)
     row_h = height / len(lines)
+    # In the middle, or higher where a tail would hang out of the panel.
+    lift = max(0.0, DESCENT * cap - (row_h - cap) / 2)
     for row, line in enumerate(lines):
-        write(surface, line, cap, LAMP, 0, row_h * (row + 0.5) + cap / 2, bold=True)
+        write(surface, line, cap, LAMP, 0, row_h * (row + 0.5) + cap / 2 - lift, bold=True)
 
 
 def paint_notice(surface: pygame.Surface, text: str, cap: int) -> None:

@@ -10,10 +10,13 @@ import pytest
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.box import barres, first_fret, rows_needed
 from pedaltrainer.neck.fingering import Barre
+from pedaltrainer.present_pages import STOP_AND_SEE
 from pedaltrainer.screen import ink
-from pedaltrainer.screen.fit import Zone, arc_minutes_of
+from pedaltrainer.screen.fit import Zone, arc_minutes_of, fit_title
 from pedaltrainer.screen.glyphs import SIGNS, glyph
+from pedaltrainer.screen.ink import measure, write
 from pedaltrainer.screen.ladder import height_of, rungs_in_sight
+from pedaltrainer.screen.paint import paint_title
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP
 from pedaltrainer.screen.panels import compose
 from pedaltrainer.screen.stage import Stage, layout_of, render, save_png
@@ -355,3 +358,36 @@ def test_a_running_clock_does_not_push_out_the_pictures_that_are_needed(stage):
     for seconds in range(30):
         stage.draw(replace(sample_views.REST, figure=f"1:{seconds:02d}"))
     assert len(stage._kept) == kept
+
+
+# --- nothing is cut -----------------------------------------------------------------
+
+
+PAGES = [sample_views.CAUTIONS, sample_views.REST, sample_views.DRILL_SUMMARY, sample_views.SESSION_SUMMARY]
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1366, 768), (1920, 1080), (1024, 768)])
+@pytest.mark.parametrize("takes", [14, 15, 150])
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.title)
+def test_no_word_of_a_page_hangs_over_its_lower_edge(page, takes, size):
+    """The last row of pixels is bare: the caution at the foot of a page is the last thing to lose."""
+    lines = (*page.lines, f"Am – E: 83 BPM, between 76 and 89, {takes} takes")
+    view = replace(page, lines=lines, small_print=(STOP_AND_SEE,))
+    body = layout_of(view, size, Sight()).zones["body"]
+    picture = render(view, size)
+    last = picture.subsurface((body.x, body.y + body.h - 1, body.w, 1))
+    assert {tuple(last.get_at((x, 0)))[:3] for x in range(body.w)} == {GROUND}
+
+
+def test_the_letters_of_a_title_are_whole_down_to_their_tails():
+    """What is painted in the title's panel is what is painted with room to spare."""
+    view = sample_views.CAUTIONS
+    layout = layout_of(view, (1366, 768), Sight())
+    zone = layout.zones["title"]
+    roomy = pygame.Surface((zone.w, zone.h * 2))
+    tight = pygame.Surface((zone.w, zone.h))
+    lines, cap = fit_title("Before you play", zone.w, layout.sizes, measure)
+    paint_title(tight, "Before you play", layout.sizes)
+    write(roomy, lines[0], cap, LAMP, 0, zone.h, bold=True)
+    lit = [pygame.mask.from_threshold(picture, LAMP, (60, 60, 60)).count() for picture in (tight, roomy)]
+    assert lit[0] == lit[1]
