@@ -1,7 +1,7 @@
 """Pedaltrainer: every chord change clean and in time, and a record that shows it.
 
-Three functions tell the story: `app.run` joins devices, clock and log;
-`session.step` decides what happens next; `practice.ladder` turns answers
+Three functions tell the story: `live.app.run` joins devices, clock and log;
+`session.step` decides what happens next; `practice.ladders` turns answers
 into the next tempo.
 """
 

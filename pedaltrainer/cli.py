@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from pedaltrainer import __version__, commands
-from pedaltrainer import values as read
+from pedaltrainer.commands import values as read
+from pedaltrainer.commands.parser import Commands, Help, Parser
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, Help, Parser
 
 ABOUT = """\
 Every chord change clean and in time: a click, a ladder of tempos, and a foot to answer with.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import getpass
 from pathlib import Path
 
 
@@ -16,7 +17,13 @@ def data_folder(asked: argparse.Namespace) -> Path:
 
 def player_of(asked: argparse.Namespace) -> str:
     """The player named with --player, else the one who is logged in."""
-    from pedaltrainer import player
-
-    name: str = asked.player or player.player_name()
+    name: str = asked.player or player_name()
     return name
+
+
+def player_name() -> str:
+    """The player when none is named: the name one is logged in by."""
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        return "player"

@@ -7,16 +7,16 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pedaltrainer import values as read
+from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder
+from pedaltrainer.commands.parser import Commands, add_data_and_json
 from pedaltrainer.commands.printing import say_or_json, terminal
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data_and_json
 
 if TYPE_CHECKING:
-    from pedaltrainer.advice.lookup import Setup
-    from pedaltrainer.advice.reports import Picture, Terminal
     from pedaltrainer.neck.book import ShapeBook
+    from pedaltrainer.neck.lookup import Setup
+    from pedaltrainer.telling.neck import Picture, Terminal
 
 _SHAPE = """\
 The playable shapes of a chord, best first, as chord boxes: fingers on the strings,
@@ -93,9 +93,9 @@ class _Asked:
     """The neck, the hand, the book and the terminal that the words and the settings name."""
 
     def __init__(self, words: argparse.Namespace) -> None:
-        from pedaltrainer import shipped
         from pedaltrainer.paper import page
-        from pedaltrainer.records import settings
+        from pedaltrainer.records import preferences as settings
+        from pedaltrainer.songs import shipped
 
         if words.picture is not None:
             page.check_kind(words.picture)
@@ -108,9 +108,9 @@ class _Asked:
 
 
 def _setup(words: argparse.Namespace, usual_tuning: str) -> Setup:
-    from pedaltrainer.advice.lookup import Setup
+    from pedaltrainer.neck.chords.tuning import parse_tuning, standard_tuning
     from pedaltrainer.neck.geometry import NeckSize
-    from pedaltrainer.neck.tuning import parse_tuning, standard_tuning
+    from pedaltrainer.neck.lookup import Setup
 
     if words.tuning is None and words.strings is not None:
         tuning = standard_tuning(words.strings, words.capo)
@@ -143,31 +143,37 @@ def _show(
 
 
 def _shape(words: argparse.Namespace) -> int:
-    from pedaltrainer.advice import findings, plain, reports
+    from pedaltrainer.neck import findings
+    from pedaltrainer.telling import neck as reports
+    from pedaltrainer.telling import neck_json
 
     asked = _Asked(words)
     found = findings.find_shapes(words.chord, asked.setup, asked.book, words.count)
     report = reports.shapes_report(found, asked.book, asked.terminal)
-    return _show(words, asked, plain.shapes(found), reports.shapes_picture(found), report)
+    return _show(words, asked, neck_json.shapes(found), reports.shapes_picture(found), report)
 
 
 def _moves(words: argparse.Namespace) -> int:
-    from pedaltrainer.advice import findings, plain, reports
+    from pedaltrainer.neck import findings
+    from pedaltrainer.telling import neck as reports
+    from pedaltrainer.telling import neck_json
 
     asked = _Asked(words)
     found = findings.find_change(words.change, asked.setup, asked.book, words.count, words.any_shape)
     report = reports.change_report(found, asked.book, asked.terminal)
-    return _show(words, asked, plain.change_found(found), reports.change_picture(found), report)
+    return _show(words, asked, neck_json.change_found(found), reports.change_picture(found), report)
 
 
 def _route(words: argparse.Namespace) -> int:
-    from pedaltrainer.advice import findings, plain, reports
+    from pedaltrainer.neck import findings
+    from pedaltrainer.telling import neck as reports
+    from pedaltrainer.telling import neck_json
 
     asked = _Asked(words)
     chords = _chords_or_file(words.chords)
     plan = findings.find_route(chords, asked.setup, asked.book, words.loop, words.any_shape)
     report = reports.route_report(plan, asked.book, asked.terminal)
-    return _show(words, asked, plain.plan(plan), reports.route_picture(plan), report)
+    return _show(words, asked, neck_json.plan(plan), reports.route_picture(plan), report)
 
 
 def _chords_or_file(words: str) -> str:

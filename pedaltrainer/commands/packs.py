@@ -9,15 +9,15 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pedaltrainer import values as read
+from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder, player_of
+from pedaltrainer.commands.parser import Commands, add_data, add_data_and_json, add_json
 from pedaltrainer.commands.printing import say, say_or_json, terminal
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data, add_data_and_json, add_json
 
 if TYPE_CHECKING:
-    from pedaltrainer.records.pack_shelf import Taking
-    from pedaltrainer.records.packs import Pack, PackDrill
+    from pedaltrainer.packs.pack import Pack, PackDrill
+    from pedaltrainer.packs.shelf import Taking
 
 _PACK = """\
 Packs: what a teacher gives a pupil to practise, in one file: drills with their targets,
@@ -59,7 +59,7 @@ def _add_player(parser: argparse.ArgumentParser) -> None:
 
 
 def _write_new(path: Path, text: str) -> None:
-    from pedaltrainer.files import write_whole
+    from pedaltrainer.system.files import write_whole
 
     if path.exists():
         raise InputError(f"{path} is there already; name a new file, so that nothing is written over.")
@@ -67,7 +67,7 @@ def _write_new(path: Path, text: str) -> None:
 
 
 def _new(asked: argparse.Namespace) -> int:
-    from pedaltrainer.shipped import configs_folder
+    from pedaltrainer.songs.shipped import configs_folder
 
     _write_new(asked.file, (configs_folder() / "packs" / "example.toml").read_text(encoding="utf-8"))
     say(f"{asked.file}: an example; change it in any text editor, then: pedaltrainer pack check {asked.file}")
@@ -76,9 +76,9 @@ def _new(asked: argparse.Namespace) -> int:
 
 def _export(asked: argparse.Namespace) -> int:
     from pedaltrainer.neck.book import read_shape_book
-    from pedaltrainer.records.packs import Pack, PackSong, write_pack
-    from pedaltrainer.shipped import SHAPES_FILE
+    from pedaltrainer.packs.pack import Pack, PackSong, write_pack
     from pedaltrainer.songs import shelf
+    from pedaltrainer.songs.shipped import SHAPES_FILE
     from pedaltrainer.songs.writing import write_chart
 
     folder, player = data_folder(asked), player_of(asked)
@@ -99,9 +99,9 @@ def _export(asked: argparse.Namespace) -> int:
 
 def _lately(folder: Path, player: str) -> tuple[PackDrill, ...]:
     """The drills played last, each with the clean tempo of today as its target."""
-    from pedaltrainer.known import evidence
-    from pedaltrainer.practice.ladder import FASTEST_BPM, SLOWEST_BPM
-    from pedaltrainer.records.packs import PackDrill
+    from pedaltrainer.history.known import evidence
+    from pedaltrainer.packs.pack import PackDrill
+    from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM
 
     known = evidence(folder, player, datetime.now().astimezone())
     return tuple(
@@ -111,8 +111,8 @@ def _lately(folder: Path, player: str) -> tuple[PackDrill, ...]:
 
 
 def _check(asked: argparse.Namespace) -> int:
-    from pedaltrainer.advice.packs import pack_report
-    from pedaltrainer.records.pack_shelf import read_file
+    from pedaltrainer.packs.shelf import read_file
+    from pedaltrainer.telling.packs import pack_report
 
     pack, troubles = read_file(asked.file)
     if asked.json:
@@ -129,8 +129,8 @@ def _check(asked: argparse.Namespace) -> int:
 
 
 def _use(asked: argparse.Namespace) -> int:
-    from pedaltrainer.advice.packs import plain
-    from pedaltrainer.records import pack_shelf
+    from pedaltrainer.packs import shelf as pack_shelf
+    from pedaltrainer.telling.packs import plain
 
     folder, pack = data_folder(asked), pack_shelf.read_whole(asked.file)
     what = pack_shelf.taking(folder, pack, asked.replace)
@@ -160,7 +160,7 @@ def _changes(what: Taking) -> list[str]:
 
 def packs_in_use(folder: Path) -> tuple[Pack, ...]:
     """The packs in use; what is wrong with a file that is none is told beside them and hinders none."""
-    from pedaltrainer.records import pack_shelf
+    from pedaltrainer.packs import shelf as pack_shelf
 
     for told in pack_shelf.troubles(folder):
         print(f"pedaltrainer: {told}", file=sys.stderr)
@@ -168,7 +168,7 @@ def packs_in_use(folder: Path) -> tuple[Pack, ...]:
 
 
 def _list(asked: argparse.Namespace) -> int:
-    from pedaltrainer.advice.packs import packs_report, plain
+    from pedaltrainer.telling.packs import packs_report, plain
 
     packs = packs_in_use(data_folder(asked))
     say_or_json(packs_report(packs, terminal()), [plain(pack) for pack in packs], asked.json)
@@ -176,8 +176,8 @@ def _list(asked: argparse.Namespace) -> int:
 
 
 def _drop(asked: argparse.Namespace) -> int:
-    from pedaltrainer.advice.packs import plain
-    from pedaltrainer.records import pack_shelf
+    from pedaltrainer.packs import shelf as pack_shelf
+    from pedaltrainer.telling.packs import plain
 
     pack = pack_shelf.drop(data_folder(asked), asked.pack)
     say_or_json(
@@ -187,7 +187,7 @@ def _drop(asked: argparse.Namespace) -> int:
 
 
 def _return(asked: argparse.Namespace) -> int:
-    from pedaltrainer.records.pack_return import return_log
+    from pedaltrainer.records.upkeep.of_one_player import return_log
 
     player = player_of(asked)
     takes = return_log(data_folder(asked), player, asked.file)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 import json
 
-from pedaltrainer import values as read
+from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder
-from pedaltrainer.parser import Commands, add_data, add_data_and_json, add_input
+from pedaltrainer.commands.parser import Commands, add_data, add_data_and_json, add_input
 
 _PEDALS = """\
 Every input that was found, with the preset or file its switches follow, and then
@@ -44,8 +44,8 @@ def add_to(commands: Commands) -> None:
 
 
 def _pedals(asked: argparse.Namespace) -> int:
-    from pedaltrainer import monitor
-    from pedaltrainer.shipped import configs_folder
+    from pedaltrainer.pedals import monitor
+    from pedaltrainer.songs.shipped import configs_folder
 
     def say(words: str) -> None:
         if not asked.json:
@@ -61,7 +61,9 @@ def _pedals(asked: argparse.Namespace) -> int:
 
 
 def _teach(asked: argparse.Namespace) -> int:
-    from pedaltrainer import app, monitor, options
+    from pedaltrainer.commands import options
+    from pedaltrainer.live import app
+    from pedaltrainer.pedals import monitor
 
     if asked.terminal:
         path = monitor.teach(data_folder(asked), asked.input, lambda words: print(words, flush=True))
@@ -73,7 +75,7 @@ def _teach(asked: argparse.Namespace) -> int:
 
 
 def _doctor(asked: argparse.Namespace) -> int:
-    from pedaltrainer import doctor
+    from pedaltrainer.live import doctor
 
     examined = doctor.examine(data_folder(asked), seconds=asked.seconds)
     print(doctor.as_json(examined) if asked.json else doctor.in_words(examined))

@@ -8,15 +8,15 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from pedaltrainer.advice.reports import Terminal
+    from pedaltrainer.telling.neck import Terminal
 
 _PLAIN = str.maketrans({"–": "-", "…": "...", "×": "x", "“": '"', "”": '"'})
 
 
 def terminal(left_handed: bool = False) -> Terminal:
     """The terminal that the program was started in."""
-    from pedaltrainer.advice.reports import Terminal
-    from pedaltrainer.advice.text_boxes import letters_for
+    from pedaltrainer.telling.neck import Terminal
+    from pedaltrainer.telling.text_boxes import letters_for
 
     return Terminal(shutil.get_terminal_size().columns, letters_for(sys.stdout.encoding), left_handed)
 

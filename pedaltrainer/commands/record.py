@@ -6,10 +6,10 @@ import argparse
 import sys
 from pathlib import Path
 
-from pedaltrainer import values as read
-from pedaltrainer.commands import moving
+from pedaltrainer.commands import upkeep
+from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder, player_of
-from pedaltrainer.parser import Commands, add_data_and_json
+from pedaltrainer.commands.parser import Commands, add_data_and_json
 
 _PROGRESS = """\
 For each drill: the clean tempo of every day with its interval (nine chances in
@@ -21,7 +21,7 @@ takes, so that the verdict is about now; --all goes back to the first."""
 def add_to(commands: Commands) -> None:
     log = commands.add("log", _log, "what was played, newest first")
     _add_log_options(log)
-    moving.add_to_log(log)
+    upkeep.add_to_log(log)
     _add_progress_options(
         commands.add(
             "progress", _progress, "is practice working? dated clean tempos and a verdict", _PROGRESS
@@ -30,7 +30,7 @@ def add_to(commands: Commands) -> None:
 
 
 def _log(asked: argparse.Namespace) -> int:
-    from pedaltrainer import known
+    from pedaltrainer.history import known
     from pedaltrainer.records import table
     from pedaltrainer.records.log import Log
 
@@ -51,9 +51,11 @@ def _log(asked: argparse.Namespace) -> int:
 def _progress(asked: argparse.Namespace) -> int:
     from datetime import date
 
-    from pedaltrainer import known, progress
     from pedaltrainer.commands.waiting import with_bar
-    from pedaltrainer.records import plots
+    from pedaltrainer.history import known
+    from pedaltrainer.paper import progress_picture as plots
+    from pedaltrainer.practice import progress
+    from pedaltrainer.telling import progress_words
 
     days = None if asked.all else known.LOOK_BACK_DAYS
     looked = known.look_back(
@@ -72,15 +74,15 @@ def _progress(asked: argparse.Namespace) -> int:
     if asked.picture is not None:
         one = progress.the_only(found)
         points = [plots.Point(day.began, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]
-        line, verdict = progress.trend_line(one), progress.verdict_words(one.trend)
+        line, verdict = progress.trend_line(one), progress_words.verdict_words(one.trend)
         plots.plot_progress(asked.picture, one.drill.title, points, verdict, asked.target, line)
     if asked.json:
-        print(progress.as_json(found, looked.whole))
+        print(progress_words.as_json(found, looked.whole))
         return 0
     sketch = sys.stdout.isatty() and not asked.plain
-    words = [progress.in_words(one, date.today(), sketch) for one in found]
+    words = [progress_words.in_words(one, date.today(), sketch) for one in found]
     if any(one.days for one in found):
-        words.append(progress.span_words(found, looked.whole, days, looked.elsewhere))
+        words.append(progress_words.span_words(found, looked.whole, days, looked.elsewhere))
     print("\n\n".join(words) or "No takes yet.")
     if asked.picture is not None:
         print(f"Drawn in {asked.picture}.")

@@ -9,14 +9,14 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from pedaltrainer import values as read
+from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder, player_of
+from pedaltrainer.commands.parser import Commands, add_data
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data
 
 if TYPE_CHECKING:
+    from pedaltrainer.history.one_player import Source
     from pedaltrainer.page.content import Page
-    from pedaltrainer.reporting import Source
 
 T = TypeVar("T")
 
@@ -47,8 +47,8 @@ def add_to(commands: Commands) -> None:
 
 
 def _report(asked: argparse.Namespace) -> int:
-    from pedaltrainer.files import write_whole
     from pedaltrainer.page.html import page
+    from pedaltrainer.system.files import write_whole
 
     teachers = asked.players is not None
     out = asked.out or Path("players.html" if teachers else "report.html")
@@ -63,24 +63,24 @@ def _report(asked: argparse.Namespace) -> int:
 def _of_one(asked: argparse.Namespace) -> Page:
     from dataclasses import replace
 
-    from pedaltrainer import reporting
-    from pedaltrainer.advice.report import player_page
-    from pedaltrainer.present_pages import CAUTIONS, SEE_SOMEBODY
+    from pedaltrainer.history import one_player
+    from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
+    from pedaltrainer.telling.report import player_page
 
     player = player_of(asked)
-    told = reporting.tell(
+    told = one_player.tell(
         _source(data_folder(asked), data_folder(asked)), player, _now(), asked.days, _waiting
     )
     return player_page(replace(told, cautions=(*CAUTIONS, SEE_SOMEBODY)))
 
 
 def _of_all(asked: argparse.Namespace) -> Page:
-    from pedaltrainer import reporting
-    from pedaltrainer.advice.report_players import players_page
+    from pedaltrainer.history import many_players
+    from pedaltrainer.telling.report_players import players_page
 
     paths = dict.fromkeys(path.resolve() for path in asked.players or [data_folder(asked)])
     sources, now = [_source(path, data_folder(asked)) for path in paths], _now()
-    found = reporting.pupils(sources, now, asked.days, _waiting)
+    found = many_players.pupils(sources, now, asked.days, _waiting)
     return players_page(found, now.date(), asked.days)
 
 
@@ -93,8 +93,8 @@ def _source(path: Path, own: Path) -> Source:
 
     One that cannot be read is told and hinders nothing.
     """
-    from pedaltrainer.records import pack_shelf
-    from pedaltrainer.reporting import Source
+    from pedaltrainer.history.one_player import Source
+    from pedaltrainer.packs import shelf as pack_shelf
     from pedaltrainer.songs import shelf
 
     folder = own if path.is_file() else path

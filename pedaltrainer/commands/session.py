@@ -10,14 +10,14 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pedaltrainer import values as read
-from pedaltrainer.parser import Commands, add_data_and_json, add_input, add_json
-from pedaltrainer.practice.ladder import LADDERS
+from pedaltrainer.commands import values as read
+from pedaltrainer.commands.parser import Commands, add_data_and_json, add_input, add_json
+from pedaltrainer.practice.ladders.ladder import LADDERS
 
 if TYPE_CHECKING:
-    from pedaltrainer.app import Options
-    from pedaltrainer.learner import Learner
-    from pedaltrainer.session_state import State
+    from pedaltrainer.live.options import Options
+    from pedaltrainer.rehearsal.learner import Learner
+    from pedaltrainer.session.state import State
 
 _PLAY = """\
 Open the stage and practise. Name a change ("Am E") or one shape to land again
@@ -49,7 +49,8 @@ def add_to(commands: Commands) -> None:
 
 
 def _play(asked: argparse.Namespace) -> int:
-    from pedaltrainer import app, options
+    from pedaltrainer.commands import options
+    from pedaltrainer.live import app
 
     conductor = app.run(options.session_options(asked))
     _print_results(conductor.state, asked.json, true_bpm=None)
@@ -57,9 +58,10 @@ def _play(asked: argparse.Namespace) -> int:
 
 
 def _rehearse(asked: argparse.Namespace) -> int:
-    from pedaltrainer import app, fast, options
+    from pedaltrainer.commands import options
+    from pedaltrainer.live import app, fast
     from pedaltrainer.records.log import Log
-    from pedaltrainer.rehearsal import MadeUpPlayer
+    from pedaltrainer.rehearsal.player import MadeUpPlayer
 
     made_up = MadeUpPlayer(asked.skill, asked.seed, learner=_hands(asked) if asked.today else None)
     with tempfile.TemporaryDirectory(prefix="pedaltrainer-rehearsal-") as scratch:
@@ -78,20 +80,20 @@ def _rehearse(asked: argparse.Namespace) -> int:
 
 
 def _hands(asked: argparse.Namespace) -> Learner:
-    from pedaltrainer.learner import Learner
-    from pedaltrainer.shipped import shape_book
+    from pedaltrainer.rehearsal.learner import Learner
+    from pedaltrainer.songs.shipped import shape_book
 
     return Learner(shape_book(), asked.seed)
 
 
 def _weeks(asked: argparse.Namespace, chosen: Options) -> int:
     """Four weeks at once: a session a day, and what came of them."""
-    from pedaltrainer.advice import weeks
     from pedaltrainer.commands.printing import say_or_json, terminal
     from pedaltrainer.commands.waiting import with_bar
-    from pedaltrainer.journey import DAYS, journey
-    from pedaltrainer.shipped import demo_songs
-    from pedaltrainer.today import USUAL_MINUTES
+    from pedaltrainer.history.today import USUAL_MINUTES
+    from pedaltrainer.live.four_weeks import DAYS, journey
+    from pedaltrainer.songs.shipped import demo_songs
+    from pedaltrainer.telling import weeks
 
     days = journey(
         demo_songs(),
@@ -109,7 +111,7 @@ def _weeks(asked: argparse.Namespace, chosen: Options) -> int:
 
 
 def _print_results(state: State, as_json: bool, true_bpm: float | None) -> None:
-    from pedaltrainer import report
+    from pedaltrainer.telling import session as report
 
     print(report.as_json(state, true_bpm) if as_json else report.in_words(state, true_bpm))
 

@@ -8,18 +8,18 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pedaltrainer import values as read
+from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder, player_of
+from pedaltrainer.commands.parser import Commands, add_data
 from pedaltrainer.commands.printing import say
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data
 
 if TYPE_CHECKING:
-    from pedaltrainer.advice.sheets import Asked
     from pedaltrainer.neck.book import ShapeBook
+    from pedaltrainer.practice.coach.readiness import Need
     from pedaltrainer.practice.drill import Drill
-    from pedaltrainer.practice.evidence import DatedTake
-    from pedaltrainer.practice.readiness import Need
+    from pedaltrainer.practice.take import DatedTake
+    from pedaltrainer.telling.sheets import Asked
 
 _SHEET = """\
 A practice sheet to print: for each drill its chord boxes, its target (from your songs) and
@@ -55,11 +55,11 @@ def add_to(commands: Commands) -> None:
 
 
 def _sheet(asked: argparse.Namespace) -> int:
-    from pedaltrainer import shipped
-    from pedaltrainer.advice.sheets import sheet_of
-    from pedaltrainer.neck.tuning import parse_tuning
+    from pedaltrainer.neck.chords.tuning import parse_tuning
     from pedaltrainer.paper.sheet import save_sheet
-    from pedaltrainer.records import settings
+    from pedaltrainer.records import preferences as settings
+    from pedaltrainer.songs import shipped
+    from pedaltrainer.telling.sheets import sheet_of
 
     folder = data_folder(asked)
     kept = settings.load(folder)
@@ -74,9 +74,9 @@ def _sheet(asked: argparse.Namespace) -> int:
 
 def _content(asked: argparse.Namespace, folder: Path, book: ShapeBook) -> tuple[str, list[Asked], str]:
     """The player's name, the drills with what is known of them, and a sentence on those left out."""
-    from pedaltrainer import progress
-    from pedaltrainer.advice import sheets
+    from pedaltrainer.practice import progress
     from pedaltrainer.practice.drill import parse_drill
+    from pedaltrainer.telling import sheets
 
     named = list(dict.fromkeys(parse_drill(words) for words in asked.drills))
     if asked.blank:
@@ -100,7 +100,7 @@ def _content(asked: argparse.Namespace, folder: Path, book: ShapeBook) -> tuple[
 
 
 def _needs(folder: Path) -> Mapping[str, Need]:
-    from pedaltrainer.practice.readiness import needs_of
+    from pedaltrainer.practice.coach.readiness import needs_of
     from pedaltrainer.songs import shelf
 
     there = shelf.look(folder)
@@ -113,9 +113,9 @@ def _takes(
     folder: Path, player: str, weeks: int, named: Sequence[Drill]
 ) -> Mapping[Drill, Sequence[DatedTake]]:
     """The takes of the last weeks by drill, read no further back than that; of those named, if any are."""
-    from pedaltrainer import known
-    from pedaltrainer.advice.sheets import of_the_last_weeks
+    from pedaltrainer.history import known
     from pedaltrainer.records.log import FILE_NAME
+    from pedaltrainer.telling.sheets import of_the_last_weeks
 
     if not (folder / FILE_NAME).exists():
         return {}

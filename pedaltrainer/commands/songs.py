@@ -9,15 +9,15 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pedaltrainer import values as read
+from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder, player_of
+from pedaltrainer.commands.parser import Commands, add_data_and_json
 from pedaltrainer.commands.printing import say_or_json, terminal
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data_and_json
 
 if TYPE_CHECKING:
-    from pedaltrainer.advice.songs import Ready
     from pedaltrainer.songs.song import Song
+    from pedaltrainer.telling.songs import Ready
 
 _SONG = """\
 Your songs: the trainer works out every change in them and how long the hand has for it."""
@@ -131,13 +131,13 @@ def _songs(folder: Path) -> tuple[Song, ...]:
 
 def _said_of(song: Song, asked: argparse.Namespace, what: str, notes: Sequence[str] = ()) -> int:
     """Say what became of a song, when it must be ready, and what to do next."""
-    from pedaltrainer.advice import song_plain
-    from pedaltrainer.advice.songs import by_words, of_what_words
+    from pedaltrainer.telling import songs_json
+    from pedaltrainer.telling.songs import by_words, of_what_words
 
     by = f", {by_words(song.by, date.today())}" if song.by else ""
     lines = [f"{what}{by}: {of_what_words(song)}.", *notes]
     told = "\n".join([*map(terminal().wrapped, lines), "", _about(song.title)])
-    say_or_json(told, song_plain.song(song), asked.json)
+    say_or_json(told, songs_json.song(song), asked.json)
     return 0
 
 
@@ -151,32 +151,32 @@ def _day_or_none(words: str) -> date | None:
 
 
 def _remove(asked: argparse.Namespace) -> int:
-    from pedaltrainer.advice import song_plain
     from pedaltrainer.songs import shelf
+    from pedaltrainer.telling import songs_json
 
     folder = data_folder(asked)
     song = shelf.remove(folder, _find(folder, asked.song).title)
     told = f"Removed {song.title}; what you played of it stays in the log.\n\n{TO_SEE_THE_OTHERS}"
-    say_or_json(told, song_plain.song(song), asked.json)
+    say_or_json(told, songs_json.song(song), asked.json)
     return 0
 
 
 def _list(asked: argparse.Namespace) -> int:
-    from pedaltrainer.advice import charts, song_plain
+    from pedaltrainer.telling import charts, songs_json
 
     songs = _songs(data_folder(asked))
     table = charts.songs_table(songs, date.today(), terminal().columns)
     told = f"{table}\n\n{TO_SEE_ALL}" if songs else table
-    say_or_json(told, [song_plain.song(song) for song in songs], asked.json)
+    say_or_json(told, [songs_json.song(song) for song in songs], asked.json)
     return 0
 
 
 def _show(asked: argparse.Namespace) -> int:
-    from pedaltrainer.advice import charts, song_plain
+    from pedaltrainer.telling import charts, songs_json
 
     folder = data_folder(asked)
     song = _find(folder, asked.song)
-    told, plain = charts.chart_report(song, date.today(), terminal()), song_plain.chart(song)
+    told, plain = charts.chart_report(song, date.today(), terminal()), songs_json.chart(song)
     if asked.fingers:
         report, route = _fingers(song, folder)
         told += f"\n\n{report}"
@@ -187,12 +187,14 @@ def _show(asked: argparse.Namespace) -> int:
 
 def _fingers(song: Song, folder: Path) -> tuple[str, dict[str, Any]]:
     """The easiest fingerings of the whole song, on the neck of the settings: in words and as plain data."""
-    from pedaltrainer import shipped
-    from pedaltrainer.advice import findings, plain, reports
-    from pedaltrainer.advice.lookup import Setup
-    from pedaltrainer.neck.tuning import parse_tuning
-    from pedaltrainer.records import settings
+    from pedaltrainer.neck import findings
+    from pedaltrainer.neck.chords.tuning import parse_tuning
+    from pedaltrainer.neck.lookup import Setup
+    from pedaltrainer.records import preferences as settings
+    from pedaltrainer.songs import shipped
     from pedaltrainer.songs.changes import changes_of
+    from pedaltrainer.telling import neck as reports
+    from pedaltrainer.telling import neck_json
 
     kept, book = settings.load(folder), shipped.shape_book(folder)
     changes = changes_of(song)
@@ -200,16 +202,16 @@ def _fingers(song: Song, folder: Path) -> tuple[str, dict[str, Any]]:
         raise InputError(f"{song.title} has no changes to find fingerings for; leave out --fingers.")
     chords = " ".join((changes[0].here, *(change.there for change in changes)))
     route = findings.find_route(chords, Setup(parse_tuning(kept.tuning)), book, repeats=False)
-    return reports.route_report(route, book, terminal(kept.left_handed)), plain.plan(route)
+    return reports.route_report(route, book, terminal(kept.left_handed)), neck_json.plan(route)
 
 
 # --- how ready, and what to do ----------------------------------------------------------
 
 
 def _ready(asked: argparse.Namespace) -> int:
-    from pedaltrainer.advice import song_plain
-    from pedaltrainer.advice.songs import ready_report
     from pedaltrainer.paper.page import check_kind
+    from pedaltrainer.telling import songs_json
+    from pedaltrainer.telling.songs import ready_report
 
     if asked.picture is not None:
         check_kind(asked.picture)
@@ -221,15 +223,15 @@ def _ready(asked: argparse.Namespace) -> int:
     told = ready_report(ready, date.today(), terminal())
     if asked.picture is not None:
         told += f"\n\nDrawn in {asked.picture}."
-    say_or_json(told, song_plain.ready(ready), asked.json)
+    say_or_json(told, songs_json.ready(ready), asked.json)
     return 0
 
 
 def _readiness(songs: Sequence[Song], asked: argparse.Namespace) -> Ready:
-    from pedaltrainer.advice.songs import Ready
-    from pedaltrainer.known import evidence
-    from pedaltrainer.practice.limits import ratio_of
-    from pedaltrainer.practice.readiness import needs_of, song_standing, standings_of
+    from pedaltrainer.history.known import evidence
+    from pedaltrainer.practice.coach.limits import ratio_of
+    from pedaltrainer.practice.coach.readiness import needs_of, song_standing, standings_of
+    from pedaltrainer.telling.songs import Ready
 
     if not songs:
         return Ready((), ())
@@ -242,8 +244,8 @@ def _readiness(songs: Sequence[Song], asked: argparse.Namespace) -> Ready:
 
 
 def _draw(ready: Ready, path: Path) -> None:
-    from pedaltrainer.advice.strips import strip_of
     from pedaltrainer.paper.strip import save_strip
+    from pedaltrainer.telling.strips import strip_of
 
     if len(ready.songs) != 1:
         raise InputError(f"A picture shows one song and here are {len(ready.songs)}; name one by its title.")
@@ -252,13 +254,14 @@ def _draw(ready: Ready, path: Path) -> None:
 
 
 def _plan(asked: argparse.Namespace) -> int:
-    from pedaltrainer import shipped, today
-    from pedaltrainer.advice import song_plain
-    from pedaltrainer.advice.packs import notes_report
-    from pedaltrainer.advice.plan import plan_report
     from pedaltrainer.commands.packs import packs_in_use
-    from pedaltrainer.neck.tuning import parse_tuning
-    from pedaltrainer.records import settings
+    from pedaltrainer.history import today
+    from pedaltrainer.neck.chords.tuning import parse_tuning
+    from pedaltrainer.records import preferences as settings
+    from pedaltrainer.songs import shipped
+    from pedaltrainer.telling import songs_json
+    from pedaltrainer.telling.packs import notes_report
+    from pedaltrainer.telling.plan import plan_report
 
     folder, now = data_folder(asked), datetime.now().astimezone()
     packs = packs_in_use(folder)
@@ -271,5 +274,5 @@ def _plan(asked: argparse.Namespace) -> int:
     begin = "pedaltrainer" + (f" --minutes {minutes:g}" if minutes != usual else "")
     report, notes = plan_report(plan, songs, now.date(), terminal()), notes_report(packs, terminal())
     told = "\n\n".join(part for part in (report, notes, f"To begin: {begin}") if part)
-    say_or_json(told, song_plain.plan(plan), asked.json)
+    say_or_json(told, songs_json.plan(plan), asked.json)
     return 0

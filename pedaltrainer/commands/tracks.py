@@ -6,11 +6,11 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pedaltrainer import values as read
+from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder
+from pedaltrainer.commands.parser import Commands, add_data_and_json
 from pedaltrainer.commands.printing import say_or_json
 from pedaltrainer.errors import InputError
-from pedaltrainer.parser import Commands, add_data_and_json
 
 if TYPE_CHECKING:
     from pedaltrainer.songs.metre import Metre
@@ -85,8 +85,8 @@ def _track(asked: argparse.Namespace) -> int:
 
 def _of_drill(asked: argparse.Namespace) -> Track:
     from pedaltrainer.practice.drill import parse_drill
+    from pedaltrainer.practice.track import drill_track
     from pedaltrainer.songs.metre import FOUR_FOUR
-    from pedaltrainer.tracks import drill_track
 
     if asked.drill is None:
         raise InputError('Name a drill, such as pedaltrainer track "Am F", or a song with --song.')
@@ -99,8 +99,8 @@ def _of_drill(asked: argparse.Namespace) -> Track:
 
 
 def _of_song(asked: argparse.Namespace) -> Track:
+    from pedaltrainer.practice.track import song_track
     from pedaltrainer.songs import shelf
-    from pedaltrainer.tracks import song_track
 
     if asked.drill is not None:
         raise InputError(f"Name a drill or a song, not both: “{asked.drill}” and “{asked.song}”.")

@@ -7,9 +7,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.chords.symbols import ChordSymbol, parse_chord
 from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.shapes import Shape, staying_strings
-from pedaltrainer.neck.symbols import ChordSymbol, parse_chord
 
 if TYPE_CHECKING:
     from pedaltrainer.neck.moves import move

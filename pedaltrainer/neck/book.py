@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.symbols import parse_chord
+from pedaltrainer.neck.chords.tuning import HIGHEST_FRET, STANDARD_TUNING, Tuning
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.neck.symbols import parse_chord
-from pedaltrainer.neck.tuning import HIGHEST_FRET, STANDARD_TUNING, Tuning
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from pedaltrainer.neck.chords.tuning import Tuning
 from pedaltrainer.neck.geometry import NeckSize
-from pedaltrainer.neck.tuning import Tuning
 
 UNPLAYED = -1
 _FINGERS = 4

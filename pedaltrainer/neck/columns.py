@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedaltrainer.neck.candidates import UNPLAYED, Candidates
+from pedaltrainer.neck.chords.spelling import Spelling
+from pedaltrainer.neck.chords.tuning import Tuning
 from pedaltrainer.neck.repertoire import SILENT, Repertoire, degree_numbers
-from pedaltrainer.neck.spelling import Spelling
-from pedaltrainer.neck.tuning import Tuning
 
 Column = NDArray[np.integer | np.bool_ | np.floating]
 

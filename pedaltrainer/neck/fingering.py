@@ -14,6 +14,7 @@ from functools import lru_cache
 from itertools import chain, combinations, product
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.tuning import FEWEST_STRINGS, MOST_STRINGS, STANDARD_TUNING, Tuning
 from pedaltrainer.neck.costs import FINGERING_COSTS
 from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
 from pedaltrainer.neck.troubles import (
@@ -31,7 +32,6 @@ from pedaltrainer.neck.troubles import (
     grip_troubles,
     hold_troubles,
 )
-from pedaltrainer.neck.tuning import FEWEST_STRINGS, MOST_STRINGS, STANDARD_TUNING, Tuning
 
 REACH_MM = {
     (INDEX, MIDDLE): 75.0,

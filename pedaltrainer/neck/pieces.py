@@ -197,3 +197,10 @@ def _fretted(shape: Shape) -> dict[int, tuple[int, int]]:
         for string, (fret, finger) in enumerate(zip(shape.frets, shape.fingers, strict=True))
         if fret
     }
+
+
+def worth_telling(find: Find) -> bool:
+    """Is it a help: the same fingers lie as they are used to, elsewhere or with one finger's work more?"""
+    new = len(find.added) + len(find.laid_flat)
+    elsewhere = bool(find.strings or find.frets)
+    return find.same_fingers and len(find.fingers) >= 2 and new <= 1 and (elsewhere or new == 1)

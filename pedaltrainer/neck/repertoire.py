@@ -18,9 +18,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from pedaltrainer.neck.chords.spelling import Spelling, spell
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 from pedaltrainer.neck.grips import GRIPS_ON_C, TAUGHT
-from pedaltrainer.neck.spelling import Spelling, spell
-from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
 
 Frets = tuple[int | None, ...]
 Whole = NDArray[np.int64]

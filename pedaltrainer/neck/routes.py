@@ -14,6 +14,8 @@ from itertools import pairwise
 import numpy as np
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.symbols import parse_chosen
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 from pedaltrainer.neck.costs import ROUTE_COSTS
 from pedaltrainer.neck.fingering import Fingering, fingerings
 from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
@@ -21,8 +23,6 @@ from pedaltrainer.neck.moves import HandMove, check_same_tuning, move
 from pedaltrainer.neck.pairs import Floats, compare, read_hands
 from pedaltrainer.neck.search import search
 from pedaltrainer.neck.shapes import THUMB, Shape
-from pedaltrainer.neck.symbols import parse_chosen
-from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
 
 FINGERINGS_A_SHAPE = 3
 CHANGES_AT_ONCE = 32

@@ -16,14 +16,14 @@ from numpy.typing import NDArray
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.candidates import UNPLAYED, Candidates, candidates
+from pedaltrainer.neck.chords.spelling import Spelling, spell
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning, standard_tuning
 from pedaltrainer.neck.columns import counted
 from pedaltrainer.neck.costs import SEARCH_COSTS
 from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.geometry import HAND_SPAN_MM, USUAL_NECK, NeckSize, check_hand_span
 from pedaltrainer.neck.repertoire import Repertoire, usual_repertoire
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.neck.spelling import Spelling, spell
-from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning, standard_tuning
 
 PROMISING = 36
 """How many candidates are given fingers: the best before fingers are counted. More bring no published

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 
 THUMB = 5
 

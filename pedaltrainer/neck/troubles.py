@@ -12,8 +12,8 @@ from functools import lru_cache
 from itertools import groupby, pairwise
 from typing import NamedTuple
 
+from pedaltrainer.neck.chords.tuning import HIGHEST_FRET
 from pedaltrainer.neck.geometry import NeckSize
-from pedaltrainer.neck.tuning import HIGHEST_FRET
 
 INDEX, MIDDLE, RING, LITTLE, THUMB = 1, 2, 3, 4, 5
 FINGERS = (INDEX, MIDDLE, RING, LITTLE)

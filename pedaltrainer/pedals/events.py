@@ -63,3 +63,23 @@ class ControlGiven:
     pressed_s: float
     control: Control
     judge: str
+
+
+class InputChange(StrEnum):
+    FOUND = "found"
+    LOST = "lost"
+    BACK = "back"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class InputStatus:
+    """The input came or went at t_s; words say so in one sentence for the stage.
+
+    device is the name that its edges carry, empty when there is no input.
+    """
+
+    t_s: float
+    change: InputChange
+    device: str
+    words: str

@@ -21,9 +21,9 @@ from types import MappingProxyType
 
 import pygame
 
-from pedaltrainer.pedals.events import SwitchEdge
-from pedaltrainer.pedals.midi_input import WORDS, InputChange, InputStatus
-from pedaltrainer.pedals.roster import Roster
+from pedaltrainer.pedals.events import InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.midi.input import WORDS
+from pedaltrainer.pedals.midi.roster import Roster
 
 DOWN_AT, UP_AT = 0.5, 0.3
 """How far out of its rest an axis goes down and comes up again, as a part of its whole way."""

@@ -29,8 +29,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from pedaltrainer.practice.rungs import PastResult
 from pedaltrainer.practice.take import Outcome, Take
+
+TOO_WIDE = 0.25
+"""An interval wider than this either way, in log tempo, is not told as a number."""
+
 
 Array = NDArray[np.float64]
 
@@ -383,3 +386,20 @@ def estimate(posterior: Posterior, share: float = 0.90) -> Estimate:
 def clean_chance(posterior: Posterior, tempo_bpm: float, landings: int = CLEAN_LANDINGS) -> float:
     """The chance that the next take at a tempo is clean, over everything believed."""
     return float((posterior.mass * np.exp(landings * _log_keep_at(float(tempo_bpm)))).sum())
+
+
+@dataclass(frozen=True, slots=True)
+class PastResult:
+    """A clean tempo found before: the estimate, its 90 % interval, and how long ago."""
+
+    bpm: float
+    low_bpm: float
+    high_bpm: float
+    days_ago: float = 0.0
+    related: bool = False
+    """True when it was found on another drill that shares a shape."""
+
+    @property
+    def tells(self) -> bool:
+        """Is it sure enough to be told as a number? A wide interval is mostly what was believed before."""
+        return math.log(self.high_bpm / self.low_bpm) / 2 <= TOO_WIDE

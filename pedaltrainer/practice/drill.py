@@ -20,8 +20,8 @@ from fractions import Fraction
 from itertools import accumulate
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.symbols import parse_chosen
-from pedaltrainer.songs.gap import HALF_BEAT, LIFTS, Gap
+from pedaltrainer.neck.chords.symbols import parse_chosen
+from pedaltrainer.neck.gap import HALF_BEAT, LIFTS, Gap
 
 MOST_BEATS = 16
 MOST_HELD = 64

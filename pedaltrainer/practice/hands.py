@@ -7,11 +7,11 @@ from functools import lru_cache
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.chords.symbols import ChosenChord, parse_chosen
 from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.pieces import level, shared
 from pedaltrainer.neck.search import shapes_for
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.neck.symbols import ChosenChord, parse_chosen
 from pedaltrainer.practice.drill import Drill, Kind
 
 

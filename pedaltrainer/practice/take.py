@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
 from pedaltrainer.practice.drill import Drill
+
+COUNT_IN_BEATS = 4
 
 
 class Outcome(StrEnum):
@@ -40,6 +43,9 @@ class Take:
     press_beat: float | None = None
 
 
+DatedTake = tuple[datetime, Take]
+
+
 def missed_landing(press_beat: float, reaction_beats: float, drill: Drill, landings: int) -> int:
     """The 1-based landing that a press in a speak-up take is about.
 
@@ -50,3 +56,9 @@ def missed_landing(press_beat: float, reaction_beats: float, drill: Drill, landi
     """
     about = drill.landing_at(press_beat - reaction_beats) + 1
     return min(max(about, 1), landings)
+
+
+def minutes_of(take: Take) -> float:
+    """How long a take was played, as far as it went, with its count-in."""
+    landings = take.landings if take.first_miss is None else min(take.first_miss, take.landings)
+    return (COUNT_IN_BEATS + landings * take.drill.beats_per_landing) / take.tempo_bpm

@@ -25,7 +25,6 @@ from pedaltrainer.screen.fit import (
     menu_cap,
     page_cap,
 )
-from pedaltrainer.screen.fit import cap_height_px as cap_height_px
 from pedaltrainer.screen.typeset import Measure, set_chord
 from pedaltrainer.screen.view import MenuView, PageView, Phase, PlayView, Sight, StageView
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.symbols import parse_chosen
+from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import NO_CHORD, Mark, Slot
 

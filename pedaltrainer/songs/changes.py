@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate
 
-from pedaltrainer.songs.gap import HALF_BEAT, Gap
+from pedaltrainer.neck.gap import HALF_BEAT, Gap
 from pedaltrainer.songs.song import NO_CHORD, Bar, Mark, Song
 
 

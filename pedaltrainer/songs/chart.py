@@ -13,9 +13,9 @@ from fractions import Fraction
 from pathlib import PurePath
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.gap import Gap
 from pedaltrainer.songs.bar_lines import AS_BEFORE, BarLine, Line, UnreadableError, read_bar, words_of
 from pedaltrainer.songs.dates import parse_day
-from pedaltrainer.songs.gap import Gap
 from pedaltrainer.songs.metre import FOUR_FOUR, Metre, parse_metre
 from pedaltrainer.songs.repeats import Repeats
 from pedaltrainer.songs.song import Bar, Mark, Section, Slot, Song

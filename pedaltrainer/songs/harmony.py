@@ -6,7 +6,7 @@ import re
 from xml.etree.ElementTree import Element
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.spelling import spell
+from pedaltrainer.neck.chords.spelling import spell
 from pedaltrainer.songs.song import NO_CHORD
 
 KINDS = {

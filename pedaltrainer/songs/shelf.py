@@ -14,10 +14,10 @@ from datetime import date
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.files import file_stem, free_name, put_away, write_whole
 from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import with_day, write_chart
+from pedaltrainer.system.files import file_stem, free_name, put_away, write_whole
 
 SUFFIX = ".chart"
 REMOVED = "removed"

@@ -11,7 +11,7 @@ from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
-from pedaltrainer.songs.gap import Gap
+from pedaltrainer.neck.gap import Gap
 
 NO_CHORD = "N.C."
 """Stands where a chord would: none is fretted until the next one, whatever the marks between them."""

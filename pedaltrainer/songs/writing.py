@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from pedaltrainer.neck.gap import Gap
 from pedaltrainer.songs.bar_lines import AS_BEFORE, slot_word
 from pedaltrainer.songs.chart import STRUMS
-from pedaltrainer.songs.gap import Gap
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Bar, Section, Song
 

@@ -21,8 +21,8 @@ from typing import NamedTuple
 import mido
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.system.files import whole_file
 from pedaltrainer.timing.click import Sound
-from pedaltrainer.timing.output import whole_file
 from pedaltrainer.timing.track import Place, Track, TrackBar
 
 TICKS_PER_QUARTER = 480

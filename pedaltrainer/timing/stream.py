@@ -18,7 +18,7 @@ from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
-from pedaltrainer.quiet import quiet_stderr
+from pedaltrainer.system.quiet import quiet_stderr
 from pedaltrainer.timing.click import ClickPlan, Mixer, Sound, SoundBank, onsets
 from pedaltrainer.timing.clock import ClockMap, DelayLockedLoop, LoopState
 from pedaltrainer.timing.grid import RATE

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.system.files import whole_file
 from pedaltrainer.timing.click import (
     DEFAULT_VOLUME,
     ClickPlan,
@@ -17,7 +18,6 @@ from pedaltrainer.timing.click import (
     plan_end_sample,
 )
 from pedaltrainer.timing.grid import RATE, check_tempo
-from pedaltrainer.timing.output import whole_file
 from pedaltrainer.timing.track import LONGEST_S, Track, click_samples
 
 Bar = Callable[[Sequence[int]], Iterable[int]]

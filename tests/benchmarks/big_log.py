@@ -32,8 +32,8 @@ from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import SessionRow, utc_text
-from pedaltrainer.replay import settings_to_json
-from pedaltrainer.session_state import Settings
+from pedaltrainer.session.replay import settings_to_json
+from pedaltrainer.session.settings import Settings
 from pedaltrainer.songs import shelf
 from tests.benchmarks.log_append import line, times_ms
 from tests.records.samples import a_take

@@ -20,10 +20,10 @@ import numpy as np
 from tabulate import tabulate
 
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.practice.limits import MUCH, NAMED, USUAL_RATIO, Ratio, Which, limit_of
-from pedaltrainer.practice.plan import plan_today
-from pedaltrainer.practice.readiness import Need, standings_of
-from pedaltrainer.practice.rungs import LadderStart
+from pedaltrainer.practice.coach.limits import MUCH, NAMED, USUAL_RATIO, Ratio, Which, limit_of
+from pedaltrainer.practice.coach.plan import plan_today
+from pedaltrainer.practice.coach.readiness import Need, standings_of
+from pedaltrainer.practice.ladders.rungs import LadderStart
 from tests.benchmarks.learners import NAMES, NEW_DRILL_S, START, Assumptions, Learners, Log
 
 ASK, SPEAK_UP = LadderStart(60), LadderStart(60, speak_up=True)

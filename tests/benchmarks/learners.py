@@ -23,12 +23,13 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from pedaltrainer.practice import choosing
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.clean_tempo import PastResult
+from pedaltrainer.practice.coach.evidence import Evidence, Known, history_of, past_result
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.evidence import Evidence, Known, history_of, past_result
-from pedaltrainer.practice.rungs import FASTEST_BPM, LadderStart, PastResult
-from pedaltrainer.practice.seek import highest_next, shape_of
+from pedaltrainer.practice.ladders import choosing
+from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, LadderStart
+from pedaltrainer.practice.ladders.seek import highest_next, shape_of
 from tests.benchmarks.simulated import Players
 
 NAMES = ("C", "G", "D", "Am", "Em", "F", "Bm")

@@ -25,9 +25,10 @@ import numpy as np
 from tabulate import tabulate
 
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.ladder import LADDERS
-from pedaltrainer.practice.rungs import Ladder, LadderStart, PastResult
+from pedaltrainer.practice.ladders.ladder import LADDERS
+from pedaltrainer.practice.ladders.rungs import Ladder, LadderStart
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.practice.trend import Day, Verdict, trend
 from tests.benchmarks.simulated import Found, Players, measure, past_results, smallest_rms

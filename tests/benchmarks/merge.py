@@ -18,8 +18,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from pedaltrainer.commands.waiting import with_bar
-from pedaltrainer.records import merging
 from pedaltrainer.records.log import FILE_NAME
+from pedaltrainer.records.upkeep import merging
 from tests.benchmarks import big_log
 
 INPUTS_A_SESSION = 100

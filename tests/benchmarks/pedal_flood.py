@@ -30,11 +30,11 @@ from itertools import cycle
 from pathlib import Path
 from typing import Any
 
-from pedaltrainer.app import SWITCH_INTERVAL_S
+from pedaltrainer.live.app import SWITCH_INTERVAL_S
 from pedaltrainer.pedals.bindings import Binding, Bindings
 from pedaltrainer.pedals.events import Control, GestureKind
-from pedaltrainer.pedals.hub import InputHub
-from pedaltrainer.pedals.messages import SwitchState
+from pedaltrainer.pedals.midi.hub import InputHub
+from pedaltrainer.pedals.midi.messages import SwitchState
 from tests.benchmarks.pedal_latency import Decider, quantiles_ms, rest
 from tests.devices.jack import ROOT, JackServer, wait_until
 
@@ -104,7 +104,7 @@ def be_a_flood(seconds: float, rate: float, presses: int) -> None:
 
 def stage(finished: threading.Event) -> float:
     """Draw a session on the real stage until finished; frames a second."""
-    from pedaltrainer.screen.stage import Stage
+    from pedaltrainer.screen.window import Stage
     from tests.benchmarks.stage_frames import FRAMES_PER_SECOND, view_at
     from tests.screen import sample_views
 

@@ -28,10 +28,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from pedaltrainer.app import SWITCH_INTERVAL_S
+from pedaltrainer.live.app import SWITCH_INTERVAL_S
 from pedaltrainer.pedals.bindings import Binding, Bindings, default_bindings
 from pedaltrainer.pedals.events import Control, ControlGiven, GestureKind, SwitchEdge
-from pedaltrainer.pedals.hub import InputHub
+from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.recogniser import Recogniser
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 

@@ -22,9 +22,8 @@ import time
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from pedaltrainer.pedals.events import SwitchEdge
-from pedaltrainer.pedals.hub import InputHub
-from pedaltrainer.pedals.midi_input import InputChange, InputStatus
+from pedaltrainer.pedals.events import InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.midi.hub import InputHub
 from tests.benchmarks.pedal_latency import quantiles_ms
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 

@@ -21,9 +21,10 @@ import random
 import sys
 from pathlib import Path
 
-from pedaltrainer import app
+from pedaltrainer.live import app
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.session_state import Phase, Settings
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.state import Phase
 from tests.benchmarks.watched import FULL_HD, Watch, meanwhile, on_a_screen, quantiles_ms, watching
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 

@@ -21,7 +21,7 @@ from dataclasses import fields
 import numpy as np
 
 from pedaltrainer.neck import fingering, search
-from pedaltrainer.neck.spelling import spell
+from pedaltrainer.neck.chords.spelling import spell
 from tests.neck.open_shapes import Row
 from tests.neck.published import (
     PLACES,

@@ -14,10 +14,11 @@ from statistics import NormalDist
 
 import numpy as np
 
-from pedaltrainer.practice import choosing
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.practice.rungs import LadderStart, PastResult
-from pedaltrainer.practice.seek import highest_next, shape_of
+from pedaltrainer.practice.clean_tempo import PastResult
+from pedaltrainer.practice.ladders import choosing
+from pedaltrainer.practice.ladders.rungs import LadderStart
+from pedaltrainer.practice.ladders.seek import highest_next, shape_of
 
 SLOWEST, FASTEST = 50.0, 160.0
 SPREADS = (0.03, 0.05, 0.08)

@@ -17,10 +17,10 @@ import sys
 import time
 from pathlib import Path
 
-from pedaltrainer import app
+from pedaltrainer.live import app
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.rehearsal import MadeUpPlayer
-from pedaltrainer.session_state import Settings
+from pedaltrainer.rehearsal.player import MadeUpPlayer
+from pedaltrainer.session.settings import Settings
 from tests.benchmarks.watched import FULL_HD, Watch, meanwhile, on_a_screen, quantiles_ms, watching
 
 CHORDS = ("Am", "E", "C", "G", "D", "F", "Em", "A")

@@ -20,8 +20,8 @@ from dataclasses import replace
 
 import pygame
 
-from pedaltrainer.screen.stage import Stage
 from pedaltrainer.screen.view import Phase, PlankView, PlayView
+from pedaltrainer.screen.window import Stage
 from tests.screen import sample_views
 
 TEMPO_BPM = 120.0

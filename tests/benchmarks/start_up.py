@@ -25,12 +25,12 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from pedaltrainer.present import Surroundings, present
-from pedaltrainer.shipped import shape_book
+from pedaltrainer.showing.view_of import Surroundings, present
+from pedaltrainer.songs.shipped import shape_book
 from tests.benchmarks.watched import FULL_HD
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 from tests.devices.window import RealSession, Screen
-from tests.playing import Playing, settings
+from tests.session.playing import Playing, settings
 
 LETTER_BRIGHTNESS = 128
 LOOK_EVERY_S = 0.004

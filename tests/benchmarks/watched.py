@@ -21,12 +21,13 @@ from unittest import mock
 import numpy as np
 import numpy.typing as npt
 
-from pedaltrainer import app, present
-from pedaltrainer.conductor import Conductor
+from pedaltrainer.live import app
+from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.pedals.events import SwitchEdge
-from pedaltrainer.screen.stage import Stage, layout_of
 from pedaltrainer.screen.view import StageView
-from pedaltrainer.session_state import CLICKING, Ack, Phase, State
+from pedaltrainer.screen.window import Stage, layout_of
+from pedaltrainer.session.state import CLICKING, Ack, Phase, State
+from pedaltrainer.showing import view_of as present
 from tests.devices.window import Screen
 
 FULL_HD = (1920, 1080)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pedaltrainer.pedals.bindings import Binding, Bindings
 from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
-from pedaltrainer.pedals.hub import InputHub
-from pedaltrainer.pedals.messages import SwitchState
+from pedaltrainer.pedals.midi.hub import InputHub
+from pedaltrainer.pedals.midi.messages import SwitchState
 from tests.benchmarks.pedal_flood import flood
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 

@@ -19,13 +19,12 @@ pygame = pytest.importorskip("pygame")
 from hypothesis import given  # noqa: E402
 from hypothesis import strategies as st  # noqa: E402
 
-from pedaltrainer.pedals.events import Control, ControlGiven, SwitchEdge  # noqa: E402
+from pedaltrainer.pedals.events import Control, ControlGiven, InputChange, InputStatus, SwitchEdge  # noqa: E402  # noqa: E402
 from pedaltrainer.pedals.game_controllers import (  # noqa: E402
     ControllerState,
     GameControllers,
     Happening,
 )
-from pedaltrainer.pedals.midi_input import InputChange, InputStatus  # noqa: E402
 from pedaltrainer.pedals.recogniser import Recogniser  # noqa: E402
 
 NAME = "Virtual Controller"

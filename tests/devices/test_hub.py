@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 
 from pedaltrainer.pedals.bindings import Binding, Bindings
-from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
-from pedaltrainer.pedals.hub import InputHub
-from pedaltrainer.pedals.messages import SwitchState
-from pedaltrainer.pedals.midi_input import InputChange, moving_statuses
-from pedaltrainer.pedals.ports import output_of
+from pedaltrainer.pedals.events import Control, GestureKind, InputChange, SwitchEdge
+from pedaltrainer.pedals.midi.hub import InputHub
+from pedaltrainer.pedals.midi.input import moving_statuses
+from pedaltrainer.pedals.midi.messages import SwitchState
+from pedaltrainer.pedals.midi.ports import output_of
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 from tests.devices.test_midi_input import Heard, native_threads, open_files
 

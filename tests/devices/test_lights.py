@@ -11,9 +11,10 @@ from typing import Any
 
 import pytest
 
-from pedaltrainer.pedals.hub import InputHub
-from pedaltrainer.pedals.lights import LightRow, Lights, Moment
-from pedaltrainer.pedals.midi_input import InputChange, status
+from pedaltrainer.pedals.events import InputChange
+from pedaltrainer.pedals.midi.hub import InputHub
+from pedaltrainer.pedals.midi.input import status
+from pedaltrainer.pedals.midi.lights import LightRow, Lights, Moment
 from tests.devices.jack import ROOT, JackServer, wait_until
 
 BOARD = "board:midi out"

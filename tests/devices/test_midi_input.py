@@ -12,11 +12,11 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.pedals.backend import choose_backend
-from pedaltrainer.pedals.events import Control, ControlGiven, SwitchEdge
-from pedaltrainer.pedals.hub import InputHub
-from pedaltrainer.pedals.midi_input import InputChange, InputStatus, list_inputs
-from pedaltrainer.pedals.ports import is_selectable, plain_name
+from pedaltrainer.pedals.events import Control, ControlGiven, InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.midi.backend import choose_backend
+from pedaltrainer.pedals.midi.hub import InputHub
+from pedaltrainer.pedals.midi.input import list_inputs
+from pedaltrainer.pedals.midi.ports import is_selectable, plain_name
 from pedaltrainer.pedals.recogniser import Recogniser
 from tests.devices.jack import ROOT, JackServer, VirtualPedal, wait_until
 

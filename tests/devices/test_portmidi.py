@@ -13,11 +13,11 @@ from types import ModuleType
 
 import pytest
 
-from pedaltrainer.pedals import backend as backend_module
-from pedaltrainer.pedals.backend import PORTMIDI, BackendChoice, choose_backend
-from pedaltrainer.pedals.events import SwitchEdge
-from pedaltrainer.pedals.hub import InputHub
-from pedaltrainer.pedals.midi_input import InputChange, InputStatus, list_inputs
+from pedaltrainer.pedals.events import InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.midi import backend as backend_module
+from pedaltrainer.pedals.midi.backend import PORTMIDI, BackendChoice, choose_backend
+from pedaltrainer.pedals.midi.hub import InputHub
+from pedaltrainer.pedals.midi.input import list_inputs
 from tests.devices.jack import wait_until
 
 Word = list[int]

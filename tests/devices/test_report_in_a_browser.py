@@ -17,12 +17,12 @@ from typing import Any
 
 import pytest
 
-from pedaltrainer import reporting
-from pedaltrainer.advice.report import player_page
-from pedaltrainer.advice.report_players import players_page
+from pedaltrainer.history import many_players, one_player
 from pedaltrainer.page.html import page as as_html
-from pedaltrainer.present_pages import CAUTIONS
+from pedaltrainer.showing.pages import CAUTIONS
 from pedaltrainer.songs import shelf
+from pedaltrainer.telling.report import player_page
+from pedaltrainer.telling.report_players import players_page
 from tests.page.made_up import FLAT, NOW, RISING, TODAY, write_log, write_songs
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
@@ -41,12 +41,12 @@ def pages(tmp_path_factory) -> dict[str, Path]:
     write_log(folder, "نور", {"Am E": FLAT, "G D": RISING}, seed=3)
     write_log(folder, "Alex", {"Am E": RISING}, seed=4, last=NOW - timedelta(days=30))
     write_songs(folder)
-    source = reporting.Source("home", folder, shelf.look(folder).songs)
+    source = one_player.Source("home", folder, shelf.look(folder).songs)
     texts = {
         "pupil": _of_one(source, "Robin"),
         "hostile": _of_one(source, HOSTILE),
         "teacher": as_html(
-            players_page(reporting.pupils([source], NOW, 90, reporting.at_once, UTC), TODAY, 90)
+            players_page(many_players.pupils([source], NOW, 90, many_players.at_once, UTC), TODAY, 90)
         ),
     }
     written = {name: folder / f"{name}.html" for name in texts}
@@ -55,8 +55,8 @@ def pages(tmp_path_factory) -> dict[str, Path]:
     return written
 
 
-def _of_one(source: reporting.Source, player: str) -> str:
-    told = reporting.tell(source, player, NOW, 90, reporting.at_once, UTC)
+def _of_one(source: one_player.Source, player: str) -> str:
+    told = one_player.tell(source, player, NOW, 90, many_players.at_once, UTC)
     return as_html(player_page(replace(told, cautions=CAUTIONS)))
 
 

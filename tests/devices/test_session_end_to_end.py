@@ -17,25 +17,26 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pedaltrainer import cli, options
-from pedaltrainer.meanings import Choice
-from pedaltrainer.pedals.binding_files import read_binding
+from pedaltrainer import cli
+from pedaltrainer.commands import options
 from pedaltrainer.pedals.events import Control
+from pedaltrainer.pedals.taught.files import read_binding
 from pedaltrainer.practice.take import AnswerStyle
-from pedaltrainer.present import Surroundings, present
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.screen.fit import Zone
-from pedaltrainer.screen.stage import layout_of
 from pedaltrainer.screen.view import Sight, StageView
-from pedaltrainer.session_events import InputLost
-from pedaltrainer.session_state import Phase
-from pedaltrainer.shipped import shape_book
+from pedaltrainer.screen.window import layout_of
+from pedaltrainer.session.events import InputLost
+from pedaltrainer.session.meanings import Choice
+from pedaltrainer.session.state import Phase
+from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs import shelf
+from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.timing.stream import NO_DEVICE
 from tests.devices.jack import ROOT, JackServer, VirtualPedal, jack_is_here, wait_until
 from tests.devices.window import ACKNOWLEDGED_S, RealSession, Screen, missing_programs
-from tests.playing import Playing, settings
+from tests.session.playing import Playing, settings
 
 START_BPM, LANDINGS, COUNT_IN = 200, 4, 4
 STEPS = ("--ladder", "steps")

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from pedaltrainer.pedals.binding_files import read_binding
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.kinds import SwitchKind
+from pedaltrainer.pedals.taught.files import read_binding
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 
 ROOT = Path(__file__).parents[2]

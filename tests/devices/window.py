@@ -24,8 +24,8 @@ import numpy.typing as npt
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.screen.fit import Zone
-from pedaltrainer.screen.stage import render
 from pedaltrainer.screen.view import StageView
+from pedaltrainer.screen.window import render
 from tests.devices.jack import ROOT, wait_until
 from tests.timing.hearing import onset_samples
 

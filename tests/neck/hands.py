@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning
 
 
 def hand(frets: str, fingers: str, tuning: Tuning = STANDARD_TUNING) -> Shape:

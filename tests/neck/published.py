@@ -8,10 +8,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from pedaltrainer.neck.notes import note_name
+from pedaltrainer.neck.chords.notes import note_name
+from pedaltrainer.neck.chords.spelling import Spelling, spell
 from pedaltrainer.neck.repertoire import Frets, Grip, Repertoire, repertoire_of, taught_grips
 from pedaltrainer.neck.search import search
-from pedaltrainer.neck.spelling import Spelling, spell
 from tests.neck.open_shapes import Row, read_rows
 
 PLACES = 12

@@ -9,9 +9,9 @@ import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import read_shape_book
+from pedaltrainer.neck.chords.spelling import spell
 from pedaltrainer.neck.shapes import staying_strings
-from pedaltrainer.neck.spelling import spell
-from pedaltrainer.shipped import shape_book
+from pedaltrainer.songs.shipped import shape_book
 
 OPEN_SHAPES = Path(__file__).parents[1] / "data" / "open_shapes.csv"
 

@@ -10,10 +10,10 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.tuning import HIGHEST_FRET, STANDARD_TUNING
 from pedaltrainer.neck.costs import FINGERING_COSTS
 from pedaltrainer.neck.fingering import Barre, costs_of, fingerings
 from pedaltrainer.neck.geometry import NeckSize
-from pedaltrainer.neck.tuning import HIGHEST_FRET, STANDARD_TUNING
 from tests.neck.open_shapes import read_rows
 
 CAPO_5 = replace(STANDARD_TUNING, capo=5)

@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING
 from pedaltrainer.neck.moves import Deed, HandMove, Part, move, why
 from pedaltrainer.neck.pairs import FINGERS, Burden, held_by
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.neck.tuning import STANDARD_TUNING
 from tests.neck.hands import (
     A_BARRE,
     ALL_OPEN,

@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.tuning import Tuning
 from pedaltrainer.neck.costs import ROUTE_COSTS
 from pedaltrainer.neck.moves import move
 from pedaltrainer.neck.routes import candidates, plan_route, route
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.neck.tuning import Tuning
 from tests.neck.hands import G_123, G_234, C, F, hand, hands
 
 COMMON_SONGS = (

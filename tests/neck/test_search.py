@@ -13,14 +13,14 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.neck import columns
 from pedaltrainer.neck.book import read_shape_book
 from pedaltrainer.neck.candidates import candidates
+from pedaltrainer.neck.chords.spelling import Spelling, spell
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning, parse_tuning, standard_tuning
 from pedaltrainer.neck.costs import SEARCH_COSTS
 from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.geometry import HAND_SPAN_MM, USUAL_NECK, NeckSize
 from pedaltrainer.neck.repertoire import usual_repertoire
 from pedaltrainer.neck.search import FoundShape, search, shapes_for
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.neck.spelling import Spelling, spell
-from pedaltrainer.neck.tuning import STANDARD_TUNING, Tuning, parse_tuning, standard_tuning
 
 ROOTS = ("C", "C#", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 QUALITIES = (

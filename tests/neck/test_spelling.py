@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.notes import pitch_class
-from pedaltrainer.neck.spelling import spell
-from pedaltrainer.neck.symbols import parse_chord
+from pedaltrainer.neck.chords.notes import pitch_class
+from pedaltrainer.neck.chords.spelling import spell
+from pedaltrainer.neck.chords.symbols import parse_chord
 
 # Degrees of each quality; those in brackets may be left out: common practice, as in any theory primer
 # (from memory). Qualities in one row are one chord in several spellings.

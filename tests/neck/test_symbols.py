@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.symbols import ChordSymbol, ChosenChord, parse_chord, parse_chosen
+from pedaltrainer.neck.chords.symbols import ChordSymbol, ChosenChord, parse_chord, parse_chosen
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.tuning import (
+from pedaltrainer.neck.chords.tuning import (
     HIGHEST_CAPO,
     STANDARD_TUNING,
     Tuning,

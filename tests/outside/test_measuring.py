@@ -21,12 +21,18 @@ import statsmodels.api as sm
 import xarray as xr
 from questplus import QuestPlus
 
-from pedaltrainer.practice import choosing
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.practice.choosing import CANDIDATES_BPM, TakeShape
-from pedaltrainer.practice.rungs import LadderStart
+from pedaltrainer.practice.ladders import choosing
+from pedaltrainer.practice.ladders.choosing import CANDIDATES_BPM, TakeShape
+from pedaltrainer.practice.ladders.rungs import LadderStart
+from pedaltrainer.practice.ladders.up_down import (
+    down_over_up,
+    passes_needed,
+    settles_at,
+    transformed,
+    weighted,
+)
 from pedaltrainer.practice.trend import days_of, trend_of
-from pedaltrainer.practice.up_down import down_over_up, passes_needed, settles_at, transformed, weighted
 from tests.practice.answers import is_clean, take
 
 # --- up-down ----------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import music21
 import pytest
 
-from pedaltrainer.neck.spelling import Spelling, spell
+from pedaltrainer.neck.chords.spelling import Spelling, spell
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.harmony import KINDS
 from pedaltrainer.songs.musicxml import read_musicxml

@@ -17,8 +17,8 @@ import pretty_midi
 import pytest
 
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.track import drill_track
 from pedaltrainer.timing.smf import write_smf
-from pedaltrainer.tracks import drill_track
 from tests.timing.tracks import tracks
 
 TRACKS = tracks()

@@ -6,7 +6,7 @@ import csv
 import re
 from pathlib import Path
 
-from pedaltrainer.neck.spelling import Spelling, spell
+from pedaltrainer.neck.chords.spelling import Spelling, spell
 
 OPEN_SHAPES = Path(__file__).parents[1] / "data" / "open_shapes.csv"
 WORDS = {"major": "", "minor": "m"}

@@ -6,12 +6,12 @@ from itertools import pairwise, permutations
 
 import pytest
 
-from pedaltrainer.app import shape_book
 from pedaltrainer.neck.moves import move, why
 from pedaltrainer.neck.pairs import Burden
 from pedaltrainer.neck.pieces import found_inside
 from pedaltrainer.neck.routes import plan_route
 from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.songs.shipped import shape_book
 from tests.neck.hands import AM, BM, EM, G_123, G_234, A, C, D, E, F, hand
 
 OPEN_G = G_123.frets

@@ -7,7 +7,6 @@ from itertools import pairwise
 
 import pytest
 
-from pedaltrainer.advice.strips import FIGURES, LEVELS, strip_of
 from pedaltrainer.errors import InputError
 from pedaltrainer.paper.page import GROUND, INK
 from pedaltrainer.paper.strip import (
@@ -23,10 +22,11 @@ from pedaltrainer.paper.strip import (
     bars_in_a_row,
     save_strip,
 )
-from pedaltrainer.practice.readiness import song_standing
+from pedaltrainer.practice.coach.readiness import song_standing
 from pedaltrainer.screen.palette import contrast
-from tests.advice.made_up import known, song
+from pedaltrainer.telling.strips import FIGURES, LEVELS, strip_of
 from tests.paper.test_boxes import pixels, rgb, svg_words
+from tests.telling.made_up import known, song
 
 
 def strip(**clean_bpm: float) -> Strip:

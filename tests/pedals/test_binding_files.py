@@ -10,7 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.pedals.binding_files import (
+from pedaltrainer.pedals.bindings import KEYBOARD, UNTAUGHT
+from pedaltrainer.pedals.events import Control, GestureKind
+from pedaltrainer.pedals.gesture import GestureSettings
+from pedaltrainer.pedals.keys import KEY_SWITCHES
+from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
+from pedaltrainer.pedals.midi.lights import MESSAGES, LightRow, Moment
+from pedaltrainer.pedals.recogniser import bound_gestures
+from pedaltrainer.pedals.taught.files import (
     load_bindings,
     load_lights,
     own_path,
@@ -19,14 +26,7 @@ from pedaltrainer.pedals.binding_files import (
     save_binding,
     slug,
 )
-from pedaltrainer.pedals.binding_form import DeviceBinding, SwitchRow, as_toml, parse_binding
-from pedaltrainer.pedals.bindings import KEYBOARD, UNTAUGHT
-from pedaltrainer.pedals.events import Control, GestureKind
-from pedaltrainer.pedals.gesture import GestureSettings
-from pedaltrainer.pedals.keys import KEY_SWITCHES
-from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
-from pedaltrainer.pedals.lights import MESSAGES, LightRow, Moment
-from pedaltrainer.pedals.recogniser import bound_gestures
+from pedaltrainer.pedals.taught.form import DeviceBinding, SwitchRow, as_toml, parse_binding
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 TAP, DOUBLE, HOLD = GestureKind.TAP, GestureKind.DOUBLE, GestureKind.HOLD

@@ -9,10 +9,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedaltrainer.pedals.detection import ASKS, MOST_PRESSES, Ask, Trial, Verdict, detect, learn_windows
 from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.kinds import SwitchKind
-from pedaltrainer.pedals.messages import Observation, observe
+from pedaltrainer.pedals.midi.messages import Observation, observe
+from pedaltrainer.pedals.taught.detection import (
+    ASKS,
+    MOST_PRESSES,
+    Ask,
+    Trial,
+    Verdict,
+    detect,
+    learn_windows,
+)
 from tests.pedals.traces import APART_S, LIBRARY, Stamped, Trace
 
 

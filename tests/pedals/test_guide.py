@@ -6,16 +6,16 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
-from pedaltrainer import session
-from pedaltrainer.meanings import Action, Choice, meaning, words
-from pedaltrainer.pedals.binding_form import parse_binding
 from pedaltrainer.pedals.bindings import DIRECT_KEYS, ONE_SWITCH
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
-from pedaltrainer.pedals.messages import ROWS
-from pedaltrainer.session_state import Phase
-from tests.playing import settings
+from pedaltrainer.pedals.midi.messages import ROWS
+from pedaltrainer.pedals.taught.form import parse_binding
+from pedaltrainer.session.meanings import Action, Choice, meaning, words
+from pedaltrainer.session.state import Phase
+from pedaltrainer.session.step import begin
+from tests.session.playing import settings
 
 GUIDE = (Path(__file__).parents[2] / "docs" / "pedals.md").read_text(encoding="utf-8")
 
@@ -34,7 +34,7 @@ def table(first_heading: str) -> list[list[str]]:
 
 def said(phase: Phase, control: Control) -> str:
     """What the stage calls this control in this phase, in the ask style, with drills still to come."""
-    state = replace(session.begin(settings("Am E", "G D")), phase=phase)
+    state = replace(begin(settings("Am E", "G D")), phase=phase)
     action = meaning(state, control)
     return "-" if action is Action.NOTHING else words(state, action)
 

@@ -8,7 +8,7 @@ from pedaltrainer.pedals import kinds
 from pedaltrainer.pedals.bindings import Binding, Bindings
 from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
-from pedaltrainer.pedals.messages import EdgeState
+from pedaltrainer.pedals.midi.messages import EdgeState
 from pedaltrainer.pedals.recogniser import Recogniser
 
 DAMPER, NOTE = "controller 64 on channel 1", "note 60 on channel 1"

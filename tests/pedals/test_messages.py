@@ -11,7 +11,7 @@ from mido.messages.specs import SPEC_BY_TYPE
 from pedaltrainer.pedals.bindings import Binding, Bindings
 from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
-from pedaltrainer.pedals.messages import ROWS, Observation, SwitchState, describe, observe
+from pedaltrainer.pedals.midi.messages import ROWS, Observation, SwitchState, describe, observe
 
 
 def edges_of(*data: int | str) -> list[tuple[str, bool]]:

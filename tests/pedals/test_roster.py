@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pedaltrainer.pedals.roster import Roster
+from pedaltrainer.pedals.midi.roster import Roster
 
 
 def names(roster: Roster) -> dict[str, str | None]:

@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedaltrainer.pedals.binding_form import DeviceBinding, as_toml, parse_binding
-from pedaltrainer.pedals.detection import Ask
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.kinds import SwitchKind
-from pedaltrainer.pedals.messages import Observation, observe
-from pedaltrainer.pedals.teaching import WAIT_S, Station, TeachState, step
+from pedaltrainer.pedals.midi.messages import Observation, observe
+from pedaltrainer.pedals.taught.detection import Ask
+from pedaltrainer.pedals.taught.form import DeviceBinding, as_toml, parse_binding
+from pedaltrainer.pedals.taught.lesson import WAIT_S, Station, TeachState, step
 from tests.pedals import traces
 from tests.pedals.traces import Moves, Stamped
 

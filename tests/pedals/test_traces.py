@@ -26,11 +26,11 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
 from pedaltrainer.pedals.bindings import ONE_SWITCH, Binding, Bindings
-from pedaltrainer.pedals.detection import Trial, detect
 from pedaltrainer.pedals.events import Control, ControlGiven, GestureKind, SwitchEdge
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
-from pedaltrainer.pedals.messages import SwitchState
+from pedaltrainer.pedals.midi.messages import SwitchState
 from pedaltrainer.pedals.recogniser import Recogniser
+from pedaltrainer.pedals.taught.detection import Trial, detect
 from tests.pedals import traces
 from tests.pedals.test_detection import judged, spoilt, trials_of
 from tests.pedals.traces import LIBRARY, SHORT_S, Trace

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.rungs import Ladder
+from pedaltrainer.practice.ladders.rungs import Ladder
 from pedaltrainer.practice.take import Outcome, Take
 
 DRILL = parse_drill("Am E")

@@ -8,12 +8,12 @@ from fractions import Fraction
 
 import numpy as np
 
+from pedaltrainer.neck.gap import Gap
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.coach.evidence import Evidence, evidence_of, past_result
 from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.practice.evidence import Evidence, evidence_of, past_result
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.practice.trend import Trend, Verdict
-from pedaltrainer.songs.gap import Gap
 from pedaltrainer.songs.song import Bar, Section, Slot, Song
 
 NOW = datetime(2027, 3, 1, 18, 0, tzinfo=UTC)

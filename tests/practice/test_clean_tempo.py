@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.rungs import PastResult
 from pedaltrainer.practice.take import Outcome, Take, missed_landing
 from tests.practice.answers import DRILL, is_clean, take, void
 

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.gap import Gap
 from pedaltrainer.practice.drill import (
     CHORDS_OF,
     Drill,
@@ -18,7 +19,6 @@ from pedaltrainer.practice.drill import (
     clear_height_mm,
     parse_drill,
 )
-from pedaltrainer.songs.gap import Gap
 
 
 def test_two_chords_are_a_change_that_alternates():

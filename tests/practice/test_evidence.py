@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.evidence import (
+from pedaltrainer.practice.coach.evidence import (
     belief_on,
     evidence_of,
     history_of,
@@ -18,6 +17,7 @@ from pedaltrainer.practice.evidence import (
     same_air,
     shape_drill,
 )
+from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.practice.trend import Verdict
 from tests.practice.knowing import NOW, evidence, known, sitting

@@ -6,11 +6,11 @@ import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.chords.tuning import parse_tuning
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.neck.tuning import parse_tuning
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.hands import hand_for, hands
-from pedaltrainer.shipped import shape_book
+from pedaltrainer.songs.shipped import shape_book
 
 BOOK = shape_book()
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.hold import SLOW_BPM, hold
-from pedaltrainer.practice.ladder import LadderStart, climb
+from pedaltrainer.practice.ladders.hold import SLOW_BPM, hold
+from pedaltrainer.practice.ladders.ladder import LadderStart, climb
 from pedaltrainer.practice.take import Outcome, Take
 
 DRILL = parse_drill("pressure F")

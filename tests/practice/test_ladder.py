@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder, Steps, climb
+from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder, climb
+from pedaltrainer.practice.ladders.steps import Steps
 from pedaltrainer.practice.take import Outcome, Take, missed_landing
 
 DRILL = parse_drill("Am E")

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pedaltrainer.practice.coach.limits import NAMED, Ratio, Which, limit_of, ratio_of
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.limits import NAMED, Ratio, Which, limit_of, ratio_of
 from tests.practice.knowing import evidence, known
 
 CHANGE = parse_drill("C F")

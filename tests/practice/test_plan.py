@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pedaltrainer.practice.coach.plan import plan_today, skipped
+from pedaltrainer.practice.coach.plan_choices import passages_of
+from pedaltrainer.practice.coach.plan_lines import Mode
+from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import Kind
-from pedaltrainer.practice.plan import plan_today, skipped
-from pedaltrainer.practice.plan_choices import passages_of
-from pedaltrainer.practice.plan_lines import Mode
-from pedaltrainer.practice.readiness import needs_of
-from pedaltrainer.shipped import shape_book
+from pedaltrainer.songs.shipped import shape_book
 from tests.practice.knowing import TODAY, evidence, known, song
 
 NEEDS = needs_of([song("C F G Am F", 90, by=TODAY + timedelta(days=10))])

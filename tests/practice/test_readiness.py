@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pedaltrainer.neck.gap import Gap
+from pedaltrainer.practice.coach.limits import Which
+from pedaltrainer.practice.coach.readiness import chance_of, needs_of, song_standing, standing, tempo_of
 from pedaltrainer.practice.drill import Kind, air_time_ms
-from pedaltrainer.practice.limits import Which
-from pedaltrainer.practice.readiness import chance_of, needs_of, song_standing, standing, tempo_of
-from pedaltrainer.songs.gap import Gap
 from tests.practice.knowing import belief, evidence, known, song
 
 SONG = song("C F C G C", tempo_bpm=90)

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedaltrainer.practice.ladder import LADDERS, climb
-from pedaltrainer.practice.rungs import FASTEST_BPM, SLOWEST_BPM, LadderStart, PastResult
-from pedaltrainer.practice.seek import seek
+from pedaltrainer.practice.clean_tempo import PastResult
+from pedaltrainer.practice.ladders.ladder import LADDERS, climb
+from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, LadderStart
+from pedaltrainer.practice.ladders.seek import seek
 from tests.practice.answers import is_clean, played, take, void
 
 KNOWN = (PastResult(100, 95, 105, 2),)

@@ -8,8 +8,8 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from pedaltrainer.practice.rungs import LadderStart
-from pedaltrainer.practice.seek import seek
+from pedaltrainer.practice.ladders.rungs import LadderStart
+from pedaltrainer.practice.ladders.seek import seek
 from pedaltrainer.practice.trend import days_of
 from tests.benchmarks.simulated import Players, lucky_logit, measure, past_results, smallest_rms
 from tests.practice.answers import take

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pedaltrainer.practice.rungs import LadderStart
-from pedaltrainer.practice.up_down import TURNS, transformed, weighted
+from pedaltrainer.practice.ladders.rungs import LadderStart
+from pedaltrainer.practice.ladders.up_down import TURNS, transformed, weighted
 from tests.practice.answers import played, take
 
 

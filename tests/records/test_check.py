@@ -16,13 +16,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import checking, repairing
-from pedaltrainer.records.checking import Checked, made_at
+from pedaltrainer.history.retelling import told_otherwise
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.names import PlayerChange
-from pedaltrainer.records.repairing import Repaired
 from pedaltrainer.records.rows import SessionRow, TakeRow, new_id, utc_text
-from pedaltrainer.retelling import told_otherwise
+from pedaltrainer.records.upkeep import checking, repairing
+from pedaltrainer.records.upkeep.checking import Checked, made_at
+from pedaltrainer.records.upkeep.repairing import Repaired
 from tests.records import samples
 from tests.records.samples import EVENING, a_session, a_take
 

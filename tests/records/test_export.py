@@ -13,12 +13,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedaltrainer.conductor import keep_aside
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import exporting, importing
-from pedaltrainer.records.importing import Imported
+from pedaltrainer.live.book import keep_aside
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import SessionRow, TakeRow
+from pedaltrainer.records.upkeep import exporting, importing
+from pedaltrainer.records.upkeep.importing import Imported
 from tests.records import samples
 from tests.records.samples import a_session, a_take
 

@@ -16,10 +16,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import merging, schema
+from pedaltrainer.records import schema
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.names import PlayerChange
 from pedaltrainer.records.rows import SessionRow, TakeRow, utc_text
+from pedaltrainer.records.upkeep import merging
 from tests.records.samples import EVENING, a_session, a_take
 
 NOW = EVENING + timedelta(days=30)

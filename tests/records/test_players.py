@@ -14,10 +14,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import merging, players
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.names import Names, PlayerChange
 from pedaltrainer.records.rows import utc_text
+from pedaltrainer.records.upkeep import merging, players
 from tests.records.samples import EVENING, a_session, a_take
 
 LATER = EVENING + timedelta(days=1)

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records.settings import FILE_NAME, Settings, load, save
+from pedaltrainer.records.preferences import FILE_NAME, Settings, load, save
 
 any_settings = st.builds(
     Settings,

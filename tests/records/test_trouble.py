@@ -16,8 +16,9 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import merging, opening, schema
+from pedaltrainer.records import opening, schema
 from pedaltrainer.records.log import FILE_NAME, Log
+from pedaltrainer.records.upkeep import merging
 from tests.records.samples import EVENING, a_session, a_take
 
 NOBODY = 65534

@@ -10,7 +10,6 @@ import pytest
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.box import barres, first_fret, rows_needed
 from pedaltrainer.neck.fingering import Barre
-from pedaltrainer.present_pages import STOP_AND_SEE
 from pedaltrainer.screen import ink
 from pedaltrainer.screen.fit import Zone, arc_minutes_of, fit_title
 from pedaltrainer.screen.glyphs import SIGNS, glyph
@@ -19,7 +18,6 @@ from pedaltrainer.screen.ladder import height_of, rungs_in_sight
 from pedaltrainer.screen.paint import paint_title
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP
 from pedaltrainer.screen.panels import compose
-from pedaltrainer.screen.stage import Stage, layout_of, render, save_png
 from pedaltrainer.screen.view import (
     AckKind,
     AckView,
@@ -30,6 +28,8 @@ from pedaltrainer.screen.view import (
     RungView,
     Sight,
 )
+from pedaltrainer.screen.window import Stage, layout_of, render, save_png
+from pedaltrainer.showing.pages import STOP_AND_SEE
 from tests.screen import sample_views
 
 FULL = (1920, 1080)

@@ -6,9 +6,9 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 
+from pedaltrainer.neck.gap import LIFTS, Gap
 from pedaltrainer.songs.changes import Change, air_beats, changes_of
 from pedaltrainer.songs.chart import parse_chart
-from pedaltrainer.songs.gap import LIFTS, Gap
 from pedaltrainer.songs.song import NO_CHORD, Song
 from tests.songs.charts import songs
 

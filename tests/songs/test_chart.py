@@ -9,8 +9,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.gap import Gap
 from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
-from pedaltrainer.songs.gap import Gap
 from pedaltrainer.songs.metre import Metre, parse_metre
 from pedaltrainer.songs.song import Mark, Song
 from pedaltrainer.songs.writing import write_chart

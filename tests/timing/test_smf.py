@@ -5,9 +5,9 @@ import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.track import drill_track, song_track
 from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.timing.smf import as_midi_file, write_smf
-from pedaltrainer.tracks import drill_track, song_track
 from tests.timing.tracks import SONGS, TURNS
 
 

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.track import drill_track, song_track
 from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.timing.click import ClickPlan, Sound, onsets
 from pedaltrainer.timing.track import Track, TrackBar, click_samples
 from pedaltrainer.timing.wav import render_track
-from pedaltrainer.tracks import drill_track, song_track
 from tests.timing.hearing import onset_samples
 from tests.timing.test_wav import read
 from tests.timing.tracks import SONGS, TURNS, tracks

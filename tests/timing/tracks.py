@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.shipped import demo_songs
+from pedaltrainer.practice.track import drill_track, song_track
 from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.songs.metre import parse_metre
+from pedaltrainer.songs.shipped import demo_songs
 from pedaltrainer.timing.track import Track
-from pedaltrainer.tracks import drill_track, song_track
 
 TURNS = parse_chart(
     "title: Turns\ntempo: 97.3\n[Round]\n| Am / / G | F . E7 . |\nmetre: 6/8\ntempo: 71\n| C G | N.C. |\n"

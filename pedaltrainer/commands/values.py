@@ -1,0 +1,84 @@
+"""Readers of single values from the command line, each with one sentence for a value that is off.
+
+Light to import: nothing here needs a window, a sound device or the log.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+from collections.abc import Callable
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM
+
+
+def number(low: float, high: float, unit: str = "") -> Callable[[str], float]:
+    """A reader of numbers from low to high."""
+
+    def read(text: str) -> float:
+        try:
+            value = float(text)
+        except ValueError:
+            value = float("nan")
+        if not low <= value <= high:
+            raise argparse.ArgumentTypeError(
+                f"“{text}” will not do; give a number from {low:g} to {high:g}{unit}."
+            )
+        return value
+
+    return read
+
+
+def whole(low: int, high: int, unit: str = "") -> Callable[[str], int]:
+    """A reader of whole numbers from low to high."""
+    read_number = number(low, high, unit)
+
+    def read(text: str) -> int:
+        value = read_number(text)
+        if value != int(value):
+            raise argparse.ArgumentTypeError(f"“{text}” will not do; give a whole number{unit}.")
+        return int(value)
+
+    return read
+
+
+def metre(text: str) -> int:
+    """Beats in a bar, from "3" or "3/4"; the beat is what the tempo counts."""
+    found = re.fullmatch(r"(\d{1,2})(?:/(?:1|2|4|8|16))?", text.strip())
+    if found is None or not 1 <= int(found[1]) <= 16:
+        raise argparse.ArgumentTypeError(
+            f"“{text}” will not do; give a metre such as 4/4 or 3/4, or the beats in a bar."
+        )
+    return int(found[1])
+
+
+def name(text: str) -> str:
+    """A name that is not blank."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError("“” will not do; give a name.")
+    return text.strip()
+
+
+def tuning(text: str) -> Tuning:
+    """A tuning such as "D A D G B E"."""
+    try:
+        return parse_tuning(text)
+    except InputError as trouble:
+        raise argparse.ArgumentTypeError(str(trouble)) from None
+
+
+def begins_a_session(word: str) -> bool:
+    """Is the first word an option or a drill, so that the word `play` was left out?"""
+    if word.startswith("-"):
+        return word not in {"-h", "--help", "--version"}
+    try:
+        parse_drill(word)
+    except InputError:
+        return False
+    return True
+
+
+tempo = whole(SLOWEST_BPM, FASTEST_BPM, " BPM")

@@ -1,0 +1,149 @@
+"""A record that goes elsewhere: clean tempos as plain data, and everything about one player in one file."""
+
+from __future__ import annotations
+
+import zipfile
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.history import known
+from pedaltrainer.practice import progress
+from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.take import DatedTake
+from pedaltrainer.records import table
+from pedaltrainer.records.log import FILE_NAME, Log
+from pedaltrainer.records.rows import SessionRow, TakeRow, utc_text
+from pedaltrainer.records.upkeep import exporting
+from pedaltrainer.records.upkeep import of_one_player as pack_return
+
+Worked = tuple[Drill, Sequence[DatedTake]]
+Bar = Callable[[Sequence[Worked], str], Iterable[Worked]]
+
+ABOUT = """\
+Everything this machine keeps about {player}, as of {when}.
+
+log.sqlite3      the log itself, with nobody else in it; `pedaltrainer log merge` joins it to another
+takes.csv        each take, as a table
+takes.jsonl      each take and session, an object a line
+inputs.jsonl     each press and timer event of each session
+tempos.csv       the clean tempo of each drill and day
+settings.toml    the settings of this machine, and
+songs, packs     what is kept beside the log; they are nobody's in particular
+
+What the columns mean is in docs/records.md. Nothing of this is kept anywhere else.
+"""
+
+BESIDE = ("settings.toml", "shapes.toml", "songs", "packs", "pedals")
+"""What may stand beside a log and belongs to whoever plays here."""
+
+
+def _no_bar(work: Sequence[Worked], doing: str) -> Iterable[Worked]:
+    return work
+
+
+# --- clean tempos ------------------------------------------------------------------------
+
+
+def tempos(folder: Path, player: str, since_utc: str = "", bar: Bar = _no_bar) -> list[dict[str, Any]]:
+    """A player's clean tempo of each drill and day that began since then, oldest first within a drill.
+
+    Raises InputError for a log that cannot be read or a player it does not know.
+    """
+    looked = known.look_back(folder, player, lambda there: there, None)
+    work = tuple(looked.dated.items())
+    return [
+        _tempo(player, drill, day)
+        for drill, takes in bar(work, "Working out")
+        for day in progress.progress_of(drill, takes).days
+        if utc_text(day.began) >= since_utc
+    ]
+
+
+def _tempo(player: str, drill: Drill, day: progress.Day) -> dict[str, Any]:
+    bounds = (day.bpm, day.low_bpm, day.high_bpm)
+    measured = (None if bpm is None else round(bpm, 2) for bpm in bounds)
+    values = (
+        player,
+        drill.key,
+        day.date.isoformat(),
+        utc_text(day.began),
+        day.takes,
+        round(day.minutes, 2),
+        *measured,
+    )
+    return dict(zip(exporting.TEMPO_COLUMNS, values, strict=True))
+
+
+# --- takes -------------------------------------------------------------------------------
+
+
+def takes_since(log: Log, player: str | None, since_utc: str) -> tuple[list[TakeRow], dict[str, SessionRow]]:
+    """Takes that began since then, oldest first, those taken back too, and their sessions by id."""
+    takes = [
+        row
+        for row in log.takes(player=player, include_cancelled=True, newest_first=False)
+        if row.started_utc >= since_utc
+    ]
+    of_them = {row.session_id for row in takes}
+    return takes, {session.id: session for session in log.sessions(player) if session.id in of_them}
+
+
+# --- one player --------------------------------------------------------------------------
+
+
+def write_player(folder: Path, player: str, target: Path, now: datetime, bar: Bar = _no_bar) -> int:
+    """Write everything about a player into a ZIP file; returns how many takes, those taken back too.
+
+    Raises InputError when there is no such player, a file there already, or no room for one.
+    """
+    if target.suffix.lower() != ".zip":
+        raise InputError(f"{target} should end in .zip, since everything goes into one ZIP file.")
+    if target.exists():
+        raise InputError(f"{target} is there already; name a new file, so that nothing is written over.")
+    with Log.open(folder, read_only=True) as log:
+        shown = log.names().shown(player)
+    half = Path(f"{target}.half")
+    try:
+        with TemporaryDirectory(prefix="pedaltrainer-player-") as scratch:
+            own = Path(scratch) / FILE_NAME
+            pack_return.return_log(folder, shown, own)
+            with zipfile.ZipFile(half, "w", zipfile.ZIP_DEFLATED) as parcel:
+                takes = _fill(parcel, Path(scratch), shown, now, bar)
+                _add_beside(parcel, folder)
+        half.replace(target)
+    except OSError as error:
+        raise InputError(f"{target} cannot be written ({error.strerror}); choose another file.") from error
+    finally:
+        half.unlink(missing_ok=True)
+    return takes
+
+
+def _fill(parcel: zipfile.ZipFile, own: Path, player: str, now: datetime, bar: Bar) -> int:
+    with Log.open(own, read_only=True) as log:
+        takes, sessions = takes_since(log, None, "")
+        inputs = "".join(_inputs(log, sessions))
+    parcel.writestr("README.txt", ABOUT.format(player=player, when=utc_text(now)))
+    parcel.write(own / FILE_NAME, FILE_NAME)
+    parcel.writestr("takes.csv", table.as_csv(takes))
+    parcel.writestr("takes.jsonl", exporting.takes_as_jsonl(takes, sessions))
+    parcel.writestr("inputs.jsonl", inputs)
+    parcel.writestr("tempos.csv", exporting.tempos_as_csv(tempos(own, player, bar=bar)))
+    return len(takes)
+
+
+def _inputs(log: Log, sessions: Iterable[str]) -> Iterator[str]:
+    for id in sessions:
+        for seq, content in enumerate(log.inputs(id), start=1):
+            yield exporting.line_of({"session_id": id, "seq": seq, "input": content})
+
+
+def _add_beside(parcel: zipfile.ZipFile, folder: Path) -> None:
+    for name in BESIDE:
+        place = folder / name
+        for path in sorted(place.rglob("*")) if place.is_dir() else [place]:
+            if path.is_file():
+                parcel.write(path, str(path.relative_to(folder)))

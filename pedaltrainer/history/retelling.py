@@ -1,0 +1,42 @@
+"""A session of the log told again from its inputs, and held against the takes that were written. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from pedaltrainer.records.rows import SessionRow, TakeRow
+from pedaltrainer.session.effects import Answered, RecordTake
+from pedaltrainer.session.replay import event_from_json, replay, settings_from_json
+
+
+def told_otherwise(
+    row: SessionRow, inputs: Sequence[Mapping[str, Any]], takes: Sequence[TakeRow]
+) -> str | None:
+    """What differs when a session is run again; None when it gives the takes of the log, in their order.
+
+    The last take may lack the inputs that led to it, where the program was killed in between. Raises
+    InputError for settings or inputs that this program cannot read.
+    """
+    events = [event_from_json(record) for record in inputs]
+    told = [
+        effect.answered
+        for _, effects in replay(settings_from_json(row.settings), events)
+        for effect in effects
+        if isinstance(effect, RecordTake)
+    ]
+    if not len(takes) - 1 <= len(told) <= len(takes):
+        return f"its inputs tell of {len(told)} takes and {len(takes)} are there"
+    for number, (answered, take) in enumerate(zip(told, takes, strict=False), start=1):
+        if _of_answer(answered) != _of_take(take):
+            return f"its inputs tell take {number} otherwise than it is there"
+    return None
+
+
+def _of_answer(answered: Answered) -> tuple[object, ...]:
+    take, run = answered.take, answered.run
+    return run.drill.key, float(run.tempo_bpm), run.landings, str(take.outcome), take.first_miss
+
+
+def _of_take(take: TakeRow) -> tuple[object, ...]:
+    return take.drill, take.tempo_bpm, take.landings, take.outcome, take.first_miss

@@ -1,0 +1,1 @@
+"""Where threads, devices, the clock and the log meet."""

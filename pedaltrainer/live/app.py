@@ -1,0 +1,302 @@
+"""The only place where devices, threads, the clock and the log meet.
+
+Two threads matter. The *decider* takes presses and timers from one queue and
+feeds the conductor; it is woken by a press, not by a frame, so what is drawn
+cannot delay a verdict. The main thread owns the window: it draws the latest
+state at the screen's pace and passes keys on.
+"""
+
+from __future__ import annotations
+
+import gc
+import queue
+import sys
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pygame
+
+from pedaltrainer.live.book import open_book
+from pedaltrainer.live.conductor import Conductor
+from pedaltrainer.live.options import Options
+from pedaltrainer.pedals.bindings import Bindings
+from pedaltrainer.pedals.events import InputStatus, SwitchEdge
+from pedaltrainer.pedals.midi.messages import Observation
+from pedaltrainer.pedals.pedalboard import Pedalboard
+from pedaltrainer.pedals.recogniser import Recogniser
+from pedaltrainer.records import preferences
+from pedaltrainer.records.log import Log
+from pedaltrainer.records.rows import TakeRow, utc_text
+from pedaltrainer.rehearsal.pedal import VirtualPedal
+from pedaltrainer.screen.window import Stage
+from pedaltrainer.session.effects import CautionsSeen, SightChosen
+from pedaltrainer.session.step import begin
+from pedaltrainer.showing.light import moment_of
+from pedaltrainer.showing.view_of import Surroundings, present
+from pedaltrainer.songs.shipped import configs_folder
+from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
+
+FRAMES_PER_SECOND = 60
+SWITCH_INTERVAL_S = 0.0005
+"""How soon a thread that has a press to judge may take the interpreter from the one that draws."""
+LOOK_AROUND_S = 0.5
+"""How often the decider wakes without a reason, to see whether the sound device still runs."""
+LESSON_TICK_S = 0.05
+"""How often a lesson for a pedal is told the time."""
+TRY_THE_LOG_AGAIN_S = 5.0
+SOUND_GONE = "The sound device has stopped: the click is silent"
+
+
+Message = SwitchEdge | InputStatus | Observation | None
+"""What reaches the decider's queue; None wakes it so that it can end."""
+
+
+def run(options: Options, on_take: Callable[[TakeRow], None] = lambda row: None) -> Conductor:
+    """Open the stage and play until it is closed; returns the conductor with its last state.
+
+    Raises InputError, before anything was played, for a log, a screen or an
+    input that cannot be used.
+    """
+    with Log.open(options.folder) as log:
+        stage = Stage(options.size, options.windowed, options.sight)
+        try:
+            theatre = _Theatre(options, log, stage, on_take)
+            return theatre.play()
+        finally:
+            stage.close()
+
+
+class _Theatre:
+    """One session's devices and threads, from opening to closing."""
+
+    def __init__(
+        self,
+        options: Options,
+        log: Log,
+        stage: Stage,
+        on_take: Callable[[TakeRow], None],
+    ) -> None:
+        self._options = options
+        self._stage = stage
+        self._sight = options.sight
+        self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
+        self._trouble: BaseException | None = None
+        self._pedals = Pedalboard(
+            self._queue.put, options.settings_folder, configs_folder(), options.input_wanted
+        )
+        self._log_tried_s = time.perf_counter()
+        self._draw_opening()
+        stream, notice = open_stream(options.volume, options.sound_delay_s, options.answer_sounds)
+        self._notices = (notice,) if notice else ()
+        self._file_notices: tuple[str, ...] = ()
+        self._wait_until_it_runs(stream)
+        settings = replace(
+            options.settings, rate=stream.rate, lead_s=max(options.settings.lead_s, stream.latency_s + 0.2)
+        )
+        heard_s = stream.heard_s(time.perf_counter())
+        self._conductor = Conductor(
+            state=begin(settings),
+            stream=stream,
+            book=open_book(log, replace(options, settings=settings), heard_s),
+            judge="rehearsal" if options.made_up else None,
+            on_settings=self._remember,
+            on_teaching=self._teach,
+            on_take=on_take,
+        )
+
+    def play(self) -> Conductor:
+        """Run the session; the main thread draws."""
+        sys.setswitchinterval(SWITCH_INTERVAL_S)
+        # Before any press can arrive: one that is older than the session would be shown but not obeyed.
+        self._conductor.open(time.perf_counter())
+        if self._options.made_up is None:
+            self._pedals.open()
+            self._conductor.recogniser = Recogniser(self._pedals.read_bindings()[0])
+        else:
+            self._conductor.inputs = ("made-up player",)
+        decider = threading.Thread(target=self._decide, name="decider", daemon=True)
+        # What start-up made stays for good: it need not be looked through again in mid-take.
+        gc.collect()
+        gc.freeze()
+        decider.start()
+        try:
+            self._draw_until_closed()
+        finally:
+            self._queue.put(None)
+            decider.join(timeout=5)
+            self._pedals.close()
+            self._conductor.stream.close()
+            # An interrupt from the terminal comes this way too: what waits for the log is kept even so.
+            self._finish()
+        return self._conductor
+
+    def _finish(self) -> None:
+        """Write, or keep aside, what still waits for the log; then raise what ended the decider early."""
+        if self._trouble is None:
+            self._conductor.finish()
+            return
+        try:
+            self._conductor.finish()
+        except Exception as more:
+            self._trouble.add_note(f"{type(more).__name__}: {more}")
+        raise self._trouble
+
+    # --- opening ------------------------------------------------------------
+
+    def _draw_opening(self) -> None:
+        """Show the first drill at once, while sound and pedal are still being opened."""
+        options = self._options
+        state = begin(options.settings)
+        self._stage.draw(present(state, 0.0, Surroundings(options.shapes, left_handed=options.left_handed)))
+
+    @staticmethod
+    def _wait_until_it_runs(stream: ClickStream, patience_s: float = 3.0) -> None:
+        """A sound server may stall as it starts; nothing is counted in before its clock moves."""
+        until_s = time.perf_counter() + patience_s
+        first_s = stream.heard_s(time.perf_counter())
+        while stream.heard_s(time.perf_counter()) <= first_s and time.perf_counter() < until_s:
+            time.sleep(0.005)
+
+    def _remember(self, chosen: CautionsSeen | SightChosen) -> None:
+        folder = self._options.settings_folder
+        now = preferences.load(folder)
+        if isinstance(chosen, CautionsSeen):
+            preferences.save(folder, replace(now, cautions_seen_utc=utc_text(datetime.now(UTC))))
+            return
+        sight = replace(
+            self._sight,
+            screen_inches=chosen.screen_inches or self._sight.screen_inches,
+            distance_m=chosen.distance_m or self._sight.distance_m,
+        )
+        self._sight = sight
+        preferences.save(folder, replace(now, screen_inches=sight.screen_inches, distance_m=sight.distance_m))
+
+    # --- the decider's thread -------------------------------------------------
+
+    def _decide(self) -> None:
+        pedal: VirtualPedal | None = None
+        conductor = self._conductor
+        try:
+            if self._options.made_up is not None:
+                pedal = VirtualPedal(self._options.made_up, conductor.stream.t_s, self._queue.put)
+            while not conductor.closed:
+                if pedal is not None:
+                    pedal.see(conductor.state)
+                if not self._take_messages():
+                    conductor.shut(time.perf_counter())
+                    return
+                conductor.advance(time.perf_counter())
+                self._look_after_the_log()
+                self._look_after_the_lesson()
+                self._pedals.show(moment_of(conductor.state))
+                self._look_after_the_sound()
+        except BaseException as trouble:
+            self._trouble = trouble
+        finally:
+            if pedal is not None:
+                pedal.close()
+
+    def _take_messages(self) -> bool:
+        """Wait for a message or the next due moment, and take all there are; False to end."""
+        due_t_s = self._conductor.due_t_s()
+        wait_s = LOOK_AROUND_S if self._pedals.lesson is None else LESSON_TICK_S
+        if due_t_s is not None:
+            wait_s = min(wait_s, max(0.0, due_t_s - time.perf_counter()))
+        try:
+            message = self._queue.get(timeout=wait_s) if wait_s > 0 else self._queue.get_nowait()
+            while True:
+                if message is None:
+                    return False
+                self._take(message)
+                message = self._queue.get_nowait()
+        except queue.Empty:
+            return True
+
+    def _take(self, message: SwitchEdge | InputStatus | Observation) -> None:
+        match message:
+            case SwitchEdge():
+                if not self._pedals.teaches(message):
+                    self._conductor.edge(message)
+            case Observation():
+                self._pedals.observe(message)
+            case InputStatus():
+                self._conductor.input_changed(message)
+                self._bind(*self._pedals.input_changed(message))
+
+    def _bind(self, bindings: Bindings, trouble: str | None) -> None:
+        """Let presses mean what the binding files say now; a file that is amiss is said on the stage."""
+        self._file_notices = (trouble,) if trouble else ()
+        if bindings != self._conductor.recogniser.bindings:
+            self._conductor.recogniser = Recogniser(bindings)
+
+    def _teach(self, begins: bool) -> None:
+        if begins:
+            self._pedals.start_teaching()
+            return
+        self._pedals.stop_teaching()
+        self._bind(*self._pedals.read_bindings())
+
+    def _look_after_the_lesson(self) -> None:
+        words = self._pedals.teach_until(time.perf_counter())
+        if words is not None:
+            self._conductor.taught(words, time.perf_counter())
+
+    def _look_after_the_log(self) -> None:
+        """Now and then try again what the log refused: each try may wait for another program's lock."""
+        now_s = time.perf_counter()
+        if now_s - self._log_tried_s >= TRY_THE_LOG_AGAIN_S:
+            self._log_tried_s = now_s
+            self._conductor.write_waiting()
+
+    def _look_after_the_sound(self) -> None:
+        stream = self._conductor.stream
+        if not stream.lost:
+            return
+        now_s = time.perf_counter()
+        silent = SilentStream(start_s=stream.heard_s(now_s))
+        self._conductor.sound_lost(silent, now_s, SOUND_GONE)
+        stream.close()
+
+    # --- the main thread: frames and keys ---------------------------------------
+
+    def _draw_until_closed(self) -> None:
+        frame_s = 1 / FRAMES_PER_SECOND
+        next_frame_s = time.perf_counter()
+        while not self._conductor.closed and self._trouble is None:
+            self._draw()
+            next_frame_s = max(next_frame_s + frame_s, time.perf_counter())
+            if not self._take_events(next_frame_s):
+                return
+
+    def _draw(self) -> None:
+        conductor = self._conductor
+        around = Surroundings(
+            self._options.shapes,
+            input_name=conductor.input_name,
+            lesson=self._pedals.lesson,
+            left_handed=self._options.left_handed,
+            notices=(*self._file_notices, *self._notices),
+        )
+        if self._stage.sight != self._sight:
+            self._stage.sight = self._sight
+            self._stage.expose()
+        heard_s = conductor.stream.heard_s(time.perf_counter())
+        self._stage.draw(present(conductor.state, heard_s, around))
+
+    def _take_events(self, until_s: float) -> bool:
+        """Take window events as they come until the next frame is due; False when the window was closed."""
+        while True:
+            left_s = until_s - time.perf_counter()
+            event = pygame.event.wait(max(1, round(left_s * 1000))) if left_s > 0 else pygame.event.poll()
+            t_s = time.perf_counter()
+            if event.type == pygame.NOEVENT:
+                if left_s <= 0.001:
+                    return True
+                continue
+            if event.type == pygame.QUIT:
+                return False
+            self._stage.note_event(event)
+            self._pedals.window_event(event, t_s)

@@ -1,0 +1,35 @@
+"""All that a session is started with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.rehearsal.player import MadeUpPlayer
+from pedaltrainer.screen.view import Sight
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.songs.shipped import shape_book
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """All that a session is started with. folder holds the log; settings_folder what is remembered."""
+
+    settings: Settings
+    player: str
+    folder: Path
+    settings_folder: Path
+    volume: float = 0.4
+    answer_sounds: bool = True
+    sound_delay_s: float | None = None
+    windowed: bool = False
+    size: tuple[int, int] | None = None
+    sight: Sight = field(default_factory=Sight)
+    input_wanted: str | None = None
+    made_up: MadeUpPlayer | None = None
+    began: datetime | None = None
+    """When the session began, for a rehearsal of another day; None: now."""
+    shapes: ShapeBook = field(default_factory=shape_book)
+    left_handed: bool = False

@@ -1,0 +1,1 @@
+"""Notes, chord symbols, their spelling, tunings. Pure."""

@@ -1,0 +1,117 @@
+"""Pure: from a player's words to shapes: chosen frets, a capo, the book, chords in a row."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.chords.notes import pitch_class
+from pedaltrainer.neck.chords.symbols import ChordSymbol, ChosenChord, parse_chosen
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning, check_frets
+from pedaltrainer.neck.fingering import fingerings
+from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
+from pedaltrainer.neck.search import shapes_for
+from pedaltrainer.neck.shapes import Shape
+
+_ROOTS = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
+_MINOR_ROOTS = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
+"""The usual names of keys, by pitch class (common practice, no published source)."""
+_MINOR = re.compile(r"m(?!aj)|-|dim|°|o|ø")
+_BAR_MARKS = re.compile(r"[|:]+|(?<=\s)[./%-]+(?=\s)")
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What shapes are looked for with. near: a fret they are to lie near. span_mm: how far index and little
+    finger reach apart; None: as far as hands usually do."""
+
+    tuning: Tuning = STANDARD_TUNING
+    near: int | None = None
+    span_mm: float | None = None
+    neck: NeckSize = USUAL_NECK
+
+
+def hand_symbol(symbol: ChordSymbol, capo: int) -> ChordSymbol:
+    """The chord whose shape the hand makes above a capo, where `symbol` is how it sounds."""
+    if not capo:
+        return symbol
+    names = _MINOR_ROOTS if _MINOR.match(symbol.quality) else _ROOTS
+    bass = None if symbol.bass is None else _ROOTS[(pitch_class(symbol.bass) - capo) % 12]
+    return ChordSymbol(names[(pitch_class(symbol.root) - capo) % 12], symbol.quality, bass)
+
+
+def shapes_of(chord: ChosenChord, setup: Setup, limit: int) -> tuple[Shape, ...]:
+    """The shapes to play a chord with, best first: as chosen, or its fingerings, or all that were found.
+
+    Raises InputError when there is none, or when chosen frets are not on this neck.
+    """
+    if chord.frets is None:
+        span = {} if setup.span_mm is None else {"span_mm": setup.span_mm}
+        return shapes_for(
+            str(chord.symbol), setup.tuning, near=setup.near, neck=setup.neck, limit=limit, **span
+        )
+    check_frets(chord.frets, setup.tuning)
+    if chord.fingers is not None:
+        return (Shape(chord.frets, chord.fingers, setup.tuning),)
+    held = fingerings(chord.frets, setup.tuning, setup.neck, limit)
+    if not held:
+        raise InputError(f"No hand holds “{chord}”; choose frets that lie closer together.")
+    return tuple(Shape(chord.frets, one.fingers, setup.tuning) for one in held)
+
+
+def usual_shape(chord: ChosenChord, setup: Setup, book: ShapeBook) -> Shape:
+    """The shape that is meant when a player names a chord: as chosen, else the book's, else the best.
+
+    The book is for the standard tuning; above a capo it is the shape of the chord that the hand makes.
+    Raises InputError as `shapes_of` does.
+    """
+    known = book_shape(chord.symbol, setup, book) if chord.frets is None and setup.near is None else None
+    return known or shapes_of(chord, setup, limit=1)[0]
+
+
+def book_shape(symbol: ChordSymbol, setup: Setup, book: ShapeBook) -> Shape | None:
+    """The book's shape of a chord in this tuning, or None."""
+    if setup.tuning.open_midi != STANDARD_TUNING.open_midi:
+        return None
+    known = book.find(str(hand_symbol(symbol, setup.tuning.capo)))
+    return None if known is None else replace(known, tuning=setup.tuning)
+
+
+def as_chosen(symbol: str, shape: Shape) -> str:
+    """A chord with its frets and fingers, as a drill names it: G[320003/210003]."""
+    return str(ChosenChord(parse_chosen(symbol).symbol, shape.frets, shape.fingers))
+
+
+def as_drill(symbol: str, shape: Shape, book: ShapeBook) -> str:
+    """The shortest name by which a session takes this very shape: G for the book's, else with its frets.
+
+    A session knows of no capo: above one the chord is named after the shape that the hand makes.
+    """
+    made = str(hand_symbol(parse_chosen(symbol).symbol, shape.tuning.capo))
+    known = book.find(made)
+    is_known = known is not None and (known.frets, known.fingers) == (shape.frets, shape.fingers)
+    in_the_book = is_known and shape.tuning.open_midi == book.tuning.open_midi
+    return made if in_the_book else as_chosen(made, shape)
+
+
+def read_chords(text: str) -> tuple[ChosenChord, ...]:
+    """The chords of a text in their order; bar lines, beat marks (. / %) and lines from # on are passed over.
+
+    Raises InputError for a word that is no chord, and when there is none.
+    """
+    lines = [line for line in text.splitlines() if not line.lstrip().startswith("#")]
+    words = _BAR_MARKS.sub(" ", f" {'  '.join(lines).replace(' ', '  ')} ").split()
+    if not words:
+        raise InputError('There is no chord in it; name some, such as "Em C G D".')
+    return tuple(parse_chosen(word) for word in words)
+
+
+def change_of(words: str) -> tuple[ChosenChord, ChosenChord]:
+    """The two chords of a change. Raises InputError when there are not two."""
+    chords: Sequence[ChosenChord] = read_chords(words)
+    if len(chords) != 2:
+        raise InputError(f'“{words}” names {len(chords)} of the two chords of a change, such as "C Am".')
+    return chords[0], chords[1]

@@ -1,0 +1,1 @@
+"""Teachers' packs."""

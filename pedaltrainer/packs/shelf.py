@@ -1,0 +1,205 @@
+"""Packs on this machine: read from a teacher's file, taken into use, kept in the folder `packs`, and dropped.
+
+A pack in use is kept whole, charts and all. What is dropped or replaced is moved aside, never lost.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import tempfile
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path, PurePosixPath
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.book import ShapeBook, read_shape_book
+from pedaltrainer.neck.chords.symbols import parse_chord
+from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.packs.pack import LONGEST_PACK, Pack, PackSong, Read, read_pack, shape_lines, write_pack
+from pedaltrainer.practice.hands import hands
+from pedaltrainer.songs import shelf
+from pedaltrainer.songs.shipped import SHAPES_FILE, shape_book
+from pedaltrainer.songs.song import Song
+from pedaltrainer.songs.writing import write_chart
+from pedaltrainer.system.files import file_stem, free_name, put_away, write_whole
+
+FOLDER, DROPPED, SUFFIX = "packs", "dropped", ".toml"
+_SCORES = frozenset({".musicxml", ".mxl", ".xml"})
+
+
+def read_file(path: Path) -> Read:
+    """Read a teacher's file and the charts beside it. Raises InputError when it cannot be read."""
+    return read_pack(_text(path), str(path), lambda name: _beside(path.parent, name))
+
+
+def read_whole(path: Path) -> Pack:
+    """The pack in a file. Raises InputError with the first of its troubles."""
+    pack, troubles = read_file(path)
+    if pack is None:
+        more = f" ({len(troubles)} troubles in all: pedaltrainer pack check {path})"
+        raise InputError(troubles[0] + (more if len(troubles) > 1 else ""))
+    return pack
+
+
+def _text(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            data = file.read(4 * LONGEST_PACK + 1)
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = error.object.count(b"\n", 0, error.start) + 1
+        raise InputError(f"{path}, line {line}: this is not UTF-8 text; save the pack as UTF-8.") from None
+    except OSError as error:
+        raise InputError(
+            f"{path} cannot be read ({error.strerror}); check its name and permissions."
+        ) from error
+
+
+def _beside(folder: Path, name: str) -> str:
+    """The chart in a file beside the pack; a pack from anybody reads no other file of the pupil's."""
+    plain = PurePosixPath(name.replace("\\", "/"))
+    if plain.is_absolute() or ".." in plain.parts or ":" in name or "\0" in name:
+        raise InputError(f"“{name}” is not beside the pack; put the chart into its folder")
+    path = folder / plain
+    if path.suffix.lower() in _SCORES:
+        from pedaltrainer.songs.musicxml import read_musicxml  # seldom needed
+
+        return write_chart(read_musicxml(path))
+    return _text(path)
+
+
+# --- in use -----------------------------------------------------------------------------
+
+
+def _kept(folder: Path) -> Iterator[tuple[Path, Pack | str]]:
+    for file in sorted((folder / FOLDER).glob(f"*{SUFFIX}")):
+        try:
+            yield file, read_whole(file)
+        except InputError as error:
+            yield file, str(error)
+
+
+def in_use(folder: Path) -> tuple[Pack, ...]:
+    """The packs in use, by title; a file that cannot be read is passed over (`troubles` tells of it)."""
+    packs = (pack for _, pack in _kept(folder) if isinstance(pack, Pack))
+    return tuple(sorted(packs, key=lambda pack: pack.title.casefold()))
+
+
+def troubles(folder: Path) -> tuple[str, ...]:
+    """A sentence for each file among the packs in use that cannot be read."""
+    return tuple(told for _, told in _kept(folder) if isinstance(told, str))
+
+
+def drop(folder: Path, words: str) -> Pack:
+    """Move a pack out of use: the one with this title, or with these words in it.
+
+    Raises InputError when there is none or more than one, or it cannot be moved.
+    """
+    kept = [(file, pack) for file, pack in _kept(folder) if isinstance(pack, Pack)]
+    wanted = words.casefold().split()
+    exact = [one for one in kept if one[1].title.casefold().split() == wanted]
+    found = exact or [one for one in kept if all(word in one[1].title.casefold() for word in wanted)]
+    if len(found) != 1:
+        titles = ", ".join(f"“{pack.title}”" for _, pack in (found or kept)) or "none in use"
+        raise InputError(f"“{words}” names {len(found)} packs; name one by its title: {titles}.")
+    ((file, pack),) = found
+    put_away(file, file.parent / DROPPED)
+    return pack
+
+
+# --- taking one into use ------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """What taking a pack into use adds, puts in place of the own, and leaves as the player has it."""
+
+    pack: Pack
+    new_songs: tuple[PackSong, ...]
+    other_songs: tuple[PackSong, ...]
+    new_shapes: Mapping[str, Shape]
+    other_shapes: Mapping[str, Shape]
+    replace: bool
+    is_again: bool
+    """A pack of this title is in use: it is moved aside."""
+
+
+def taking(folder: Path, pack: Pack, replace: bool) -> Taking:
+    """What `use` would do.
+
+    Raises InputError for own shapes that cannot be read, and for a drill that the shapes in standard tuning
+    cannot be put to.
+    """
+    book = shape_book().under(ShapeBook(pack.shapes))
+    for drill in pack.drills:
+        hands(drill.drill, book)
+    own = {_name(song): song for song in shelf.songs(folder)}
+    new = tuple(one for one in pack.songs if _name(one.song) not in own)
+    others = (one for one in pack.songs if _name(one.song) in own)
+    other = tuple(one for one in others if own[_name(one.song)] != one.song)
+    shapes = _own_shapes(folder)
+    return Taking(
+        pack,
+        new,
+        other,
+        {chord: shape for chord, shape in pack.shapes.items() if chord not in shapes},
+        {chord: shape for chord, shape in pack.shapes.items() if shapes.get(chord, shape) != shape},
+        replace,
+        any(one.title == pack.title for one in in_use(folder)),
+    )
+
+
+def use(folder: Path, what: Taking, today: date) -> None:
+    """Take a pack into use. Doing it again does nothing more; the pack itself is kept last.
+
+    Raises InputError when something cannot be written; what was added before stays.
+    """
+    for one in (*what.new_songs, *(what.other_songs if what.replace else ())):
+        with tempfile.TemporaryDirectory(prefix="pedaltrainer-pack-") as scratch:
+            chart = Path(scratch) / "song.chart"
+            chart.write_text(one.chart, encoding="utf-8")
+            shelf.add(folder, chart, today, replace=what.replace)
+    shapes = {**what.new_shapes, **(what.other_shapes if what.replace else {})}
+    if shapes:
+        _add_shapes(folder, shapes)
+    for file, pack in list(_kept(folder)):
+        if isinstance(pack, Pack) and pack.title == what.pack.title:
+            put_away(file, file.parent / DROPPED)
+    target = free_name(folder / FOLDER, file_stem(what.pack.title, "pack"), SUFFIX)
+    write_whole(target, write_pack(what.pack))
+
+
+def _name(song: Song) -> str:
+    return " ".join(song.title.casefold().split())
+
+
+def _own_shapes(folder: Path) -> Mapping[str, Shape]:
+    path = folder / SHAPES_FILE
+    return read_shape_book(path).shapes if path.exists() else {}
+
+
+def _add_shapes(folder: Path, shapes: Mapping[str, Shape]) -> None:
+    """Write shapes into the player's own file; tables of the same chords go, the old file is kept."""
+    path = folder / SHAPES_FILE
+    before = _text(path) if path.exists() else "# Your own shapes.\n"
+    if set(shapes) & set(_own_shapes(folder)):
+        write_whole(free_name(folder / FOLDER / DROPPED, "shapes", SUFFIX), before)
+    lines = _without(before, shapes)
+    for chord, shape in shapes.items():
+        lines += ["", f'["{chord}"]', *shape_lines(shape)]
+    write_whole(path, "\n".join(lines) + "\n")
+
+
+def _without(text: str, chords: Mapping[str, Shape]) -> list[str]:
+    """The lines of a shape file but for the tables of these chords."""
+    kept, goes = [], False
+    for line in text.rstrip("\n").split("\n"):
+        if line.lstrip().startswith("["):
+            with contextlib.suppress(tomllib.TOMLDecodeError, InputError):
+                (name,) = tomllib.loads(line)
+                goes = str(parse_chord(name)) in chords
+        if not goes:
+            kept.append(line)
+    return kept

@@ -1,0 +1,1 @@
+"""MIDI inputs and outputs: ports that come and go, messages, lights."""

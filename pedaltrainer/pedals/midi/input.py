@@ -1,0 +1,87 @@
+"""One MIDI input: what its coming and going is called, and its messages as edges.
+
+The device itself is kept alive by `hub.InputHub`.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import Any, Protocol
+
+from mido.messages.specs import SPEC_BY_TYPE
+
+from pedaltrainer.pedals.events import InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.midi.backend import BackendChoice, choose_backend, open_ports
+from pedaltrainer.pedals.midi.messages import ROWS
+
+WORDS = {
+    InputChange.FOUND: "Listening to {}.",
+    InputChange.LOST: "{} has gone; plug it back in, the keys work meanwhile.",
+    InputChange.BACK: "{} is back.",
+    InputChange.NONE: "No pedal is connected; it is taken as soon as it is plugged in.",
+}
+
+
+class Switches(Protocol):
+    """The state of one device's switches, as `messages.SwitchState` is."""
+
+    def step(self, message: Any, t_s: float, device: str) -> tuple[Any, tuple[SwitchEdge, ...]]: ...
+
+
+OnRaw = Callable[[Any, float, str], None]
+"""Called with a mido message, its time of arrival and the device's name."""
+
+
+def moving_statuses() -> frozenset[int]:
+    """Status bytes of the messages that can move a switch; all others need not be looked at."""
+    says_nothing = ROWS["clock"].read
+    return frozenset(
+        SPEC_BY_TYPE[kind]["status_byte"] for kind, row in ROWS.items() if row.read is not says_nothing
+    )
+
+
+class Listener:
+    """Hears one opening of a port: its messages become edges, from the library's thread."""
+
+    def __init__(
+        self, device: str, switches: Switches, on_edge: Callable[[SwitchEdge], None], on_raw: OnRaw | None
+    ) -> None:
+        self._device = device
+        self._state = switches
+        self._next: Switches | None = None
+        self._on_edge = on_edge
+        self.on_raw = on_raw
+
+    def use(self, switches: Switches) -> None:
+        """From the next message on, start anew with these switches. May be called from any thread."""
+        self._next = switches
+
+    def __call__(self, message: Any, t_s: float) -> None:
+        if self._next is not None:
+            self._state, self._next = self._next, None
+        if (on_raw := self.on_raw) is not None:
+            on_raw(message, t_s, self._device)
+        self._state, edges = self._state.step(message, t_s, self._device)
+        for edge in edges:
+            self._on_edge(edge)
+
+
+def status(change: InputChange, device: str = "", words: str = "") -> InputStatus:
+    """A change that happened now, in the usual words unless others are given."""
+    return InputStatus(time.perf_counter(), change, device, words or WORDS[change].format(device))
+
+
+def list_inputs(choice: BackendChoice | None = None) -> list[str]:
+    """The names of the MIDI inputs connected now, in the system's order; empty without MIDI."""
+    choice = choice or choose_backend()
+    if choice.module is None:
+        return []
+    try:
+        ports = open_ports(choice)
+        try:
+            return ports.names()
+        finally:
+            ports.close()
+    except (OSError, RuntimeError):
+        return []

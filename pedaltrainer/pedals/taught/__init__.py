@@ -1,0 +1,1 @@
+"""Pedals taught by pressing them: the lesson, what it finds, the files it writes."""

@@ -1,0 +1,1 @@
+"""What to practise next: evidence, limits, readiness, the plan. Pure."""

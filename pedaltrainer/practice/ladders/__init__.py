@@ -1,0 +1,1 @@
+"""The rules that turn answers into the next tempo. Pure."""

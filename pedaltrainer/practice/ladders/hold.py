@@ -1,0 +1,62 @@
+"""The ladder of slow work: the tempo is held, and gives way when it was too fast."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from pedaltrainer.practice.ladders.rungs import (
+    LadderResult,
+    LadderStart,
+    Rung,
+    best_of,
+    on_the_ladder,
+    with_answer,
+)
+from pedaltrainer.practice.take import Outcome, Take
+
+SLOW_BPM = 50
+"""Where slow work begins: time to feel each stage (common practice, no published source)."""
+SLOWER = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Stays at its tempo while takes are clean; a tenth slower after a miss. Measures nothing."""
+
+    tempo_bpm: int
+    tried: tuple[Rung, ...] = ()
+
+    @property
+    def name(self) -> str:
+        return "hold"
+
+    @property
+    def ended(self) -> str | None:
+        return None
+
+    def answered(self, take: Take) -> Hold:
+        if take.outcome is Outcome.VOID:
+            return self
+        passed = take.outcome is Outcome.PASS_
+        tempo_bpm = self.tempo_bpm if passed else on_the_ladder(take.tempo_bpm * SLOWER)
+        return replace(
+            self, tempo_bpm=tempo_bpm, tried=with_answer(self.tried, round(take.tempo_bpm), passed)
+        )
+
+    def result(self) -> LadderResult:
+        clean, takes = sum(r.passes for r in self.tried), sum(r.passes + r.fails for r in self.tried)
+        if not takes:
+            return LadderResult(None, "the time was up")
+        words = f"{clean} of {takes} slow takes clean"
+        if takes == 1:
+            words = f"one slow take, {'clean' if clean else 'missed'}"
+        figure = f"{clean} of {takes}"
+        return LadderResult(best_of(self.tried), "the time was up", words=words, figure=figure)
+
+    def rungs(self) -> tuple[Rung, ...]:
+        return self.tried
+
+
+def hold(start: LadderStart) -> Hold:
+    """A held tempo: the one the player named, or a slow one."""
+    return Hold(SLOW_BPM if start.first_bpm is None else start.first_bpm)

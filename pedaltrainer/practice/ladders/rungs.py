@@ -1,0 +1,114 @@
+"""What every ladder is made of: its start, its rungs, its result, and what the session needs of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Protocol, Self
+
+from pedaltrainer.practice.clean_tempo import PastResult
+from pedaltrainer.practice.take import Take
+
+SLOWEST_BPM = 20
+FASTEST_BPM = 300
+
+
+@dataclass(frozen=True, slots=True)
+class LadderStart:
+    """Everything a ladder may want to know before its first take.
+
+    start_bpm: where a ladder without knowledge begins; step_bpm: the step of
+    those that have one. mode: "measure" looks for the clean tempo and ends,
+    "practise" stays where the player learns until the time is up. history: what
+    was found before, on this drill or on related ones.
+    """
+
+    start_bpm: int
+    step_bpm: int = 8
+    landings: int = 8
+    count_in_beats: int = 4
+    beats_per_chord: int = 1
+    speak_up: bool = False
+    mode: str = "measure"
+    history: tuple[PastResult, ...] = ()
+    first_bpm: int | None = None
+    """The tempo of the first take when the player has named one."""
+    reaction_s: float = 0.25
+    tight: float = 0.05
+    """A measurement ends when the 90 % interval is within this share either way."""
+    step_up: float = 0.12
+    """The largest step over the fastest tempo passed, once something was missed."""
+    first_step_up: float = 0.35
+    """The same while nothing was missed yet: far from the limit, larger steps frighten nobody."""
+    practise_chance: float = 0.87
+    """The chance of a clean take that practise mode keeps to."""
+    target_chance: float = 0.80
+    """The chance of a clean take that the up-down rules settle at."""
+
+
+@dataclass(frozen=True, slots=True)
+class LadderResult:
+    """What a ladder has found.
+
+    best_bpm: the fastest rung passed. interval_bpm and clean_bpm: the clean tempo
+    and its 90 % interval when the ladder measures them. words: the finding as it
+    may be told, with no more certainty than there is; figure: the same as short as it goes.
+    """
+
+    best_bpm: int | None
+    why_ended: str
+    interval_bpm: tuple[float, float] | None = None
+    clean_bpm: float | None = None
+    words: str | None = None
+    figure: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One tempo, and how often it was passed and failed."""
+
+    tempo_bpm: int
+    passes: int = 0
+    fails: int = 0
+
+
+class Ladder(Protocol):
+    """What the session needs of a ladder."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def tempo_bpm(self) -> int:
+        """The tempo of the next take."""
+        ...
+
+    @property
+    def ended(self) -> str | None:
+        """Why the ladder needs no more takes, in words; None while it does."""
+        ...
+
+    def answered(self, take: Take) -> Self:
+        """The ladder after one more take. A void take changes nothing."""
+        ...
+
+    def result(self) -> LadderResult: ...
+    def rungs(self) -> tuple[Rung, ...]:
+        """The rungs tried so far, slow to fast."""
+        ...
+
+
+def with_answer(tried: tuple[Rung, ...], tempo_bpm: int, passed: bool) -> tuple[Rung, ...]:
+    """The rungs after one more answer, slow to fast."""
+    by_tempo = {rung.tempo_bpm: rung for rung in tried}
+    rung = by_tempo.get(tempo_bpm, Rung(tempo_bpm))
+    by_tempo[tempo_bpm] = replace(rung, passes=rung.passes + passed, fails=rung.fails + (not passed))
+    return tuple(by_tempo[tempo] for tempo in sorted(by_tempo))
+
+
+def best_of(tried: tuple[Rung, ...]) -> int | None:
+    """The fastest rung passed."""
+    return max((rung.tempo_bpm for rung in tried if rung.passes), default=None)
+
+
+def on_the_ladder(tempo_bpm: float) -> int:
+    """A tempo as a whole number of BPM between the slowest and the fastest rung."""
+    return min(max(round(tempo_bpm), SLOWEST_BPM), FASTEST_BPM)

@@ -1,0 +1,215 @@
+"""The ladder **seek**: after every answer, the tempo that tells most.
+
+In measure mode it asks for the tempo that is expected to take most off the
+uncertainty per second of playing, and ends when the 90 % interval is tight.
+In practise mode it keeps to the tempo at which the player's next take is clean
+with a chosen chance (87 %): hard enough to learn, easy enough to be right.
+Either way no tempo is much above the fastest one passed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.clean_tempo import TOO_WIDE
+from pedaltrainer.practice.ladders import choosing
+from pedaltrainer.practice.ladders.rungs import (
+    FASTEST_BPM,
+    SLOWEST_BPM,
+    LadderResult,
+    LadderStart,
+    Rung,
+    best_of,
+    on_the_ladder,
+    with_answer,
+)
+from pedaltrainer.practice.take import Outcome, Take
+
+T = TypeVar("T")
+Array = NDArray[np.float64]
+
+
+ONE_FIGURE = 0.15
+"""An interval wider than this either way, in log tempo, is shown as two figures rather than one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seek:
+    """The ladder after some takes. Two are equal when their start and their takes are.
+
+    What is slow to find is found once, when it is first asked for: the stage
+    asks sixty times a second where a pass and where a fail would lead.
+    """
+
+    start: LadderStart
+    takes: tuple[Take, ...]
+    tried: tuple[Rung, ...] = field(compare=False)
+    posterior: ct.Posterior = field(compare=False, repr=False)
+    _found: dict[object, Any] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def name(self) -> str:
+        return "seek"
+
+    @property
+    def tempo_bpm(self) -> int:
+        return self._once("next", self._choose)
+
+    @property
+    def estimate(self) -> ct.Estimate:
+        """The clean tempo believed so far, with its 90 % interval."""
+        return self._once("estimate", lambda: ct.estimate(self.posterior))
+
+    @property
+    def fastest_bpm(self) -> float:
+        """No next tempo is above this: a step over the fastest one passed, or over the start."""
+        failed = any(rung.fails for rung in self.tried)
+        best, before = best_of(self.tried), self._known_before
+        none = math.nan
+        return float(
+            highest_next(
+                self.start,
+                np.array([none if best is None else best]),
+                np.array([failed or self.start.mode == "practise"]),
+                np.array([none if before is None else before]),
+            )[0]
+        )
+
+    @property
+    def _known_before(self) -> float | None:
+        if not any(not past.related for past in self.start.history):
+            return None
+        return self._once("before", lambda: ct.estimate(ct.prior(self.start.history)).bpm)
+
+    @property
+    def ended(self) -> str | None:
+        if self.start.mode == "practise" or not self.takes:
+            return None
+        low, high = self.estimate.low_bpm, self.estimate.high_bpm
+        if low > FASTEST_BPM:
+            return "the top of the ladder was reached"
+        if high < SLOWEST_BPM:
+            return f"{SLOWEST_BPM} BPM does not come yet"
+        if self.estimate.half_width <= self.start.tight:
+            return f"the clean tempo is known to within {self.start.tight * 100:g} %"
+        return None
+
+    def answered(self, take: Take) -> Seek:
+        if take.outcome is Outcome.VOID:
+            return self
+        return self._once(take, lambda: self._after(take))
+
+    def result(self) -> LadderResult:
+        why = self.ended or "the time was up"
+        if not self.takes:
+            return LadderResult(None, why)
+        found = self.estimate
+        return LadderResult(
+            best_of(self.tried),
+            why,
+            (found.low_bpm, found.high_bpm),
+            found.bpm if self._told else None,
+            self._words(),
+            self._figure(),
+        )
+
+    def rungs(self) -> tuple[Rung, ...]:
+        return self.tried
+
+    @property
+    def _told(self) -> bool:
+        # With a tight history one side of the answers is enough; without, both are needed.
+        return self.estimate.half_width <= TOO_WIDE and (self._both_sides or bool(self.start.history))
+
+    @property
+    def _both_sides(self) -> bool:
+        return any(rung.fails for rung in self.tried) and any(rung.passes for rung in self.tried)
+
+    def _figure(self) -> str:
+        """The finding in a figure or two: a number only when it is within fifteen per cent."""
+        bpm, low_bpm, high_bpm = self.estimate
+        if self._told and self.estimate.half_width <= ONE_FIGURE:
+            return f"{bpm:.0f} BPM"
+        if not self._told and not any(rung.fails for rung in self.tried):
+            return f"> {min(low_bpm, FASTEST_BPM):.0f} BPM"
+        if not self._told and not any(rung.passes for rung in self.tried):
+            return f"< {max(high_bpm, SLOWEST_BPM):.0f} BPM"
+        return f"{low_bpm:.0f}–{high_bpm:.0f} BPM"
+
+    def _words(self) -> str:
+        bpm, low_bpm, high_bpm = self.estimate
+        if self._told:
+            return f"{bpm:.0f} BPM, between {low_bpm:.0f} and {high_bpm:.0f}"
+        if not any(rung.fails for rung in self.tried):
+            return f"above {min(low_bpm, FASTEST_BPM):.0f} BPM; nothing was missed yet"
+        if not any(rung.passes for rung in self.tried):
+            return f"below {max(high_bpm, SLOWEST_BPM):.0f} BPM; no take came out clean yet"
+        return f"too early to say; somewhere between {low_bpm:.0f} and {high_bpm:.0f} BPM"
+
+    def _after(self, take: Take) -> Seek:
+        return replace(
+            self,
+            takes=(*self.takes, take),
+            tried=with_answer(self.tried, round(take.tempo_bpm), take.outcome is Outcome.PASS_),
+            posterior=ct.update(self.posterior, take, self.start.reaction_s),
+            _found={},
+        )
+
+    def _choose(self) -> int:
+        if not self.takes and self.start.first_bpm is not None:
+            return self.start.first_bpm
+        mass = ct.wander(self.posterior.mass)[None] if self.takes else self.posterior.mass[None]
+        fastest_bpm = np.array([self.fastest_bpm])
+        if self.start.mode == "practise":
+            chance = self.start.practise_chance
+            return on_the_ladder(choosing.clean_at(mass, chance, self.start.landings, fastest_bpm)[0])
+        return on_the_ladder(
+            choosing.most_telling(mass, choosing.table(shape_of(self.start)), fastest_bpm)[0]
+        )
+
+    def _once(self, name: object, find: Callable[[], T]) -> T:
+        if name not in self._found:
+            self._found[name] = find()
+        found: T = self._found[name]
+        return found
+
+
+def highest_next(start: LadderStart, best_bpm: Array, failed: NDArray[np.bool_], before_bpm: Array) -> Array:
+    """The fastest next tempo that frightens nobody: [players].
+
+    best_bpm: the fastest passed today; before_bpm: the clean tempo found before; NaN where
+    there is none. What was found before was clean once: half a step above it is no leap.
+    """
+    step = np.where(failed, start.step_up, start.first_step_up)
+    from_best = best_bpm * (1 + step)
+    bound = np.where(np.isnan(from_best) & np.isnan(before_bpm), start.start_bpm * (1 + step), from_best)
+    highest: Array = np.maximum(np.fmax(bound, before_bpm * (1 + start.step_up / 2)), SLOWEST_BPM + 1.0)
+    return highest
+
+
+def shape_of(start: LadderStart) -> choosing.TakeShape:
+    """What a take of this ladder costs and can tell."""
+    return choosing.TakeShape(
+        start.landings, start.beats_per_chord, start.count_in_beats, start.speak_up, start.reaction_s
+    )
+
+
+def seek(start: LadderStart) -> Seek:
+    """A seek ladder before its first take. Raises ValueError for a mode or share that is none."""
+    if start.mode not in {"measure", "practise"}:
+        raise ValueError(f"“{start.mode}” is no mode of a ladder; there are measure and practise")
+    if not (0 < start.tight < 1 and 0 < start.practise_chance < 1):
+        raise ValueError(
+            "the interval's half width and the chance of a clean take are shares between 0 and 1"
+        )
+    if not (start.step_up > 0 and start.first_step_up > 0 and math.isfinite(start.start_bpm)):
+        raise ValueError("a step up is a share above 0")
+    choosing.table(shape_of(start))
+    return Seek(start, (), (), ct.prior(start.history))

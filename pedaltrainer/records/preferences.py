@@ -1,0 +1,218 @@
+"""What is asked once and remembered on this machine: `settings.toml`, beside the log.
+
+The file is meant to be read and edited by hand: one `name = value` a line
+(TOML 1.0). Saving changes only the lines whose value changed, so the player's
+own comments and order stay. A setting that was never saved has its default.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import math
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.tuning import parse_tuning
+from pedaltrainer.records.rows import ANSWER_STYLES, parse_utc
+from pedaltrainer.system.files import write_whole
+
+FILE_NAME = "settings.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The remembered settings.
+
+    screen_inches: the screen's diagonal. distance_m: from the eye to the screen.
+    cautions_seen_utc: when the cautions were last shown, "" for never.
+    reaction_ms: how long the foot takes to answer what the ear heard.
+    volume: of the click, from 0 (silent) to 1 (the loudest that cannot clip).
+    answer_style: "ask" or "speak-up". answer_sounds: a short sound for each answer.
+    left_handed: chord boxes with the lowest string at the right.
+    tuning: the open strings, lowest first, such as "D A D G B E".
+    """
+
+    screen_inches: float = 15.6
+    distance_m: float = 2.0
+    cautions_seen_utc: str = ""
+    reaction_ms: float = 250.0
+    volume: float = 0.4
+    answer_style: str = "ask"
+    answer_sounds: bool = True
+    left_handed: bool = False
+    tuning: str = "E A D G B E"
+
+
+class _Rule(NamedTuple):
+    holds: Callable[[Any], bool]
+    must_be: str
+
+
+def _between(low: float, high: float) -> _Rule:
+    def holds(value: Any) -> bool:
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        return number and math.isfinite(value) and low <= value <= high
+
+    return _Rule(holds, f"a number from {low:g} to {high:g}")
+
+
+def _is_utc_or_empty(value: Any) -> bool:
+    if value == "":
+        return True
+    with contextlib.suppress(ValueError, TypeError):
+        parse_utc(value)
+        return True
+    return False
+
+
+def _is_tuning(value: Any) -> bool:
+    if not isinstance(value, str):
+        return False
+    with contextlib.suppress(InputError):
+        parse_tuning(value)
+        return True
+    return False
+
+
+_YES_OR_NO = _Rule(lambda value: isinstance(value, bool), "true or false")
+
+_RULES: Mapping[str, _Rule] = {
+    "screen_inches": _between(3, 200),
+    "distance_m": _between(0.2, 10),
+    "cautions_seen_utc": _Rule(_is_utc_or_empty, 'a time such as "2026-03-01T18:05:09.250Z", or ""'),
+    "reaction_ms": _between(0, 2000),
+    "volume": _between(0, 1),
+    "answer_style": _Rule(ANSWER_STYLES.__contains__, '"ask" or "speak-up"'),
+    "answer_sounds": _YES_OR_NO,
+    "left_handed": _YES_OR_NO,
+    "tuning": _Rule(_is_tuning, 'the notes of 4 to 8 open strings, lowest first, such as "D A D G B E"'),
+}
+
+_ASSIGNMENT = re.compile(r"""\s*["']?(?P<name>[A-Za-z0-9_-]+)["']?\s*=""")
+
+
+def load(folder: Path) -> Settings:
+    """The settings kept in `folder`; the defaults when there is no file.
+
+    Raises InputError naming the file, the line and the mend when the file
+    cannot be read, is not TOML, or holds an unknown name or an unfit value.
+    """
+    path = folder / FILE_NAME
+    text = _read(path)
+    return Settings() if text is None else _parse(path, text)
+
+
+def save(folder: Path, settings: Settings) -> None:
+    """Keep the settings in `folder`, which is made if needed: the old file or the new one, never half of one.
+
+    Raises InputError when the file that is there was edited wrongly (it is
+    left alone) or cannot be written; ValueError for a setting out of its range.
+    """
+    for name, rule in _RULES.items():
+        if not rule.holds(getattr(settings, name)):
+            raise ValueError(f"{name} must be {rule.must_be}, not {getattr(settings, name)!r}")
+    path = folder / FILE_NAME
+    before = _read(path)
+    text = _rewritten(path, before, settings)
+    if text == before:
+        return
+    write_whole(path, text)
+
+
+def _read(path: Path) -> str | None:
+    try:
+        # Some editors begin a UTF-8 file with a byte order mark, which TOML does not allow.
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        return None
+    except UnicodeDecodeError as error:
+        line = error.object.count(b"\n", 0, error.start) + 1
+        raise InputError(f"{path}, line {line}: this is not UTF-8 text; save the file as UTF-8.") from error
+    except OSError as error:
+        raise InputError(
+            f"{path} cannot be read ({error.strerror}); mend its permissions or move it away."
+        ) from error
+
+
+def _parse(path: Path, text: str) -> Settings:
+    try:
+        found = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        at_line = re.search(r"at line (\d+)", str(error))
+        line = int(at_line[1]) if at_line else text.count("\n") + 1
+        raise InputError(
+            f"{path}, line {line}: this is not a line of the form name = value; mend it or delete it."
+        ) from error
+    for name, value in found.items():
+        rule = _RULES.get(name)
+        if rule is None:
+            known = ", ".join(_RULES)
+            line = _line_of(text, name)
+            raise InputError(f"{path}, line {line}: {name!r} is no setting; delete it or use one of {known}.")
+        if not rule.holds(value):
+            raise InputError(
+                f"{path}, line {_line_of(text, name)}: {name} must be {rule.must_be}, not {_shown(value)}."
+            )
+    # A hand-written 2 is as good as 2.0 for a setting that is a number with a fraction.
+    values: dict[str, Any] = {
+        name: float(value) if type(value) is int else value for name, value in found.items()
+    }
+    return Settings(**values)
+
+
+def _shown(value: Any) -> str:
+    return (
+        _toml(value) if isinstance(value, bool | int | float | str) else f"{type(value).__name__} {value!r}"
+    )
+
+
+def _line_of(text: str, name: str) -> int:
+    heading = re.compile(rf"""\s*\[*\s*["']?{re.escape(name)}\b""")
+    lines = text.split("\n")
+    return next((number for number, line in enumerate(lines, start=1) if heading.match(line)), 1)
+
+
+def _toml(value: bool | int | float | str) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    # A TOML basic string takes the escapes of a JSON one, and Python's repr of a float is a TOML float.
+    return json.dumps(value) if isinstance(value, str) else repr(value)
+
+
+def _rewritten(path: Path, before: str | None, settings: Settings) -> str:
+    """The file's new text: its lines, those whose value changed written anew, what was missing added."""
+    wanted: dict[str, bool | float | str] = {
+        field.name: getattr(settings, field.name) for field in fields(Settings)
+    }
+    fresh = (
+        "# What pedaltrainer remembers on this machine. One setting a line; delete a line for its default.\n"
+    )
+    if before is None:
+        before = fresh
+    kept = _parse(path, before)
+    missing = dict(wanted)
+    # Not splitlines(), which also ends lines where TOML does not.
+    lines = before.replace("\r\n", "\n").removesuffix("\n").split("\n")
+    for index, line in enumerate(lines):
+        assignment = _ASSIGNMENT.match(line)
+        if assignment is None or assignment["name"] not in missing:
+            continue
+        value = missing.pop(assignment["name"])
+        if value != getattr(kept, assignment["name"]):
+            lines[index] = f"{assignment['name']} = {_toml(value)}"
+    text = _joined(lines, missing)
+    # A value that its author spread over several lines is the one thing that cannot be mended line by line.
+    with contextlib.suppress(tomllib.TOMLDecodeError):
+        if tomllib.loads(text) == wanted:
+            return text
+    return _joined(fresh.splitlines(), wanted)
+
+
+def _joined(lines: list[str], added: Mapping[str, bool | float | str]) -> str:
+    return "\n".join([*lines, *(f"{name} = {_toml(value)}" for name, value in added.items())]) + "\n"

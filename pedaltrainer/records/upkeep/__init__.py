@@ -1,0 +1,1 @@
+"""The log looked after: merged, checked, repaired, exported and imported."""

@@ -1,0 +1,171 @@
+"""Logs united: every row that any of them has, once, whatever the order and however often.
+
+Ids are unique everywhere, so the union of rows is the union of logs. The logs that are merged in are only
+read; the one they go to is copied first and then takes each of them in one transaction.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import closing
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import NamedTuple
+
+from pedaltrainer.records import opening, schema, trouble
+from pedaltrainer.records.log import FILE_NAME, Log
+from pedaltrainer.records.rows import utc_text
+from pedaltrainer.records.upkeep import snapshot
+
+BACKUP_NAME = "log.before-merge.sqlite3"
+ROWS_A_STEP = 20_000
+EARLIEST = "2000"
+CLOCKS_DIFFER = timedelta(minutes=10)
+"""Takes dated further ahead than this are dated in the future."""
+
+Bar = Callable[[Sequence[int], str], Iterable[int]]
+"""Goes through steps and shows how many are done."""
+
+
+class OddDate(NamedTuple):
+    """A player's takes that no right clock can have dated: how many, the first and the last date."""
+
+    player: str
+    takes: int
+    first_utc: str
+    last_utc: str
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """What one log brought: new rows by table, how many takes it holds, and what is odd about it.
+
+    differing: takes that are in both logs and not the same; those there before were kept. shared: names
+    that are in both with no session in common, which is right only if they are one person's.
+    """
+
+    source: Path
+    added: dict[str, int]
+    takes: int
+    differing: int = 0
+    shared: tuple[str, ...] = ()
+    odd_dates: tuple[OddDate, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Union:
+    """What a merge did: log by log, and where the copy from before is (None when there was no log)."""
+
+    merged: tuple[Merged, ...] = field(default=())
+    backup: Path | None = None
+
+
+def no_bar(steps: Sequence[int], doing: str) -> Iterable[int]:
+    return steps
+
+
+def merge(folder: Path, places: Sequence[Path], now: datetime, bar: Bar = no_bar) -> Union:
+    """Bring the logs at `places` (files or folders) into the log of `folder`, which is made if need be.
+
+    Raises InputError, before anything is changed, when one of them cannot be read; a log that cannot be
+    written is as it was before the log it was at.
+    """
+    path = folder / FILE_NAME
+    sources = [file for place in places for file in snapshot.files_of(place) if not _same(file, path)]
+    for source in sources:
+        with snapshot.of_today(source):
+            pass
+    there = path.exists()
+    Log.open(folder).close()
+    backup = folder / BACKUP_NAME if there else None
+    if backup is not None:
+        snapshot.back_up(path, backup)
+    return Union(tuple(_merge_one(path, source, now, bar) for source in sources), backup)
+
+
+def _same(one: Path, other: Path) -> bool:
+    return other.exists() and one.samefile(other)
+
+
+def _merge_one(path: Path, source: Path, now: datetime, bar: Bar) -> Merged:
+    with (
+        snapshot.of_today(source) as uri,
+        trouble.said_in_words(path),
+        closing(opening.open_to_write(path, opening.BUSY_TIMEOUT_S)) as log,
+    ):
+        log.execute("ATTACH ? AS theirs", (uri,))
+        log.execute("BEGIN IMMEDIATE")
+        try:
+            found = _bring(log, source, now, bar)
+            log.execute("COMMIT")
+        except BaseException:
+            if log.in_transaction:
+                log.execute("ROLLBACK")
+            raise
+        return found
+
+
+def _bring(log: sqlite3.Connection, source: Path, now: datetime, bar: Bar) -> Merged:
+    differing, shared = _differing(log), _shared(log)
+    # The log itself refuses a row that it holds, so only the others are asked for. Each is still checked
+    # against its parent: a take without its session is not let in.
+    added = dict.fromkeys(schema.TABLES, 0)
+    steps = list(_steps(log))
+    for number in bar(range(len(steps)), f"Merging {source.name}"):
+        table, where, ends = steps[number]
+        added[table] += log.execute(_copying(table, where), ends).rowcount
+    (takes,) = log.execute("SELECT count(*) FROM theirs.take").fetchone()
+    return Merged(source, added, takes, differing, shared if added["take"] else (), _odd_dates(log, now))
+
+
+def _steps(log: sqlite3.Connection) -> Iterator[tuple[str, str, tuple[int, int]]]:
+    """Table, condition and its two values, each some rows of one table, parents before their children."""
+    for table in schema.TABLES:
+        # Inputs have no row numbers of their own; those of some sessions go together.
+        counted = "session" if table == "input" else table
+        where = (
+            "new.session_id IN (SELECT id FROM theirs.session WHERE rowid > ? AND rowid <= ?)"
+            if table == "input"
+            else "new.rowid > ? AND new.rowid <= ?"
+        )
+        step = ROWS_A_STEP // 100 if table == "input" else ROWS_A_STEP
+        (last,) = log.execute(f"SELECT coalesce(max(rowid), 0) FROM theirs.{counted}").fetchone()
+        for first in range(0, last, step):
+            yield table, where, (first, first + step)
+
+
+def _copying(table: str, where: str) -> str:
+    same = " AND ".join(f"old.{column} = new.{column}" for column in schema.TABLES[table])
+    return (
+        f"INSERT INTO main.{table} SELECT * FROM theirs.{table} AS new "
+        f"WHERE {where} AND NOT EXISTS (SELECT 1 FROM main.{table} AS old WHERE {same})"
+    )
+
+
+def _differing(log: sqlite3.Connection) -> int:
+    columns = [row[1] for row in log.execute("PRAGMA main.table_info(take)")]
+    same = " AND ".join(f"old.{column} IS new.{column}" for column in columns)
+    query = f"SELECT count(*) FROM theirs.take AS new JOIN main.take AS old USING (id) WHERE NOT ({same})"
+    return int(log.execute(query).fetchone()[0])
+
+
+def _shared(log: sqlite3.Connection) -> tuple[str, ...]:
+    query = (
+        "SELECT DISTINCT player FROM theirs.session AS new "
+        "WHERE EXISTS (SELECT 1 FROM main.session AS old WHERE old.player = new.player) "
+        "AND NOT EXISTS (SELECT 1 FROM main.session AS old JOIN theirs.session AS same USING (id) "
+        "WHERE old.player = new.player) ORDER BY player"
+    )
+    return tuple(player for (player,) in log.execute(query))
+
+
+def _odd_dates(log: sqlite3.Connection, now: datetime) -> tuple[OddDate, ...]:
+    query = (
+        "SELECT player, count(*), min(started_utc), max(started_utc) FROM theirs.take "
+        "WHERE (started_utc > ? OR started_utc < ?) AND judge <> 'rehearsal' "
+        "GROUP BY player, started_utc < ? ORDER BY player"
+    )
+    latest = utc_text(now + CLOCKS_DIFFER)
+    return tuple(OddDate(*row) for row in log.execute(query, (latest, EARLIEST, EARLIEST)))

@@ -1,0 +1,216 @@
+"""A new log from what can be read of a damaged one; the old file is only read."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Mapping, Sequence
+from contextlib import closing
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.records import cells, opening, trouble
+from pedaltrainer.records.names import Names, PlayerChange
+from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc
+from pedaltrainer.records.upkeep import snapshot
+from pedaltrainer.records.upkeep.importing import sessions_for
+from pedaltrainer.records.upkeep.merging import Bar, no_bar
+from pedaltrainer.records.upkeep.salvage import Pages, records
+
+PAGES_A_STEP = 500
+_NO_NAMES = Names({})
+_KINDS = ("rename", "archive", "return")
+
+
+class Cancellation(NamedTuple):
+    id: str
+    take_id: str
+    at_utc: str
+    reason: str
+
+
+class Input(NamedTuple):
+    session_id: str
+    seq: int
+    content: str
+
+
+@dataclass(slots=True)
+class Saved:
+    """Rows that were whole, by what names each; broken counts those that were begun and cannot be read."""
+
+    sessions: dict[str, SessionRow] = field(default_factory=dict)
+    takes: dict[str, TakeRow] = field(default_factory=dict)
+    cancellations: dict[str, Cancellation] = field(default_factory=dict)
+    inputs: dict[tuple[str, int], Input] = field(default_factory=dict)
+    changes: dict[str, PlayerChange] = field(default_factory=dict)
+    broken: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Repaired:
+    """What went into the new log: rows by table; sessions_made stand in for those that were lost.
+
+    left_out: rows that were whole but belong to a take or session that is gone.
+    """
+
+    path: Path
+    added: Mapping[str, int]
+    sessions_made: int
+    left_out: int
+    broken: int
+
+
+def repair(path: Path, new: Path, bar: Bar = no_bar) -> Repaired:
+    """Write what can be read of the log at `path` into a new log at `new`.
+
+    Raises InputError when `new` is there already or cannot be written, when the log is a newer program's or
+    none of ours, and when nothing can be saved; there is then no new file.
+    """
+    refuse_to_write_over(new)
+    if snapshot.has_a_header(path):
+        opening.refuse_by_header(path)
+    with snapshot.copied(path) as copy:
+        saved = _saved(copy, bar)
+    if not saved.takes and not saved.sessions:
+        raise InputError(f"Nothing can be read of {path}; it holds no take of this program.")
+    return _write(saved, new)
+
+
+def refuse_to_write_over(new: Path) -> None:
+    """Raises InputError when there is a file of that name."""
+    if new.exists():
+        raise InputError(f"{new} is there already; name a new file, so that nothing is written over.")
+
+
+def _saved(path: Path, bar: Bar) -> Saved:
+    pages, saved = Pages(path), Saved()
+    steps = range(1, pages.count + 1, PAGES_A_STEP)
+    for first in bar(steps, "Reading"):
+        for number in range(first, min(first + PAGES_A_STEP, pages.count + 1)):
+            for record in records(pages, number):
+                _keep(saved, record)
+    return saved
+
+
+def _keep(saved: Saved, record: Sequence[Any] | None) -> None:
+    if record is None:
+        saved.broken += 1
+        return
+    reader = _READERS.get(len(record))
+    try:
+        if reader is not None:
+            reader(saved, record)
+    except (ValueError, TypeError, OverflowError, RecursionError):
+        saved.broken += 1
+
+
+def _session(saved: Saved, record: Sequence[Any]) -> None:
+    row = cells.session_of(record, _NO_NAMES)
+    saved.sessions[row.id] = row
+
+
+def _take(saved: Saved, record: Sequence[Any]) -> None:
+    # A whole tempo stands in the file as an integer (section 2.1: real values that are whole).
+    values = [
+        float(value) if name in _REALS and type(value) is int else value
+        for name, value in zip(cells.TAKE_COLUMNS, record, strict=True)
+    ]
+    row = cells.take_of([*values, 0], _NO_NAMES)
+    saved.takes[row.id] = row
+
+
+def _four(saved: Saved, record: Sequence[Any]) -> None:
+    """A cancellation; indexes have rows of four columns too, which end in a row's number."""
+    if not all(isinstance(value, str) for value in record):
+        return
+    row = Cancellation(*record)
+    parse_utc(row.at_utc)
+    if not row.id:
+        raise ValueError("a cancellation has an id")
+    saved.cancellations[row.id] = row
+
+
+def _five(saved: Saved, record: Sequence[Any]) -> None:
+    """A player's change; the schema and an index have rows of five columns too."""
+    if record[2] in _KINDS and all(isinstance(value, str) for value in record):
+        row = PlayerChange(*record)
+        parse_utc(row.at_utc)
+        if not (row.id and row.player and row.name):
+            raise ValueError("a player's change names whom and to what")
+        saved.changes[row.id] = row
+
+
+def _three(saved: Saved, record: Sequence[Any]) -> None:
+    """An input; an index has rows of three columns too."""
+    session_id, seq, content = record
+    if not (isinstance(session_id, str) and type(seq) is int and isinstance(content, str)):
+        return
+    if seq < 1:
+        raise ValueError("inputs are counted from 1")
+    if not isinstance(json.loads(content, parse_constant=_no_json), dict):
+        raise ValueError("an input is an object")
+    saved.inputs[session_id, seq] = Input(*record)
+
+
+def _no_json(word: str) -> None:
+    """Python reads NaN and Infinity in JSON; the log, as the standard has it, does not (RFC 8259)."""
+    raise ValueError(f"{word} is no JSON")
+
+
+_REALS = frozenset({"tempo_bpm", "pressed_s", "heard_press_s", "reaction_ms", "duration_s"})
+_READERS = {
+    len(cells.SESSION_COLUMNS): _session,
+    len(cells.TAKE_COLUMNS): _take,
+    len(Cancellation._fields): _four,
+    len(PlayerChange._fields): _five,
+    len(Input._fields): _three,
+}
+"""By how many columns a row has."""
+
+
+def _write(saved: Saved, new: Path) -> Repaired:
+    made = [row for row in sessions_for(saved.takes.values()) if row.id not in saved.sessions]
+    sessions = {**saved.sessions, **{row.id: row for row in made}}
+    cancellations = [row for row in saved.cancellations.values() if row.take_id in saved.takes]
+    inputs = [row for row in saved.inputs.values() if row.session_id in sessions]
+    tables: dict[str, tuple[Sequence[str], Sequence[Sequence[Any]]]] = {
+        "session": (cells.SESSION_COLUMNS, [cells.session_values(row) for row in _by_id(sessions)]),
+        "take": (cells.TAKE_COLUMNS, [cells.take_values(row) for row in _by_id(saved.takes)]),
+        "cancellation": (Cancellation._fields, sorted(cancellations)),
+        "input": (Input._fields, sorted(inputs)),
+        "player_change": (PlayerChange._fields, _by_id(saved.changes)),
+    }
+    try:
+        new.parent.mkdir(parents=True, exist_ok=True)
+        with (
+            trouble.said_in_words(new),
+            closing(opening.open_to_write(new, opening.BUSY_TIMEOUT_S)) as log,
+        ):
+            _fill(log, tables)
+            # One file, with nothing beside it.
+            log.execute("PRAGMA journal_mode = DELETE")
+    except OSError as error:
+        raise InputError(f"{new} cannot be written ({error.strerror}); name another file.") from error
+    except BaseException:
+        for suffix in ("", "-wal", "-shm"):
+            Path(f"{new}{suffix}").unlink(missing_ok=True)
+        raise
+    lost = len(saved.cancellations) - len(cancellations) + len(saved.inputs) - len(inputs)
+    added = {table: len(rows) for table, (_, rows) in tables.items()}
+    return Repaired(new, added, len(made), lost, saved.broken)
+
+
+def _by_id(rows: Mapping[str, Any]) -> list[Any]:
+    return [rows[id] for id in sorted(rows)]
+
+
+def _fill(
+    log: sqlite3.Connection, tables: Mapping[str, tuple[Sequence[str], Sequence[Sequence[Any]]]]
+) -> None:
+    log.execute("BEGIN IMMEDIATE")
+    for table, (columns, rows) in tables.items():
+        log.executemany(cells.inserting(table, columns), rows)
+    log.execute("COMMIT")

@@ -1,0 +1,260 @@
+"""The course of a drill: count-in, take, answer, breath, and on to the next.
+
+Shared by the session's events and by the player's actions. Pure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from pedaltrainer.practice.ladders.ladder import climb
+from pedaltrainer.practice.take import AnswerStyle, Outcome, Take, missed_landing
+from pedaltrainer.session.effects import (
+    Answered,
+    CancelTake,
+    Close,
+    Cue,
+    Effect,
+    PlayRun,
+    RecordTake,
+    Run,
+    SoundCue,
+    StopClick,
+    StopTeaching,
+)
+from pedaltrainer.session.state import (
+    CLICKING,
+    PLAYING,
+    SCREEN_CHOICES_INCHES,
+    Ack,
+    AckKind,
+    DrillResult,
+    Phase,
+    State,
+)
+
+Effects = tuple[Effect, ...]
+Step = tuple[State, Effects]
+
+LATE_PRESS_MARGIN_S = 0.35
+"""How much later than the player's own reaction time a press may still come inside a take."""
+
+
+def enter(state: State, phase: Phase, due_s: float | None = None) -> State:
+    return replace(state, phase=phase, since_s=state.now_s, due_s=due_s)
+
+
+def acknowledge(state: State, kind: AckKind, words: str) -> Ack:
+    return Ack(kind, words, state.now_s)
+
+
+def the_run(run: Run | None) -> Run:
+    if run is None:
+        raise AssertionError("no take is on")
+    return run
+
+
+def land(state: State) -> State:
+    run = the_run(state.run)
+    close_s = run.end_s
+    if state.settings.answer_style is AnswerStyle.SPEAK_UP:
+        close_s = max(close_s, run.last_landing_s + state.settings.reaction_s + LATE_PRESS_MARGIN_S)
+    return enter(state, Phase.TAKE, due_s=close_s)
+
+
+def silence_is_a_pass(state: State) -> Step:
+    late_until_s = the_run(state.run).last_landing_s + state.settings.grace_s
+    state, effects = answer(state, Outcome.PASS_, "silence")
+    return replace(state, late_until_s=late_until_s), effects
+
+
+def first_page(state: State) -> State:
+    """Cautions and the screen's size come before the first drill, each once."""
+    if state.settings.show_cautions:
+        return enter(state, Phase.CAUTIONS)
+    return after_cautions(state)
+
+
+def after_cautions(state: State) -> State:
+    if state.settings.ask_sight:
+        return replace(enter(state, Phase.SCREEN_SIZE), chosen=SCREEN_CHOICES_INCHES.index(15.6))
+    return before_the_first_drill(state)
+
+
+def before_the_first_drill(state: State) -> State:
+    """The plan, where there is one; else straight to the first drill."""
+    return enter(state, Phase.PLAN if state.settings.reasons else Phase.READY)
+
+
+def count_in(state: State) -> Step:
+    """Start the next take on a sample of the stream, or offer a rest first when one is due."""
+    settings = state.settings
+    if state.since_rest_s >= settings.rest_after_s:
+        return enter(state, Phase.REST_OFFERED), (SoundCue(Cue.REST),)
+    run = Run(
+        serial=state.serial + 1,
+        drill=state.drill,
+        tempo_bpm=state.ladder.tempo_bpm,
+        start_s=round((state.now_s + settings.lead_s) * settings.rate) / settings.rate,
+        count_in_beats=settings.count_in_beats,
+        beats_per_bar=settings.beats_per_bar,
+        landings=settings.landings_of(state.drill),
+    )
+    state = replace(
+        enter(state, Phase.COUNT_IN, due_s=run.beat_s(0)),
+        run=run,
+        serial=run.serial,
+        miss_pressed_s=None,
+    )
+    return state, (PlayRun(run),)
+
+
+def answer(
+    state: State,
+    outcome: Outcome,
+    judge: str,
+    first_miss: int | None = None,
+    pressed_s: float | None = None,
+    heard_press_s: float | None = None,
+) -> Step:
+    run = the_run(state.run)
+    # Only a foot that spoke up in mid-take tells by its moment which landing it was.
+    spoke_up = first_miss is not None and heard_press_s is not None
+    press_beat = run.beat_at(heard_press_s) if spoke_up and heard_press_s is not None else None
+    take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss, press_beat)
+    answered = Answered(run, take, judge, state.now_s, pressed_s, heard_press_s)
+    answers = (*state.answers, answered)
+    ladder = climb(state.new_ladder, (one.take for one in answers))
+    state = replace(state, answers=answers, ladder=ladder, run=None, late_until_s=float("-inf"))
+    passed = outcome is Outcome.PASS_
+    state = replace(
+        state,
+        ack=Ack(AckKind.PASS_ if passed else AckKind.FAIL, answer_words(take), state.now_s),
+    )
+    effects: Effects = (RecordTake(answered), SoundCue(Cue.PASS_ if passed else Cue.FAIL))
+    return after_answer(state), effects
+
+
+def answer_words(take: Take) -> str:
+    if take.outcome is Outcome.PASS_:
+        return f"Clean at {take.tempo_bpm:g}"
+    where = f", landing {take.first_miss}" if take.first_miss else ""
+    return f"Missed at {take.tempo_bpm:g}{where}"
+
+
+def after_answer(state: State) -> State:
+    if state.ladder.ended is None and not state.time_up:
+        return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s)
+    return drill_done(state)
+
+
+def drill_done(state: State) -> State:
+    known = state.settings.histories[state.drill_index : state.drill_index + 1]
+    before = [past.bpm for past in (known[0] if known else ()) if past.tells and not past.related]
+    found = state.ladder.result()
+    if state.ladder.ended is None and not state.time_up:
+        found = replace(found, why_ended="you stopped early")
+    result = DrillResult(state.drill, found, len(state.answers), before[0] if before else None)
+    state = replace(state, results=(*state.results[: state.drill_index], result))
+    return enter(state, Phase.FINISHED if state.last_drill else Phase.DRILL_DONE)
+
+
+def next_drill(state: State) -> State:
+    """On to the next drill; what this one has left of its time goes to those still to come."""
+    state = replace(
+        state,
+        allowances_s=_shared_out(state),
+        drill_index=state.drill_index + 1,
+        earlier=(*state.earlier, *state.takes_so_far),
+        answers=(),
+        spent_s=0.0,
+    )
+    return enter(replace(state, ladder=state.new_ladder), Phase.READY)
+
+
+MOST_GIVEN = 2.0
+"""How many times its planned length a drill may become when others are skipped: longer tires."""
+
+
+def _shared_out(state: State) -> tuple[float, ...]:
+    """The allowances once the current drill has ended: its spare time by shares to those to come.
+
+    Only a planned session is one whole; drills that a player named keep to their own time.
+    """
+    now, after = state.allowances_s[: state.drill_index + 1], state.allowances_s[state.drill_index + 1 :]
+    spare_s = state.allowance_s - state.spent_s
+    if not state.settings.minutes_each or spare_s <= 0 or not sum(after):
+        return state.allowances_s
+    planned = state.settings.allowances_s[state.drill_index + 1 :]
+    longer = 1 + spare_s / sum(after)
+    return (*now, *(min(s * longer, most * MOST_GIVEN) for s, most in zip(after, planned, strict=True)))
+
+
+def void_run(state: State, judge: str = "interrupted") -> Step:
+    """Stop a take that is on. Only one whose landings had begun leaves a row in the log."""
+    if state.phase not in CLICKING and state.phase is not Phase.ASKING:
+        return state, ()
+    run = the_run(state.run)
+    stop: Effects = (StopClick(),) if state.phase in CLICKING else ()
+    emptied = replace(state, run=None)
+    if state.phase is Phase.COUNT_IN:
+        return emptied, stop
+    void = Take(run.drill, run.tempo_bpm, run.landings, Outcome.VOID)
+    return emptied, (*stop, RecordTake(Answered(run, void, judge, state.now_s)))
+
+
+def cancel_last(state: State, reason: str) -> Step:
+    """Take the last answer of this drill back; the ladder is what the others make of it."""
+    if not state.answers:
+        return state, ()
+    *kept, last = state.answers
+    ladder = climb(state.new_ladder, (one.take for one in kept))
+    state = replace(
+        state,
+        answers=tuple(kept),
+        ladder=ladder,
+        results=state.results[: state.drill_index],
+        late_until_s=float("-inf"),
+        miss_pressed_s=None,
+    )
+    return state, (CancelTake(last.run.serial, reason),)
+
+
+def miss_now(state: State, heard_s: float, t_s: float, judge: str) -> Step:
+    """The take ends at this press; the miss is the landing the press is about."""
+    run = the_run(state.run)
+    reaction_beats = state.settings.reaction_s * run.tempo_bpm / 60
+    first_miss = missed_landing(run.beat_at(heard_s), reaction_beats, run.drill, run.landings)
+    state, effects = answer(state, Outcome.FAIL, judge, first_miss, pressed_s=t_s, heard_press_s=heard_s)
+    return replace(state, miss_pressed_s=t_s), (StopClick(), *effects)
+
+
+def take_back(state: State) -> Step:
+    state, effects = cancel_last(state, "held on: pause meant")
+    paused, more = pause(state)
+    return paused, (*effects, *more)
+
+
+def pause(state: State) -> Step:
+    if state.phase in {Phase.PAUSED, Phase.CLOSED}:
+        return state, ()
+    leads_to = Phase.BREATH if state.phase in PLAYING else state.phase
+    if state.phase in {Phase.REST_OFFERED, Phase.RESTING}:
+        leads_to = Phase.BREATH
+    state = replace(state, went_on_to=leads_to, chosen=0, ack=acknowledge(state, AckKind.OTHER, "Paused"))
+    return enter(state, Phase.PAUSED), (SoundCue(Cue.NEXT),)
+
+
+def go_on(state: State) -> Step:
+    """Back from a pause or a rest: a take never resumes in its middle, it is counted in afresh."""
+    if state.went_on_to is Phase.BREATH:
+        return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s), ()
+    return enter(state, state.went_on_to), ()
+
+
+def lesson_over(state: State, words: str) -> Step:
+    """Back from a lesson for a pedal to the pause menu, or out when the lesson was all that was wanted."""
+    state = replace(state, chosen=0, ack=acknowledge(state, AckKind.OTHER, words))
+    if state.settings.teach:
+        return enter(state, Phase.CLOSED), (StopTeaching(), Close())
+    return enter(state, Phase.PAUSED), (StopTeaching(), SoundCue(Cue.NEXT))

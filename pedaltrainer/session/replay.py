@@ -1,0 +1,80 @@
+"""Sessions as records: settings and events to JSON and back, and a session run again from them.
+
+The log keeps the settings and every event of a session. Nothing else goes
+into `step`, so they are enough to reach every state again.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict
+from typing import Any, get_args
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.drill import Drill, Kind, parse_drill
+from pedaltrainer.practice.ladders.ladder import PastResult
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session.effects import Effect
+from pedaltrainer.session.events import Event
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.state import State
+from pedaltrainer.session.step import begin, step
+
+_ONE_A_DRILL = ("starts_bpm", "minutes_each", "modes", "reasons")
+_EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Event)}
+
+
+def event_to_json(event: Event) -> dict[str, Any]:
+    """An event as plain data, with its kind under "event"."""
+    return {"event": type(event).__name__, **asdict(event)}
+
+
+def event_from_json(record: Mapping[str, Any]) -> Event:
+    """The event of a record. Raises InputError for a record that is none."""
+    fields = dict(record)
+    try:
+        kind = _EVENTS[fields.pop("event")]
+        if "control" in fields:
+            fields["control"] = Control(fields["control"])
+        return kind(**fields)
+    except (KeyError, TypeError, ValueError):
+        raise InputError(f"“{dict(record)}” is no session event; the log's inputs were changed.") from None
+
+
+def settings_to_json(settings: Settings) -> dict[str, Any]:
+    """The settings as plain data: lists for tuples, as JSON has them."""
+    plain = asdict(settings) | {"drills": [drill.words for drill in settings.drills]}
+    as_read: dict[str, Any] = json.loads(json.dumps(plain))
+    return as_read
+
+
+def settings_from_json(record: Mapping[str, Any]) -> Settings:
+    """The settings of a record. Raises InputError when it is none."""
+    fields = dict(record)
+    try:
+        drills = tuple(_drill_from_json(drill) for drill in fields.pop("drills"))
+        style = AnswerStyle(fields.pop("answer_style"))
+        each: dict[str, Any] = {name: tuple(fields.pop(name, ())) for name in _ONE_A_DRILL}
+        histories = tuple(
+            tuple(PastResult(**past) for past in history) for history in fields.pop("histories")
+        )
+        return Settings(drills=drills, answer_style=style, histories=histories, **each, **fields)
+    except (KeyError, TypeError, ValueError):
+        raise InputError("The session's settings in the log are not those of a session.") from None
+
+
+def _drill_from_json(record: object) -> Drill:
+    if isinstance(record, str):
+        return parse_drill(record)
+    # The first program to write logs had two kinds of drill, field by field.
+    return Drill(Kind(record["kind"]), tuple(record["chords"]), record["beats_per_chord"])  # type: ignore[index]
+
+
+def replay(settings: Settings, events: Iterable[Event]) -> Iterator[tuple[State, tuple[Effect, ...]]]:
+    """The states and effects of a session, one pair an event, run again from its inputs."""
+    state = begin(settings)
+    for event in events:
+        state, effects = step(state, event)
+        yield state, effects

@@ -1,0 +1,95 @@
+"""What a session is run with. Frozen, pure; kept in the log, so that a field is never renamed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.practice.ladders.ladder import LADDERS, Ladder, LadderStart, PastResult
+from pedaltrainer.practice.take import AnswerStyle
+
+FIRST_START_BPM = 60
+"""Where a drill that was never practised begins: slow enough to think."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a session is run with. Kept in the log beside the inputs, for replay."""
+
+    drills: tuple[Drill, ...]
+    answer_style: AnswerStyle = AnswerStyle.ASK
+    ladder: str = "steps"
+    starts_bpm: tuple[int, ...] = ()
+    """Where each drill's ladder begins; a drill beyond the end begins at FIRST_START_BPM."""
+    start_named: bool = False
+    """The player has named the first tempo: no ladder may know better."""
+    mode: str = "measure"
+    """measure: find the clean tempo and end; practise: stay where the player learns."""
+    histories: tuple[tuple[PastResult, ...], ...] = ()
+    """What was found before, a tuple a drill; a drill beyond the end is new."""
+    step_bpm: int = 8
+    landings: int = 8
+    beats_per_bar: int = 4
+    minutes: float | None = None
+    minutes_each: tuple[float, ...] = ()
+    """In a planned session the minutes of each drill; `minutes` is then not asked."""
+    modes: tuple[str, ...] = ()
+    """In a planned session the mode of each drill: measure, practise, or slow (the tempo is held)."""
+    reasons: tuple[str, ...] = ()
+    """In a planned session why each drill is in it; the session then begins with its plan."""
+    reaction_s: float = 0.25
+    grace_s: float = 2.0
+    """How long after the last landing of a speak-up take a press still means that take."""
+    breath_s: float = 1.5
+    lead_s: float = 0.5
+    """From a decision to the first click it asks for: more than the sound takes to reach the ear."""
+    rest_after_s: float = 20 * 60
+    rest_s: float = 120
+    rate: int = 48_000
+    show_cautions: bool = False
+    ask_sight: bool = False
+    teach: bool = False
+    """Begin with a lesson for the pedal, and close after it."""
+    seed: int | None = None
+
+    @property
+    def count_in_beats(self) -> int:
+        """A whole number of bars, and at least four beats."""
+        bars = -(-4 // self.beats_per_bar)
+        return bars * self.beats_per_bar
+
+    @property
+    def allowances_s(self) -> tuple[float, ...]:
+        """Seconds for each drill: as planned, or the minutes asked for shared evenly, or five minutes."""
+        if self.minutes_each:
+            return tuple(minutes * 60 for minutes in self.minutes_each)
+        minutes = 5.0 if self.minutes is None else self.minutes / len(self.drills)
+        return (minutes * 60,) * len(self.drills)
+
+    def landings_of(self, drill: Drill) -> int:
+        """Landings in a take: as set, or a passage once through, a short one over and over."""
+        if drill.kind is not Kind.PASSAGE:
+            return self.landings
+        times = -(-self.landings // len(drill.chords))
+        return times * len(drill.chords)
+
+    def new_ladder(self, drill_index: int) -> Ladder:
+        """The ladder of one of the drills, before its first take."""
+        mode = self.modes[drill_index] if self.modes else self.mode
+        # Slow work has no tempo to look for.
+        slow = mode == "slow" or self.drills[drill_index].kind is Kind.PRESSURE
+        known = self.starts_bpm[drill_index : drill_index + 1]
+        history = self.histories[drill_index : drill_index + 1]
+        start = LadderStart(
+            start_bpm=known[0] if known else FIRST_START_BPM,
+            first_bpm=known[0] if known and (self.start_named or mode == "slow") else None,
+            step_bpm=self.step_bpm,
+            landings=self.landings_of(self.drills[drill_index]),
+            count_in_beats=self.count_in_beats,
+            beats_per_chord=max(1, round(self.drills[drill_index].beats_per_landing)),
+            speak_up=self.answer_style is AnswerStyle.SPEAK_UP,
+            reaction_s=self.reaction_s,
+            mode=mode,
+            history=history[0] if history else (),
+        )
+        return LADDERS["hold" if slow else self.ladder](start)

@@ -1,0 +1,153 @@
+"""What a session is made of: settings, effects and state; its events have a file of their own. Frozen, pure.
+
+Time in a session is `heard_s`: seconds of the click stream as heard by the
+player. It is the stream's own time base, so the beat grid is exact in it and
+a stalled sound device makes everything late together. Presses carry the raw
+`t_s` of their arrival beside it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.ladders.ladder import Ladder, LadderResult, climb
+from pedaltrainer.practice.take import Take
+from pedaltrainer.session.effects import Answered, Run
+from pedaltrainer.session.settings import Settings
+
+
+class Phase(StrEnum):
+    """Where a session stands. Each phase gives every control its meaning."""
+
+    CAUTIONS = "cautions"
+    SCREEN_SIZE = "screen size"
+    DISTANCE = "distance"
+    PLAN = "plan"
+    READY = "ready"
+    COUNT_IN = "count-in"
+    TAKE = "take"
+    ASKING = "asking"
+    BREATH = "breath"
+    PAUSED = "paused"
+    REST_OFFERED = "rest offered"
+    RESTING = "resting"
+    TEACHING = "teaching"
+    DRILL_DONE = "drill done"
+    FINISHED = "finished"
+    CLOSED = "closed"
+
+
+PLAYING = frozenset({Phase.COUNT_IN, Phase.TAKE, Phase.ASKING, Phase.BREATH})
+CLICKING = frozenset({Phase.COUNT_IN, Phase.TAKE})
+
+SCREEN_CHOICES_INCHES = (11.6, 13.3, 14.0, 15.6, 17.3, 21.5, 24.0, 27.0, 32.0, 43.0, 55.0)
+DISTANCE_CHOICES_M = (0.6, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0)
+
+
+# --- the take that is on ----------------------------------------------------
+
+
+# --- effects ----------------------------------------------------------------
+
+
+# --- state ------------------------------------------------------------------
+
+
+class AckKind(StrEnum):
+    PRESS = "press"
+    PASS_ = "pass"
+    FAIL = "fail"
+    NEXT = "next"
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True)
+class Ack:
+    """The last thing the player said, to be shown at once."""
+
+    kind: AckKind
+    words: str
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class DrillResult:
+    """What a drill has come to. last_bpm: the clean tempo found the time before, if one was."""
+
+    drill: Drill
+    result: LadderResult
+    takes: int
+    last_bpm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Everything a session knows. `answers` holds the current drill's answered takes, oldest first."""
+
+    settings: Settings
+    phase: Phase
+    ladder: Ladder
+    allowances_s: tuple[float, ...]
+    """Seconds for each drill, with what earlier ones left over."""
+    now_s: float = 0.0
+    since_s: float = 0.0
+    """When this phase began: a control whose press began earlier belongs to the phase before."""
+    due_s: float | None = None
+    drill_index: int = 0
+    serial: int = 0
+    run: Run | None = None
+    answers: tuple[Answered, ...] = ()
+    earlier: tuple[Take, ...] = ()
+    """The answered takes of this session's drills before the current one, oldest first."""
+    results: tuple[DrillResult, ...] = ()
+    rounds_before: tuple[DrillResult, ...] = ()
+    """What the drills came to in earlier rounds, when all of them are done once more."""
+    chosen: int = 0
+    went_on_to: Phase = Phase.READY
+    """Where a pause, or the first pages, lead."""
+    late_until_s: float = float("-inf")
+    miss_pressed_s: float | None = None
+    """The raw time of the press that marked a miss: whatever gesture it becomes, it has been heard."""
+    spent_s: float = 0.0
+    since_rest_s: float = 0.0
+    played_s: float = 0.0
+    rests: int = 0
+    ack: Ack | None = None
+    lost_input: str | None = None
+    log_trouble: str | None = None
+    notices: tuple[str, ...] = field(default=())
+
+    @property
+    def all_results(self) -> tuple[DrillResult, ...]:
+        """Of every round of this session, in order."""
+        return (*self.rounds_before, *self.results)
+
+    @property
+    def drill(self) -> Drill:
+        return self.settings.drills[self.drill_index]
+
+    @property
+    def new_ladder(self) -> Ladder:
+        """This drill's ladder before its first take now: it knows what the session has seen of it before."""
+        key = self.drill.key
+        before = (take for take in self.earlier if take.drill.key == key)
+        return climb(self.settings.new_ladder(self.drill_index), before)
+
+    @property
+    def allowance_s(self) -> float:
+        """Seconds for the current drill."""
+        return self.allowances_s[self.drill_index]
+
+    @property
+    def last_drill(self) -> bool:
+        return self.drill_index + 1 == len(self.settings.drills)
+
+    @property
+    def time_up(self) -> bool:
+        return self.spent_s >= self.allowance_s
+
+    @property
+    def takes_so_far(self) -> tuple[Take, ...]:
+        return tuple(answered.take for answered in self.answers)

@@ -1,0 +1,1 @@
+"""From state and heard time to what the stage shows. Pure."""

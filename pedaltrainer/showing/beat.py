@@ -1,0 +1,81 @@
+"""What a beat looks like: the plank, the number being counted in, the stage of slow pressure work. Pure.
+
+Beats are counted from the first landing; the count-in is negative.
+"""
+
+from __future__ import annotations
+
+import math
+
+from pedaltrainer.practice.drill import Kind, Stage, clear_height_mm
+from pedaltrainer.screen import view as v
+from pedaltrainer.session.effects import Run
+
+
+def plank_height(beat_fraction: float) -> float:
+    """How high the plank is at a fraction of a beat: down from the beat to the half, up after it.
+
+    It rises over the first eighth of a beat after the half and falls so as to
+    lie flat exactly on the next beat: down and up are told by where it is.
+    """
+    if beat_fraction < 0.5:
+        return 0.0
+    if beat_fraction < 0.75:
+        return _smooth((beat_fraction - 0.5) / 0.125)
+    return _smooth((1.0 - beat_fraction) / 0.2)
+
+
+def _smooth(part: float) -> float:
+    part = min(max(part, 0.0), 1.0)
+    return part * part * (3 - 2 * part)
+
+
+def plank_view(run: Run | None, beat: float | None) -> v.PlankView | None:
+    if run is None or beat is None or beat < -run.count_in_beats:
+        return v.PlankView(0.0, 0, run.beats_per_bar if run else 4) if run else None
+    whole = math.floor(beat)
+    coming = run.drill.landing_at(beat + float(run.drill.lift))
+    changing = 0 <= coming < run.landings and beat < run.drill.landing_beat(coming)
+    # The hand stays down through the last chord: there is nothing more to lift for.
+    height = 0.0 if whole + 1 >= run.beats else plank_height(beat - whole)
+    return v.PlankView(
+        height=height,
+        beat=whole % run.beats_per_bar + 1,
+        beats_per_bar=run.beats_per_bar,
+        counting=beat < 0,
+        changing=changing,
+    )
+
+
+def count_shown(run: Run | None, beat: float | None) -> int | None:
+    if run is None or beat is None or not -run.count_in_beats <= beat < 0:
+        return None
+    return math.floor(beat) % run.beats_per_bar + 1
+
+
+def stage_at(run: Run | None, beat: float | None) -> Stage | None:
+    """The stage of a pressure drill at a beat, the one to come while counting in; None in other drills."""
+    if run is None or beat is None or run.drill.kind is not Kind.PRESSURE:
+        return None
+    return list(Stage)[math.floor(max(beat, 0.0)) % len(Stage)]
+
+
+def next_stage(stage: Stage) -> Stage:
+    """The stage after one; the first follows the last."""
+    stages = list(Stage)
+    return stages[(stages.index(stage) + 1) % len(stages)]
+
+
+_STAGE_WORDS = {
+    Stage.RING: "Let it ring",
+    Stage.UNLOAD: "Stop pressing, stay in touch",
+    Stage.CLEAR: "Off the strings: about {height} mm",
+    Stage.MEET: "Touch all strings at once, no pressure",
+}
+
+
+def height_words(stage: Stage | None, landing: int) -> str:
+    """What the hand does in a stage, and how far off the strings it goes after a 1-based landing."""
+    if stage is None:
+        return ""
+    return _STAGE_WORDS[stage].format(height=clear_height_mm(max(landing - 1, 0)))

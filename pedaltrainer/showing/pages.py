@@ -1,0 +1,170 @@
+"""The pages of words between drills: cautions, rests, what a drill came to, the summary. Pure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from pedaltrainer.practice.coach.plan_lines import Mode
+from pedaltrainer.screen import view as v
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.state import DrillResult, Phase, State
+
+CAUTIONS = (
+    "Warm up: a minute of slow, light playing.",
+    "Press only as hard as the note needs.",
+    "Stop at pain, tingling or numbness.",
+    "Rest a few minutes in every twenty.",
+    "Keep the click quiet.",
+)
+SEE_SOMEBODY = "If it hurts again, see a doctor or a teacher before you go on."
+STOP_AND_SEE = "Stop at pain, tingling or numbness; if it comes back, see a doctor or a teacher."
+WORTH_A_REST_S = 5 * 60
+"""Playing for so long is worth saying, with the advice to rest."""
+
+
+def minutes(seconds: float) -> str:
+    """Seconds as minutes and seconds, rounded up: 1:05."""
+    whole = math.ceil(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def _cautions_page(state: State, heard_s: float) -> v.PageView:
+    return v.PageView(title="Before you play", lines=CAUTIONS, hints=(), small_print=(SEE_SOMEBODY,))
+
+
+def _rest_offer_page(state: State, heard_s: float) -> v.PageView:
+    minutes = round(state.settings.rest_after_s / 60)
+    return v.PageView(
+        title="Time for a rest",
+        lines=(
+            f"You have played for {minutes} minutes.",
+            "Let the hands hang, shake them out, look far away.",
+        ),
+        hints=(),
+        small_print=(SEE_SOMEBODY,),
+    )
+
+
+def _resting_page(state: State, heard_s: float) -> v.PageView:
+    left_s = max(0.0, (state.due_s or heard_s) - heard_s)
+    return v.PageView(
+        title="Rest",
+        lines=("Let the hands hang.",),
+        hints=(),
+        figure=minutes(left_s),
+        figure_words="then it goes on by itself",
+    )
+
+
+def _result_words(one: DrillResult) -> str:
+    best = f"{one.result.best_bpm} BPM" if one.result.best_bpm else "not clean yet"
+    # Slow work measures nothing: its finding is a count of takes already.
+    counted = one.result.figure is not None and one.result.interval_bpm is None
+    return f"{one.drill.title}: {one.result.words or best}" + ("" if counted else f", {_takes(one)}")
+
+
+def _takes(one: DrillResult) -> str:
+    return f"{one.takes} take{'' if one.takes == 1 else 's'}"
+
+
+def _figure(one: DrillResult) -> tuple[str, str]:
+    """The one large figure of a drill, and the words under it."""
+    result, title = one.result, one.drill.title
+    if result.clean_bpm is not None and result.interval_bpm is not None:
+        low_bpm, high_bpm = result.interval_bpm
+        last = f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
+        figure = result.figure or f"{result.clean_bpm:.0f} BPM"
+        return figure, f"{title}: between {low_bpm:.0f} and {high_bpm:.0f}{last}"
+    if result.words is not None:
+        measured = f"{result.clean_bpm:.0f} BPM" if result.clean_bpm is not None else _takes(one)
+        return result.figure or measured, f"{title}: {result.words}"
+    if result.best_bpm is None:
+        figure = f"0 of {one.takes}" if one.takes else "0 takes"
+        return figure, f"{title}: no take came out clean yet"
+    return f"{result.best_bpm} BPM", f"{title}: the fastest rung passed today"
+
+
+MOST_PLANNED = 6
+"""Lines of a plan on one page: more could not be read from where the player sits."""
+
+
+def _plan_page(state: State, heard_s: float) -> v.PageView:
+    settings = state.settings
+    lines = [
+        f"{allowance_s / 60:.2g} min  {_why(settings, index)}"
+        for index, allowance_s in enumerate(state.allowances_s)
+    ]
+    if len(lines) > MOST_PLANNED:
+        lines[MOST_PLANNED - 1 :] = [f"… and {len(lines) - MOST_PLANNED + 1} more"]
+    return v.PageView(
+        title=f"Today, {sum(state.allowances_s) / 60:.0f} minutes",
+        lines=tuple(lines),
+        hints=(),
+        small_print=(STOP_AND_SEE,),
+    )
+
+
+LONG_REASON = 44
+"""Letters: a longer reason is cut after its first clause, so that a page of them can be large."""
+
+
+def _why(settings: Settings, index: int) -> str:
+    """A planned drill and its reason, both named: "C – D, slowly: warm-up"."""
+    drill, reason = settings.drills[index], settings.reasons[index]
+    if not reason.startswith(drill.names[0]):
+        slowly = ", slowly" if settings.modes[index] == Mode.SLOW else ""
+        return f"{drill.title}{slowly}: {reason.partition(':')[0]}"
+    return reason.partition(";")[0] if len(reason) > LONG_REASON else reason
+
+
+def _drill_done_page(state: State, heard_s: float) -> v.PageView:
+    done = state.results[-1]
+    figure, figure_words = _figure(done)
+    coming = state.drill_index + 1
+    following = state.settings.drills[coming]
+    what = _why(state.settings, coming) if state.settings.reasons else following.title
+    return v.PageView(
+        title="That drill is done",
+        lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {what}"),
+        hints=(),
+        figure=figure,
+        figure_words=figure_words,
+    )
+
+
+def _summary_page(state: State, heard_s: float) -> v.PageView:
+    small_print = (STOP_AND_SEE,)
+    if not state.results:
+        return v.PageView(
+            title="That is all", lines=("No take was answered.",), hints=(), small_print=small_print
+        )
+    *earlier, last = state.results
+    figure, figure_words = _figure(last)
+    ended = f"{_takes(last)}; {last.result.why_ended}."
+    played = (f"Played for {minutes(state.played_s)}; rest the hands before more.",)
+    lines = tuple(_result_words(one) for one in state.results) if earlier else (ended,)
+    return v.PageView(
+        title="That is all",
+        lines=(*lines, *(played if state.played_s >= WORTH_A_REST_S else ())),
+        hints=(),
+        figure=figure,
+        figure_words=figure_words,
+        small_print=small_print,
+    )
+
+
+def _closed_page(state: State, heard_s: float) -> v.PageView:
+    return v.PageView(title="Good-bye", lines=(), hints=())
+
+
+PAGES: dict[Phase, Callable[[State, float], v.PageView]] = {
+    Phase.CAUTIONS: _cautions_page,
+    Phase.PLAN: _plan_page,
+    Phase.REST_OFFERED: _rest_offer_page,
+    Phase.RESTING: _resting_page,
+    Phase.DRILL_DONE: _drill_done_page,
+    Phase.FINISHED: _summary_page,
+    Phase.CLOSED: _closed_page,
+}
+"""What each phase that is a page shows at a heard second, hints and notices aside."""

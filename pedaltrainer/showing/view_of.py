@@ -1,0 +1,267 @@
+"""From the session's state and the heard time to what the stage shows. Pure.
+
+Cues follow the heard time, so the plank falls when the click is heard, not
+when it was written.
+"""
+
+from __future__ import annotations
+
+from dataclasses import KW_ONLY, dataclass, replace
+from typing import Protocol
+
+from pedaltrainer.neck import Shape, ShapeBook, staying_strings
+from pedaltrainer.pedals.events import Control, GestureKind
+from pedaltrainer.practice.hands import Hand, hands
+from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder
+from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
+from pedaltrainer.screen import view as v
+from pedaltrainer.session.effects import Run
+from pedaltrainer.session.meanings import hints, pause_choices, words
+from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES, Phase, State
+from pedaltrainer.showing.beat import count_shown, height_words, next_stage, plank_view, stage_at
+from pedaltrainer.showing.pages import PAGES, minutes
+
+ONE_SWITCH = {
+    Control.PASS_: GestureKind.TAP,
+    Control.FAIL: GestureKind.DOUBLE,
+    Control.NEXT: GestureKind.HOLD,
+}
+
+NOTHING_CONNECTED = "No MIDI pedal is here yet: plug it in. Keys and game controllers can be taught too."
+
+_PLAY_PHASES = {
+    Phase.READY: v.Phase.READY,
+    Phase.COUNT_IN: v.Phase.COUNT_IN,
+    Phase.TAKE: v.Phase.TAKE,
+    Phase.ASKING: v.Phase.ASKING,
+    Phase.BREATH: v.Phase.BREATH,
+}
+
+_HEADLINES = {
+    Phase.COUNT_IN: "Count-in",
+    Phase.TAKE: "",
+    Phase.ASKING: "How was it?",
+    Phase.BREATH: "",
+}
+
+
+class Lesson(Protocol):
+    """What a lesson for a pedal says, as `pedals.teaching.TeachState` does."""
+
+    @property
+    def title(self) -> str: ...
+    @property
+    def lines(self) -> tuple[str, ...]: ...
+    @property
+    def hint(self) -> str: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What the stage says besides the session: shapes, where presses come from, and standing troubles."""
+
+    shapes: ShapeBook
+    _: KW_ONLY
+    input_name: str = ""
+    lesson: Lesson | None = None
+    left_handed: bool = False
+    notices: tuple[str, ...] = ()
+
+
+def present(state: State, heard_s: float, around: Surroundings) -> v.StageView:
+    """The view of a state at a heard second."""
+    if state.phase in _PLAY_PHASES:
+        return _play_view(state, heard_s, around)
+    if state.phase in {Phase.PAUSED, Phase.SCREEN_SIZE, Phase.DISTANCE}:
+        return _menu_view(state, heard_s, around)
+    if state.phase is Phase.TEACHING:
+        return _lesson_view(state, heard_s, around)
+    return _page_view(state, heard_s, around)
+
+
+# --- while a drill is on ------------------------------------------------------
+
+
+def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView:
+    run = state.run
+    beat = run.beat_at(heard_s) if run and state.phase in {Phase.COUNT_IN, Phase.TAKE} else None
+    landing = _landing_shown(run, beat)
+    if state.phase is Phase.ASKING and run:
+        landing = run.landings
+    now, then = _hands(state, landing, around.shapes)
+    (now_chord, now_box), (next_chord, next_box) = _shown(now, then, around)
+    stage = stage_at(run, beat)
+    if stage is not None:
+        now_chord, next_chord = stage, next_stage(stage)
+    tempo_bpm = run.tempo_bpm if run else state.ladder.tempo_bpm
+    return v.PlayView(
+        phase=_PLAY_PHASES[state.phase],
+        headline=height_words(stage, landing) or _headline(state, around),
+        drill=state.drill.title,
+        now_chord=now_chord,
+        next_chord=next_chord,
+        tempo_bpm=tempo_bpm,
+        target=_target(state, tempo_bpm),
+        landing=landing,
+        landings=state.settings.landings_of(state.drill),
+        ladder=_ladder_view(state.ladder, tempo_bpm, state),
+        hints=_hints(state),
+        plank=plank_view(run, beat),
+        count=count_shown(run, beat),
+        now_box=now_box,
+        next_box=next_box,
+        ack=_ack(state, heard_s),
+        time_left=minutes(max(0.0, state.allowance_s - _spent_s(state, heard_s))),
+        notices=_notices(state, around),
+        input_name=around.input_name,
+    )
+
+
+def _headline(state: State, around: Surroundings) -> str:
+    if state.phase is Phase.READY:
+        return f"Foot: {around.input_name}" if around.input_name else "Space is the foot"
+    if state.phase is Phase.TAKE and state.settings.answer_style is AnswerStyle.SPEAK_UP:
+        return "Press at a miss"
+    if state.phase is Phase.BREATH:
+        return f"Next: {state.ladder.tempo_bpm} BPM"
+    return _HEADLINES[state.phase]
+
+
+def _landing_shown(run: Run | None, beat: float | None) -> int:
+    """The 1-based landing on the stage: it changes at the lift, so the eye is there before the hand."""
+    if run is None:
+        return 0
+    lift = float(run.drill.lift)
+    if beat is None or beat < -lift:
+        return 0
+    return min(run.drill.landing_at(beat + lift) + 1, run.landings)
+
+
+def _hands(state: State, landing: int, book: ShapeBook) -> tuple[Hand, Hand]:
+    """The chord to land now and the one to aim for after it."""
+    played = hands(state.drill, book)
+    now = max(landing - 1, 0)
+    return played[now % len(played)], played[(now + 1) % len(played)]
+
+
+def _shown(now: Hand, then: Hand, around: Surroundings) -> tuple[tuple[str, v.BoxView | None], ...]:
+    here, there = now.shape, then.shape
+    stays = staying_strings(here, there) if here and there and now != then else frozenset()
+    return tuple((hand.name, _box(hand.shape, stays, around.left_handed)) for hand in (now, then))
+
+
+def _box(shape: Shape | None, stays: frozenset[int], left_handed: bool) -> v.BoxView | None:
+    return v.BoxView(shape.frets, shape.fingers, stays, left_handed) if shape else None
+
+
+def _spent_s(state: State, heard_s: float) -> float:
+    playing = state.phase in {Phase.COUNT_IN, Phase.TAKE, Phase.ASKING, Phase.BREATH}
+    return state.spent_s + (max(0.0, heard_s - state.now_s) if playing else 0.0)
+
+
+# --- the ladder ---------------------------------------------------------------
+
+
+def _hypothetical(state: State, tempo_bpm: int, outcome: Outcome) -> Ladder:
+    take = Take(state.drill, tempo_bpm, state.settings.landings, outcome)
+    return state.ladder.answered(take)
+
+
+def _target(state: State, tempo_bpm: int) -> str:
+    """The next target: where a clean take leads. In the breath the next take is itself the target."""
+    if state.phase is Phase.BREATH:
+        return ""
+    after = _hypothetical(state, tempo_bpm, Outcome.PASS_)
+    return "then done" if after.ended else f"then {after.tempo_bpm}"
+
+
+def _ladder_view(ladder: Ladder, now_bpm: int, state: State) -> v.LadderView:
+    if_pass = _hypothetical(state, now_bpm, Outcome.PASS_)
+    if_fail = _hypothetical(state, now_bpm, Outcome.FAIL)
+    up_bpm, down_bpm = if_pass.tempo_bpm, if_fail.tempo_bpm
+    marks = {rung.tempo_bpm: _mark(rung.passes, rung.fails) for rung in ladder.rungs()}
+    shown = set(marks) | {now_bpm, up_bpm, down_bpm}
+    shown |= {2 * up_bpm - now_bpm, 2 * down_bpm - now_bpm}
+    result = ladder.result()
+    return v.LadderView(
+        rungs=tuple(
+            v.RungView(bpm, marks.get(bpm, v.RungMark.NONE))
+            for bpm in sorted(shown)
+            if SLOWEST_BPM <= bpm <= FASTEST_BPM
+        ),
+        now_bpm=now_bpm,
+        if_pass_bpm=None if if_pass.ended else up_bpm,
+        if_fail_bpm=None if if_fail.ended else down_bpm,
+        best_bpm=result.best_bpm,
+        band_bpm=result.interval_bpm,
+    )
+
+
+def _mark(passes: int, fails: int) -> v.RungMark:
+    if passes and fails:
+        return v.RungMark.MIXED
+    return v.RungMark.PASSED if passes else v.RungMark.FAILED
+
+
+# --- words --------------------------------------------------------------------
+
+
+def _hints(state: State) -> tuple[v.HintView, ...]:
+    return tuple(
+        v.HintView(ONE_SWITCH[control].value, words(state, action)) for control, action in hints(state)
+    )
+
+
+def _ack(state: State, heard_s: float) -> v.AckView | None:
+    if state.ack is None:
+        return None
+    return v.AckView(v.AckKind(state.ack.kind.value), state.ack.words, max(0.0, heard_s - state.ack.at_s))
+
+
+def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
+    lost = (
+        (f"{state.lost_input} has gone: use the keyboard, or plug it in again",) if state.lost_input else ()
+    )
+    log = (state.log_trouble,) if state.log_trouble else ()
+    return (*log, *lost, *state.notices, *around.notices)
+
+
+def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView:
+    title, choices = {
+        Phase.PAUSED: ("Paused", tuple(str(choice.value) for choice in pause_choices(state))),
+        Phase.SCREEN_SIZE: (
+            "How big is this screen, corner to corner?",
+            tuple(f"{inches:g} in  ({inches * 2.54:.0f} cm)" for inches in SCREEN_CHOICES_INCHES),
+        ),
+        Phase.DISTANCE: (
+            "How far away are your eyes when you play?",
+            tuple(f"{metres:g} m" for metres in DISTANCE_CHOICES_M),
+        ),
+    }[state.phase]
+    return v.MenuView(
+        title=title,
+        choices=choices,
+        chosen=state.chosen,
+        hints=_hints(state),
+        notices=_notices(state, around),
+        ack=_ack(state, heard_s),
+    )
+
+
+def _lesson_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:
+    lesson = around.lesson
+    small_print = [lesson.hint] if lesson and lesson.hint else []
+    if not around.input_name:
+        small_print.append(NOTHING_CONNECTED)
+    return v.PageView(
+        title=lesson.title if lesson else "Teach the pedal",
+        lines=lesson.lines if lesson else (),
+        hints=(),
+        small_print=(*small_print, "Escape: leave it as it was."),
+        notices=_notices(state, around),
+    )
+
+
+def _page_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:
+    page = PAGES[state.phase](state, heard_s)
+    return replace(page, hints=_hints(state), notices=_notices(state, around), ack=_ack(state, heard_s))

@@ -1,0 +1,1 @@
+"""What the rest needs of the system: files written whole, libraries kept quiet."""

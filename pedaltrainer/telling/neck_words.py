@@ -1,0 +1,176 @@
+"""Pure: what the neck finds, in a player's words.
+
+Fingers are index, middle, ring, little and thumb. Strings of a guitar in the standard tuning are named
+low E, A, D, G, B, high E; in any other tuning they are numbered, string 1 being the highest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
+from pedaltrainer.neck.moves import Deed, FingerMove, HandMove
+from pedaltrainer.neck.pairs import Burden
+from pedaltrainer.neck.pieces import Find
+from pedaltrainer.neck.shapes import THUMB
+
+FINGERS = {1: "index", 2: "middle", 3: "ring", 4: "little", 5: "thumb"}
+_STRINGS = ("low E", "A", "D", "G", "B", "high E")
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+_BURDENS: dict[Burden, tuple[str, str]] = {
+    Burden.OWN_MOVERS: ("goes its own way", "go their own ways"),
+    Burden.BLOCK: ("moves as a block", "move as one block"),
+    Burden.GUIDES: ("slides to its place", "slide to their places"),
+    Burden.ADDED: ("is put down from the air", "are put down from the air"),
+    Burden.LEAVING: ("lets go", "let go"),
+    Burden.ANCHOR: ("stays and shows the others where they are", "stay and show the others where they are"),
+    Burden.BARRE_LANDING: ("is laid flat and must sound at once", "are laid flat and must sound at once"),
+}
+"""After one finger, after several."""
+_WHOLE_HAND = {
+    Burden.REGRIP: "no finger keeps touch: the hand has to find its place anew",
+    Burden.TRAVEL: "the hand travels along the neck",
+}
+
+
+def count(number: int, thing: str) -> str:
+    """ "one string", "two frets", "14 frets"."""
+    word = _NUMBERS[number] if number < len(_NUMBERS) else str(number)
+    return f"{word} {thing}{'' if number == 1 else 's'}"
+
+
+def listed(words: Iterable[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    *others, last = words
+    return f"{', '.join(others)} and {last}" if others else last
+
+
+def finger_name(finger: int) -> str:
+    """ "ring finger", "thumb"."""
+    return FINGERS[finger] if finger == THUMB else f"{FINGERS[finger]} finger"
+
+
+def string_name(string: int, tuning: Tuning) -> str:
+    """A string (0 = lowest) as players call it: "the A string", "string 5"."""
+    return f"the {_STRINGS[string]} string" if _has_names(tuning) else f"string {tuning.strings - string}"
+
+
+def place(strings: Sequence[int], fret: int, tuning: Tuning) -> str:
+    """Where a finger is: "the A string, fret 3"; lying flat "fret 1 (A to high E string)"."""
+    if len(strings) == 1:
+        return f"{string_name(strings[0], tuning)}, fret {fret}"
+    if _has_names(tuning):
+        return f"fret {fret} ({_STRINGS[strings[0]]} to {_STRINGS[strings[-1]]} string)"
+    return f"fret {fret} (strings {tuning.strings - strings[0]} to {tuning.strings - strings[-1]})"
+
+
+def shift(strings: int, frets: int, tuning: Tuning) -> str:
+    """A move by strings (towards the highest when above 0) and frets: "one string towards the low E"."""
+    parts = []
+    if strings:
+        ends = ("the low E", "the high E") if _has_names(tuning) else (f"string {tuning.strings}", "string 1")
+        parts.append(f"{count(abs(strings), 'string')} towards {ends[strings > 0]}")
+    if frets:
+        parts.append(f"{count(abs(frets), 'fret')} {'up' if frets > 0 else 'down'} the neck")
+    return " and ".join(parts)
+
+
+def _has_names(tuning: Tuning) -> bool:
+    return tuning.open_midi == STANDARD_TUNING.open_midi
+
+
+# --- a change ------------------------------------------------------------------------
+
+
+def move_lines(change: HandMove) -> list[str]:
+    """What each finger does, a line a finger; those that move as one block share a line."""
+    block = [finger for finger in change.fingers if finger.deed is Deed.BLOCK]
+    lines = []
+    for finger in change.fingers:
+        if finger.deed is not Deed.BLOCK:
+            lines.append(_finger_line(finger, change.here.tuning))
+        elif finger is block[0]:
+            lines.append(_block_line(block, change))
+    return lines
+
+
+def _finger_line(finger: FingerMove, tuning: Tuning) -> str:
+    start, end = (
+        place(strings, fret, tuning) if strings else ""
+        for strings, fret in ((finger.from_strings, finger.from_fret), (finger.to_strings, finger.to_fret))
+    )
+    at = "at" if len(finger.to_strings) > 1 else "on"
+    flat = ", laid flat" if finger.lands_flat else ""
+    comma = "," if len(finger.from_strings) == 1 else ""
+    goal = end if finger.to_strings != finger.from_strings else f"fret {finger.to_fret}"
+    words = {
+        Deed.STAYS: f"stays {at} {end}{flat}",
+        Deed.SLIDES: f"slides from {start}{comma} to {goal}{flat}",
+        Deed.LIFTS: f"lifts from {start}{comma} to {end}{flat}",
+        Deed.LEAVES: f"leaves {start}",
+        Deed.IS_ADDED: f"is {'laid flat' if flat else 'added'} {at} {end}",
+    }[finger.deed]
+    return f"{FINGERS[finger.finger].capitalize()}: {words}{_distance(finger.distance_mm)}."
+
+
+def _block_line(block: Sequence[FingerMove], change: HandMove) -> str:
+    strings, frets = block_shift(block)
+    along = "the same frets" if not frets else "the same strings" if not strings else ""
+    way = shift(strings, frets, change.here.tuning) + (f", {along}" if along else "")
+    farthest = max(finger.distance_mm for finger in block)
+    names = listed(FINGERS[finger.finger] for finger in block)
+    return f"{names.capitalize()}: move as one block, {way}{_distance(farthest)}."
+
+
+def block_shift(block: Sequence[FingerMove]) -> tuple[int, int]:
+    """(strings, frets) by which the fingers of a block all move."""
+    # A flat finger may come to hold fewer strings than it did; a fingertip tells the shift exactly.
+    tip = min(block, key=lambda finger: len(finger.from_strings) + len(finger.to_strings))
+    return tip.to_strings[0] - tip.from_strings[0], tip.to_fret - tip.from_fret
+
+
+def _distance(distance_mm: float) -> str:
+    return f"; {distance_mm:.0f} mm" if distance_mm >= 0.5 else ""
+
+
+def hand_line(change: HandMove) -> str:
+    """What the hand does along the neck, and how far the fingertips go in all."""
+    travel = f"the fingertips travel {change.travel_mm:.0f} mm in all"
+    if not change.along_frets:
+        return f"The hand keeps its place on the neck; {travel}."
+    towards = "up the neck, towards the body" if change.along_frets > 0 else "down the neck, towards the nut"
+    frets = count(abs(change.along_frets), "fret")
+    return f"The hand moves {frets} {towards} ({abs(change.along_mm):.0f} mm); {travel}."
+
+
+def cost_lines(change: HandMove) -> list[str]:
+    """What makes a change dear, dearest first, then what helps."""
+    return [
+        f"{part.cost:5.1f}  {_burden(part.burden, part.fingers)}"
+        for part in sorted(change.parts, key=lambda part: -part.cost)
+    ]
+
+
+def _burden(burden: Burden, fingers: Sequence[int]) -> str:
+    if burden in _WHOLE_HAND:
+        return _WHOLE_HAND[burden]
+    one, several = _BURDENS[burden]
+    return f"{listed(FINGERS[finger] for finger in fingers)} {one if len(fingers) == 1 else several}"
+
+
+# --- a known shape inside a new one -----------------------------------------------------
+
+
+def find_words(find: Find, tuning: Tuning) -> str:
+    """ "the shape you know as D, moved one string towards the low E, plus one finger (little)"."""
+    moved = shift(find.strings, find.frets, tuning)
+    words = f"the shape you know as {find.symbol}" + (f", moved {moved}" if moved else "")
+    if not find.same_fingers:
+        words += f", held with {listed(FINGERS[now] for now in sorted({now for _, now in find.fingers}))}"
+    if find.laid_flat:
+        words += f", with {listed(FINGERS[finger] for finger in find.laid_flat)} laid flat"
+    if find.added:
+        names = listed(FINGERS[finger] for finger in find.added)
+        words += f", plus {count(len(find.added), 'finger')} ({names})"
+    return words

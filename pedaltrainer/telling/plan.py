@@ -1,0 +1,58 @@
+"""Today's practice in words: what, how long, how, and why. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+
+from pedaltrainer.practice.coach.plan_lines import Line, Mode, Today
+from pedaltrainer.songs.song import Song
+from pedaltrainer.telling.neck import Terminal
+
+HOW = {Mode.MEASURE: "measure it", Mode.PRACTISE: "practise where you learn", Mode.SLOW: "slowly"}
+REST = "rest a few minutes"
+AS_ABOVE = "for the same reason"
+INDENT = " " * 18
+
+
+def plan_report(plan: Today, songs: Sequence[Song], today: date, terminal: Terminal) -> str:
+    """The lines of today's plan, each with its reason, and the breaks between."""
+    heading = f"Today, {minutes_words(plan.minutes)}{_goal(songs, today)}"
+    lines = [line for one in _timed(plan, terminal) for line in one]
+    return "\n\n".join([terminal.wrapped(heading), "\n".join(lines)])
+
+
+def minutes_words(minutes: float) -> str:
+    """ "20 minutes", "1 minute", "2.5 minutes"."""
+    return f"{round(minutes, 1):g} minute{'' if minutes == 1 else 's'}"
+
+
+def _goal(songs: Sequence[Song], today: date) -> str:
+    """The nearest date, with its song."""
+    dated = [song for song in songs if song.by is not None and song.by >= today]
+    if not dated:
+        return ""
+    nearest = min(dated, key=lambda song: song.by or today)
+    days = ((nearest.by or today) - today).days
+    left = {0: "is due today", 1: "is due tomorrow"}.get(days, f"is due in {days} days")
+    return f"; {nearest.title} {left}"
+
+
+def _timed(plan: Today, terminal: Terminal) -> Iterator[list[str]]:
+    at, told = 0.0, set[str]()
+    breaks = list(plan.breaks)
+    for line in plan.lines:
+        while breaks and breaks[0] <= at + 1e-6:
+            breaks.pop(0)
+            yield [f"{INDENT}{REST}"]
+        reason = AS_ABOVE if line.reason in told else line.reason.removeprefix(f"{line.drill.title}: ")
+        told.add(line.reason)
+        yield [terminal.wrapped(_head(line, at), INDENT), terminal.wrapped(f"{INDENT}{reason}", INDENT)]
+        at += line.minutes
+
+
+def _head(line: Line, at_minutes: float) -> str:
+    minutes, seconds = divmod(round(at_minutes * 60), 60)
+    start = "" if line.start_bpm is None else f", from {line.start_bpm} BPM"
+    lasts = f"{round(line.minutes, 1):g} min"
+    return f"{minutes:>3}:{seconds:02}  {lasts:>7}   {line.drill.title}: {HOW[line.mode]}{start}"

@@ -1,0 +1,209 @@
+"""Progress in words, in a sketch of letters, and as plain data. Pure."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime
+
+from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.practice.progress import MEASURES_NOTHING, Day, Progress
+from pedaltrainer.practice.trend import FEWEST_DAYS, Reach, Trend, Verdict
+
+SKETCH_COLUMNS = 36
+
+
+ENDS, BEYOND, DOT, TARGET = "├┤", "◀▶", "●", "┊"
+
+
+TARGET_IN_SIGHT = 1.5
+"""A target up to this many times the fastest tempo shown is drawn; one further off would squash the rest."""
+
+
+def in_words(one: Progress, today: date | None = None, sketch: bool = True) -> str:
+    """A drill's progress for reading: a line a day, the verdict, the outlook and what to do.
+
+    today: to say so when the dates of an outlook have passed. sketch: with the intervals drawn.
+    """
+    if not one.days:
+        return f"{one.drill.title}: no take counts yet."
+    if one.drill.kind in MEASURES_NOTHING:
+        return "\n".join([one.drill.title, *_day_lines(one, sketch=False)])
+    lines = [one.drill.title, *_day_lines(one, sketch), verdict_words(one.trend)]
+    if one.target_bpm is not None and one.reach is not None:
+        lines.append(f"{one.target_bpm:g} BPM: {reach_words(one.reach, today)}.")
+    advice = advice_for(one)
+    return "\n".join([*lines, *((advice,) if advice else ())])
+
+
+def reach_words(reach: Reach, today: date | None) -> str:
+    """When a target would be reached; that the dates have passed, where they have."""
+    passed = today is not None and reach.latest is not None and reach.latest < today
+    return reach.words + (", had it gone on; play again to see where it is now" if passed else "")
+
+
+def _day_lines(one: Progress, sketch: bool) -> list[str]:
+    words = [day_words(one.drill, day) for day in one.days]
+    width = max(map(len, words))
+    scale = scale_of(one) if sketch else None
+    lines = [
+        f"  {day.date.isoformat()}  {said:<{width}}"
+        + (f"  {_bar(day, scale, one.target_bpm)}" if scale else "")
+        for day, said in zip(one.days, words, strict=True)
+    ]
+    if scale:
+        low, high = (f"{end:.0f}" for end in scale)
+        lines.append(f"{'':{width + 16}}{low}{f'{high} BPM':>{SKETCH_COLUMNS - len(low)}}")
+    return [line.rstrip() for line in lines]
+
+
+def scale_of(one: Progress) -> tuple[float, float]:
+    """The slowest and the fastest tempo of the sketch: what the days tell, and the target when in sight."""
+    # The far end of a wide interval is mostly the prior's: it may run off the edge.
+    told = [day for day in one.days if day.bpm is not None or None in (day.low_bpm, day.high_bpm)]
+    ends = [end for day in told or one.days for end in (day.low_bpm, day.high_bpm) if end is not None]
+    low, high = min(ends) / 1.02, max(ends) * 1.02
+    target = one.target_bpm
+    if target is not None and low / TARGET_IN_SIGHT < target < high * TARGET_IN_SIGHT:
+        low, high = min(low, target), max(high, target)
+    return low, high
+
+
+def _bar(day: Day, scale: tuple[float, float], target_bpm: float | None) -> str:
+    """The interval as a bar on a logarithmic scale, the clean tempo a dot; an arrow where no end is known."""
+    low, high = scale
+
+    def column(bpm: float) -> int:
+        return round(math.log(bpm / low) / math.log(high / low) * (SKETCH_COLUMNS - 1))
+
+    cells = [" "] * SKETCH_COLUMNS
+    if target_bpm is not None and low <= target_bpm <= high:
+        cells[column(target_bpm)] = TARGET
+    first, last = 0, SKETCH_COLUMNS - 1
+    left = -1 if day.low_bpm is None else column(day.low_bpm)
+    right = last + 1 if day.high_bpm is None else column(day.high_bpm)
+    start, end = min(max(left, first), last), min(max(right, first), last)
+    cells[start : end + 1] = "─" * (end - start + 1)
+    cells[start] = ENDS[0] if left >= first else BEYOND[0]
+    cells[end] = ENDS[1] if right <= last else BEYOND[1]
+    if day.bpm is not None:
+        cells[column(day.bpm)] = DOT
+    return "".join(cells)
+
+
+def day_words(drill: Drill, day: Day) -> str:
+    """What there is to say of a day: the clean tempo, or how much was played where nothing is measured."""
+    if drill.kind not in MEASURES_NOTHING:
+        return tempo_words(day)
+    minutes = "less than a minute" if day.minutes < 0.5 else f"{day.minutes:.0f} min"
+    return f"{day.takes} take{'' if day.takes == 1 else 's'}, {minutes}"
+
+
+def tempo_words(day: Day) -> str:
+    """A day's clean tempo with no more certainty than there is."""
+    if day.high_bpm is None:
+        return f"above {day.low_bpm:.0f}"
+    if day.low_bpm is None:
+        return f"below {day.high_bpm:.0f}"
+    if day.bpm is None:
+        return f"somewhere in {day.low_bpm:.0f} to {day.high_bpm:.0f}"
+    return f"{day.bpm:.0f} ({day.low_bpm:.0f} to {day.high_bpm:.0f})"
+
+
+def verdict_words(found: Trend) -> str:
+    """The verdict with its probability and, where it can be told, the rate."""
+    if found.verdict is Verdict.TOO_EARLY:
+        so_far = f"Too early to say: {found.days} sitting{'' if found.days == 1 else 's'} so far"
+        if found.days < FEWEST_DAYS:
+            return f"{so_far}, and it takes {FEWEST_DAYS} at least, on different days."
+        leaning = "rising" if found.per_day > 0 else "falling"
+        return f"{so_far}; the chance that it is {leaning} is {found.probability * 100:.0f} %."
+    week_low, week, week_high = (
+        math.expm1(7 * rate) * 100 for rate in (found.per_day_low, found.per_day, found.per_day_high)
+    )
+    sure = "more than 99 %" if found.probability > 0.99 else f"{found.probability * 100:.0f} %"
+    return (
+        f"{str(found.verdict).capitalize()} ({sure} sure): "
+        f"{week:+.1f} % a week, between {week_low:+.1f} and {week_high:+.1f}."
+    )
+
+
+def advice_for(one: Progress) -> str | None:
+    """What to do when the number does not rise: the smaller pieces of the change."""
+    if one.trend.verdict not in {Verdict.FLAT, Verdict.FALLING}:
+        return None
+    if one.drill.kind is Kind.CHANGE:
+        first, second = one.drill.chords
+        beats = f" --beats {one.drill.beats_per_chord}" if one.drill.beats_per_chord > 1 else ""
+        return (
+            "It does not rise this way: drop to the smaller pieces, each shape landed alone, for a few days: "
+            f'pedaltrainer play "{first}"{beats} and pedaltrainer play "{second}"{beats}; '
+            "then come back to the change."
+        )
+    return "It does not rise this way. Slow down, press lightly, or rest a few days; a teacher can help."
+
+
+def span_words(all_of_them: Sequence[Progress], whole: bool, days: int | None, elsewhere: int = 0) -> str:
+    """How far back the takes go that this is told from.
+
+    whole: they are all there are. Otherwise they are those of the last so many days with takes, and of
+    `elsewhere` drills there are only older ones.
+    """
+    since = min((one.days[0].date.isoformat() for one in all_of_them if one.days), default=None)
+    if whole or since is None:
+        return f"From every take, since {since}." if since else "No take counts yet."
+    others = f" {elsewhere} more drill{' was' if elsewhere == 1 else 's were'} last practised before that."
+    return (
+        f"From the last {days} days with takes, since {since}; --all goes back to the first."
+        f"{others if elsewhere else ''}"
+    )
+
+
+def as_json(all_of_them: Iterable[Progress], whole: bool = True) -> str:
+    """A list of objects, one a drill; times are ISO 8601 in UTC, tempos in BPM, rates in per cent a day.
+
+    whole: whether the takes told of are all there are.
+    """
+    return json.dumps([_plain(one) | {"from_every_take": whole} for one in all_of_them], indent=2)
+
+
+def _plain(one: Progress) -> dict[str, object]:
+    measures = one.drill.kind not in MEASURES_NOTHING
+    reach = one.reach
+    return {
+        "drill": one.drill.key,
+        "verdict": str(one.trend.verdict) if measures else None,
+        "probability": round(one.trend.probability, 4) if measures else None,
+        "percent_per_day": [
+            round(math.expm1(rate) * 100, 4)
+            for rate in (one.trend.per_day_low, one.trend.per_day, one.trend.per_day_high)
+            if measures
+        ],
+        "advice": advice_for(one),
+        "target_bpm": one.target_bpm,
+        "target": reach.words if reach else None,
+        "target_earliest": reach.earliest.isoformat() if reach and reach.earliest else None,
+        "target_latest": reach.latest.isoformat() if reach and reach.latest else None,
+        "days": [_plain_day(day) for day in one.days],
+    }
+
+
+def _plain_day(day: Day) -> dict[str, object]:
+    return {
+        "date": day.date.isoformat(),
+        "began_utc": _utc_text(day.began),
+        "takes": day.takes,
+        "minutes": round(day.minutes, 1),
+        "clean_bpm": _rounded(day.bpm),
+        "low_bpm": _rounded(day.low_bpm),
+        "high_bpm": _rounded(day.high_bpm),
+    }
+
+
+def _rounded(bpm: float | None) -> float | None:
+    return None if bpm is None else round(bpm, 2)
+
+
+def _utc_text(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")

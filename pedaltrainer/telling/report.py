@@ -1,0 +1,307 @@
+"""A player's report: from what was worked out to the content of a page. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, datetime, tzinfo
+
+from pedaltrainer.history.told import REST_MINUTES, SongWeeks, Span, Told
+from pedaltrainer.page import content as c
+from pedaltrainer.practice import progress
+from pedaltrainer.practice.coach.limits import Which
+from pedaltrainer.practice.coach.readiness import Standing
+from pedaltrainer.practice.progress import Progress
+from pedaltrainer.practice.trend import Verdict
+from pedaltrainer.telling import progress_words
+from pedaltrainer.telling import songs as song_words
+
+MOST_CALENDAR_DAYS = 371
+REST_EVERY_MINUTES = 20
+IN_ORDER = (Verdict.FALLING, Verdict.FLAT, Verdict.RISING, Verdict.TOO_EARLY)
+"""What wants a look comes first."""
+HOW_TO_READ = (
+    "Dots and bars: a day’s clean tempo, in BPM, and the interval that holds it nine times in ten. Dashed, "
+    "with an arrow: a day that tells one side only. The line and its band: the trend. The long dashes: what "
+    "is asked for by a song or a pack."
+)
+NOTHING = "No take counts in these days. What was played before is in the log: ask for more --days."
+
+
+def player_page(told: Told) -> c.Page:
+    """The whole report of one player."""
+    sections = (_drills(told), _calendar(told), _songs(told), _limits(told), _care(told))
+    title = ("Practice report: ", c.Name(told.player))
+    return c.Page(title, _lead(told), tuple(one for one in sections if one is not None))
+
+
+# --- the summary ----------------------------------------------------------------------
+
+
+def _lead(told: Told) -> tuple[c.Block, ...]:
+    span = told.span
+    of_days = f"{span.first.isoformat()} to {span.last.isoformat()}: the last {counted(span.days, 'day')}."
+    lines = [of_days, *_verdict_lines(told.found), *_in_the_way(told)]
+    if not told.found:
+        lines.append(NOTHING)
+    if told.unread:
+        lines.append(told.unread)
+    return (c.Lines(tuple(lines)), c.Facts(tuple(_facts(told))))
+
+
+def _verdict_lines(found: Sequence[Progress]) -> Iterator[str]:
+    for verdict in IN_ORDER:
+        titles = titles_with(found, verdict)
+        if titles and verdict is not Verdict.TOO_EARLY:
+            yield f"{str(verdict).capitalize()}: {', '.join(titles)}."
+        elif titles:
+            yield f"Too early to say of {counted(len(titles), 'drill')}."
+
+
+def titles_with(found: Iterable[Progress], verdict: Verdict) -> list[str]:
+    """The drills of one verdict, in a player's words."""
+    return [title_of(one) for one in found if has_verdict(one) and one.trend.verdict is verdict]
+
+
+def has_verdict(one: Progress) -> bool:
+    """Does this drill have a clean tempo to rise or fall?"""
+    return bool(one.days) and one.drill.kind not in progress.MEASURES_NOTHING
+
+
+def title_of(one: Progress) -> str:
+    """A drill's title, with its beats on a chord where those are several."""
+    beats = one.drill.beats_per_chord
+    return (
+        one.drill.title
+        if beats == 1 or "beats" in one.drill.title
+        else f"{one.drill.title}, {beats} beats each"
+    )
+
+
+def _in_the_way(told: Told) -> Iterator[str]:
+    if told.standings:
+        yield song_words.bottleneck_words(told.standings)
+        return
+    named = [(drill.title, limit) for drill, limit in told.limits if limit.which is not Which.UNSURE]
+    if named:
+        yield f"What stands in the way: {'; '.join(f'{title}: {limit.words}' for title, limit in named[:3])}."
+
+
+def _facts(told: Told) -> Iterator[tuple[str, str]]:
+    days = {day: what for day, what in told.played.items() if told.span.first <= day <= told.span.last}
+    yield "minutes played", f"{sum(one.minutes for one in days.values()):,.0f}"
+    yield "takes", f"{sum(one.takes for one in days.values()):,}"
+    yield "days with practice", f"{len(days)} of {told.span.days}"
+    yield "rests taken", f"{told.rests.count:,}"
+    if told.rests.longest_on is not None:
+        yield "longest without a rest", f"{told.rests.longest_minutes:.0f} min"
+
+
+def counted(number: int, what: str) -> str:
+    """ "1 day", "1,204 takes"."""
+    return f"{number:,} {what}{'' if number == 1 else 's'}"
+
+
+# --- drills ---------------------------------------------------------------------------
+
+
+def _drills(told: Told) -> c.Section | None:
+    shown = [one for one in told.found if one.days]
+    if not shown:
+        return None
+    ordered = sorted(shown, key=lambda one: IN_ORDER.index(one.trend.verdict))
+    parts = tuple(
+        drill_section(one, f"drill-{number}", told.span, apart=number > 1)
+        for number, one in enumerate(ordered, start=1)
+    )
+    return c.Section("drills", "Drills", (c.Lines((HOW_TO_READ,)),), parts)
+
+
+def drill_section(one: Progress, key: str, span: Span, apart: bool = False) -> c.Section:
+    """A drill: its verdict, its plot, and the same figures as a table."""
+    measured = one.drill.kind not in progress.MEASURES_NOTHING
+    blocks: list[c.Block] = []
+    if measured:
+        blocks += [c.Lines(tuple(_said_of(one, span.last))), trend_plot(one, span.zone)]
+    else:
+        minutes = sum(day.minutes for day in one.days)
+        blocks.append(c.Lines((f"{counted(len(one.days), 'day')}, {minutes:.0f} minutes.",)))
+    return c.Section(key, title_of(one), (*blocks, _days_table(one, measured)), apart=apart)
+
+
+def _said_of(one: Progress, today: date) -> Iterator[str]:
+    yield progress_words.verdict_words(one.trend)
+    if one.target_bpm is not None and one.reach is not None:
+        yield f"Asked for: {one.target_bpm:.0f} BPM; {progress_words.reach_words(one.reach, today)}."
+    if (advice := progress_words.advice_for(one)) is not None:
+        yield advice
+
+
+def trend_plot(one: Progress, zone: tzinfo | None) -> c.TrendPlot:
+    """The plot of a drill with at least one day."""
+    days = tuple(c.PlotDay(day.date, day.bpm, day.low_bpm, day.high_bpm) for day in one.days)
+    line = tuple(
+        c.PlotPoint(_at_days(point.when.astimezone(zone)), *point[1:]) for point in progress.trend_line(one)
+    )
+    # The line may run on below or above the last day that told a number.
+    ends = (*progress_words.scale_of(one), *(point.bpm for point in line))
+    low_bpm, high_bpm = min(ends), max(ends)
+    told = (
+        f"{counted(len(days), 'day')} of clean tempos, from {days[0].at.isoformat()} to "
+        f"{days[-1].at.isoformat()}; the last one {progress_words.tempo_words(one.days[-1])} BPM. "
+        "The same figures stand in the table below."
+    )
+    return c.TrendPlot(f"Clean tempo of {title_of(one)}", told, days, line, low_bpm, high_bpm, one.target_bpm)
+
+
+def _at_days(moment: datetime) -> float:
+    return moment.toordinal() + (moment.hour * 60 + moment.minute) / 1440
+
+
+def _days_table(one: Progress, measured: bool) -> c.Table:
+    heads = ("day", *(("clean tempo, BPM (90 %)",) if measured else ()), "takes", "minutes")
+    rows = tuple(
+        (
+            day.date.isoformat(),
+            *((progress_words.tempo_words(day),) if measured else ()),
+            f"{day.takes}",
+            f"{day.minutes:.0f}" if day.minutes >= 0.5 else "< 1",
+        )
+        for day in reversed(one.days)
+    )
+    return c.Table(
+        f"The figures of {title_of(one)}, newest first",
+        heads,
+        rows,
+        frozenset({1 + measured, 2 + measured}),
+        folded=True,
+    )
+
+
+# --- minutes --------------------------------------------------------------------------
+
+
+def _calendar(told: Told) -> c.Section | None:
+    if not told.played:
+        return None
+    days = min(told.span.days, MOST_CALENDAR_DAYS)
+    first = date.fromordinal(told.span.last.toordinal() - days + 1)
+    minutes = {day: one.minutes for day, one in told.played.items()}
+    caption = "Minutes played each day; darker is more. Dash: no practice."
+    takes = sum(one.takes for one in told.played.values())
+    ever = (
+        f"In all, since {min(told.played).isoformat()}: "
+        f"{sum(minutes.values()):,.0f} minutes in {counted(takes, 'take')} "
+        f"on {counted(len(told.played), 'day')}. Count-ins are played time, rests are not."
+    )
+    return c.Section(
+        "minutes", "Minutes", (c.Calendar(caption, first, told.span.last, minutes), c.Lines((ever,)))
+    )
+
+
+# --- songs ----------------------------------------------------------------------------
+
+
+def _songs(told: Told) -> c.Section | None:
+    if not told.songs:
+        return None
+    parts = tuple(_song(one, f"song-{number}", told.span) for number, one in enumerate(told.songs, start=1))
+    said = (
+        "As it was known at the end of each week: how many changes were ready at the song’s tempo (with a "
+        "chance of 80 % or more), and how fast it could be played. Solid is ready, of all its changes."
+    )
+    return c.Section("songs", "How ready the songs are", (c.Lines((said,)),), parts, apart=True)
+
+
+def _song(one: SongWeeks, key: str, span: Span) -> c.Section:
+    (_, now), title = one.weeks[-1], one.song.title
+    if not now.standings:
+        return c.Section(key, c.Name(title), (c.Lines(("There is no change in it.",)),))
+    by = f"; {song_words.by_words(one.song.by, span.last)}" if one.song.by else ""
+    lines = (
+        f"{now.tempo_bpm:g} BPM{by}.",
+        song_words.ready_count(now),
+        song_words.fastest_words(now),
+    )
+    counts = tuple((day, _ready(standing.standings)) for day, standing in one.weeks)
+    rows = tuple(
+        (
+            day.isoformat(),
+            f"{_ready(standing.standings)} of {len(standing.standings)}",
+            "not known" if standing.fastest_bpm is None else f"{standing.fastest_bpm:.0f}",
+            _hardest(standing.standings),
+        )
+        for day, standing in reversed(one.weeks)
+    )
+    bars = c.Bars(
+        f"Changes ready in {title}",
+        f"{counts[0][1]} on {counts[0][0].isoformat()}, {counts[-1][1]} of {len(now.standings)} on "
+        f"{counts[-1][0].isoformat()}. The same figures stand in the table below.",
+        counts,
+        len(now.standings),
+    )
+    table = c.Table(
+        "Week by week, newest first", ("at the end of", "ready", "playable at, BPM", "hardest change"), rows,
+        frozenset({1, 2}), folded=True,
+    )  # fmt: skip
+    return c.Section(key, c.Name(title), (c.Lines(lines), bars, table))
+
+
+def _ready(standings: Sequence[Standing]) -> int:
+    return sum(each.is_ready for each in standings)
+
+
+def _hardest(standings: Sequence[Standing]) -> str:
+    first = standings[0]
+    return (
+        f"{first.need.drill.title} ({song_words.readiness_words(first)})" if first.takes else "not played yet"
+    )
+
+
+# --- what holds back ------------------------------------------------------------------
+
+
+def _limits(told: Told) -> c.Section | None:
+    blocks: list[c.Block] = []
+    if told.standings:
+        blocks.append(_changes_table(told.standings))
+        if any(not one.takes and one.clean is not None for one in told.standings):
+            blocks.append(c.Lines((song_words.GUESSED,)))
+    if told.limits:
+        rows = tuple((drill.title, limit.words) for drill, limit in told.limits)
+        blocks.append(c.Table("Other changes practised", ("change", "what holds it back"), rows))
+    return c.Section("limits", "What holds back", tuple(blocks), apart=True) if blocks else None
+
+
+def _changes_table(standings: Sequence[Standing]) -> c.Table:
+    heads = ("change", "asked, BPM", "clean today", "that is", "ready?", "what holds it back")
+    rows = tuple(
+        (
+            title,
+            f"{one.need.tempo_bpm:.0f}",
+            song_words.clean_words(one),
+            song_words.readiness_words(one),
+            song_words.ready_words(one),
+            song_words.limit_words(one) or "–",
+        )
+        for title, one in zip(song_words.titles_of(standings), standings, strict=True)
+    )
+    return c.Table("The changes of your songs, hardest first", heads, rows, frozenset({1, 3}))
+
+
+# --- care -----------------------------------------------------------------------------
+
+
+def _care(told: Told) -> c.Section:
+    rests = told.rests
+    lines: list[str] = []
+    if rests.longest_on is not None and rests.longest_minutes > REST_EVERY_MINUTES:
+        lines.append(
+            f"The longest stretch without a rest was {rests.longest_minutes:.0f} minutes, on "
+            f"{rests.longest_on.isoformat()}: rest a few minutes in every {REST_EVERY_MINUTES}."
+        )
+    counted_as = (
+        f"A rest here is a pause of {REST_MINUTES:g} minutes or more between two takes of one sitting."
+    )
+    return c.Section(
+        "care", "Take care", (c.Lines((*lines, counted_as)), c.Lines(tuple(told.cautions), marked=True))
+    )

@@ -1,0 +1,54 @@
+"""What a session has found, in words and as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from pedaltrainer.session.state import DrillResult, State
+
+
+def in_words(state: State, true_bpm: float | None = None) -> str:
+    """A line a drill, as printed when the stage has closed."""
+    if not state.all_results:
+        return "No take was answered."
+    lines = [_line(one) for one in state.all_results]
+    if true_bpm is not None:
+        lines.append(f"The made-up player's true clean tempo was {true_bpm:g} BPM.")
+    return "\n".join(lines)
+
+
+def as_json(state: State, true_bpm: float | None = None) -> str:
+    """The same as a JSON object; true_bpm only where it is known."""
+    found: dict[str, Any] = {"drills": [_plain(one) for one in state.all_results]}
+    if true_bpm is not None:
+        found["true_clean_tempo_bpm"] = true_bpm
+    return json.dumps(found, indent=2)
+
+
+def _line(one: DrillResult) -> str:
+    takes = f"{one.takes} take{'' if one.takes == 1 else 's'}"
+    last = f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
+    return f"{one.drill.title}: {_found(one)}{last} ({takes}; {one.result.why_ended})."
+
+
+def _found(one: DrillResult) -> str:
+    if one.result.words is not None:
+        return one.result.words
+    if one.result.best_bpm is None:
+        return "no take came out clean yet"
+    return f"{one.result.best_bpm} BPM is the fastest rung passed"
+
+
+def _plain(one: DrillResult) -> Mapping[str, Any]:
+    return {
+        "drill": one.drill.key,
+        "chords": list(one.drill.chords),
+        "clean_bpm": one.result.clean_bpm,
+        "interval_bpm": list(one.result.interval_bpm) if one.result.interval_bpm else None,
+        "best_bpm": one.result.best_bpm,
+        "last_bpm": one.last_bpm,
+        "takes": one.takes,
+        "why_ended": one.result.why_ended,
+    }

@@ -1,0 +1,145 @@
+"""What a session is run with: the words, what is remembered, and what the log knows."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from pedaltrainer import cli
+from pedaltrainer.commands import options
+from pedaltrainer.errors import InputError
+from pedaltrainer.live import fast
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.records import preferences
+from pedaltrainer.records.log import Log
+from pedaltrainer.rehearsal.player import MadeUpPlayer
+from pedaltrainer.songs import shelf
+
+
+def read(*words: str) -> options.Options:
+    return options.session_options(cli._parser().parse_args(["play", *words]))
+
+
+def played(folder, *drills: str, skill: float = 90, player: str = "tess") -> float:
+    """A fast rehearsal kept in a folder under a player's name; returns the fastest rung passed."""
+    words = cli._parser().parse_args(["rehearse", *drills, "--data", str(folder), "--player", player])
+    chosen = options.session_options(words, MadeUpPlayer(skill, 3))
+    with Log.open(folder) as log:
+        return fast.rehearse(chosen, log).state.results[0].result.best_bpm
+
+
+def test_without_a_word_the_first_session_is_a_common_change_at_a_slow_tempo(tmp_path):
+    chosen = read("--data", str(tmp_path))
+    assert [drill.key for drill in chosen.settings.drills] == ["change Am E"]
+    assert chosen.settings.starts_bpm == (60,)
+    assert chosen.settings.answer_style is AnswerStyle.ASK
+
+
+def test_the_first_session_shows_the_cautions_and_asks_about_the_screen(tmp_path):
+    assert read("--data", str(tmp_path)).settings.show_cautions
+    assert read("--data", str(tmp_path)).settings.ask_sight
+    preferences.save(tmp_path, preferences.Settings(cautions_seen_utc="2026-03-01T18:05:09.250Z"))
+    assert not read("--data", str(tmp_path)).settings.show_cautions
+    assert not read("--data", str(tmp_path)).settings.ask_sight
+
+
+def test_without_a_word_the_last_drills_are_practised_again(tmp_path):
+    played(tmp_path, "C G", "F")
+    chosen = read("--data", str(tmp_path), "--player", "tess")
+    assert [drill.key for drill in chosen.settings.drills] == ["change C G", "re-land F"]
+
+
+def test_a_known_drill_starts_two_steps_below_the_last_best(tmp_path):
+    best_bpm = played(tmp_path, "C G")
+    chosen = read("C G", "D A", "--data", str(tmp_path), "--player", "tess", "--step", "6")
+    assert chosen.settings.starts_bpm == (best_bpm - 12, 60)
+
+
+def test_one_players_log_does_not_move_anothers_start(tmp_path):
+    played(tmp_path, "C G", player="tess")
+    assert read("C G", "--data", str(tmp_path), "--player", "uli").settings.starts_bpm == (60,)
+
+
+def test_a_start_that_was_asked_for_is_taken(tmp_path):
+    played(tmp_path, "C G")
+    chosen = read("C G", "--data", str(tmp_path), "--player", "tess", "--start", "72")
+    assert chosen.settings.starts_bpm == (72,)
+
+
+def test_what_is_remembered_holds_until_the_words_say_otherwise(tmp_path):
+    kept = preferences.Settings(volume=0.2, answer_style="speak-up", reaction_ms=300, screen_inches=24)
+    preferences.save(tmp_path, kept)
+    chosen = read("--data", str(tmp_path))
+    assert (chosen.volume, chosen.sight.screen_inches) == (0.2, 24)
+    assert chosen.settings.answer_style is AnswerStyle.SPEAK_UP
+    assert chosen.settings.reaction_s == pytest.approx(0.3)
+    said = read("--data", str(tmp_path), "--volume", "0.5", "--answer", "ask", "--screen-inches", "13")
+    assert (said.volume, said.sight.screen_inches) == (0.5, 13)
+    assert said.settings.answer_style is AnswerStyle.ASK
+
+
+def test_the_metre_is_read_as_players_write_it(tmp_path):
+    assert read("--metre", "3/4", "--data", str(tmp_path)).settings.beats_per_bar == 3
+    assert read("--metre", "6", "--data", str(tmp_path)).settings.beats_per_bar == 6
+
+
+def test_a_wireless_delay_is_given_in_milliseconds(tmp_path):
+    assert read("--sound-delay", "180", "--data", str(tmp_path)).sound_delay_s == pytest.approx(0.18)
+
+
+# --- today ----------------------------------------------------------------------
+
+
+@pytest.fixture
+def with_a_song(tmp_path):
+    chart = tmp_path / "low water.chart"
+    chart.write_text("title: Low Water\ntempo: 84\n\n| Am / / / | F / C / | G / / / | Am / / / |\n")
+    shelf.add(tmp_path, chart, date(2026, 3, 1))
+    return tmp_path
+
+
+def test_with_songs_and_without_a_word_today_is_practised(with_a_song):
+    settings = read("--data", str(with_a_song), "--minutes", "12").settings
+    assert sum(settings.minutes_each) == pytest.approx(12)
+    assert all(settings.reasons)
+    assert {drill.chords[0] for drill in settings.drills} <= {"Am", "F", "C", "G"}
+
+
+def test_today_lasts_twenty_minutes_unless_the_player_has_others(with_a_song):
+    assert sum(read("--data", str(with_a_song)).settings.minutes_each) == pytest.approx(20)
+
+
+def test_a_drill_that_is_named_is_practised_instead(with_a_song):
+    settings = read("D A", "--data", str(with_a_song)).settings
+    assert [drill.key for drill in settings.drills] == ["change A D"]
+    assert not settings.reasons
+
+
+def test_the_answer_style_and_the_ladder_hold_for_today_too(with_a_song):
+    settings = read("--data", str(with_a_song), "--answer", "speak-up", "--ladder", "weighted").settings
+    assert settings.answer_style is AnswerStyle.SPEAK_UP
+    assert settings.ladder == "weighted"
+
+
+def test_what_was_measured_before_is_known_today(with_a_song):
+    played(with_a_song, "Am F")
+    settings = read("--data", str(with_a_song), "--player", "tess").settings
+    known = [history for drill, history in zip(settings.drills, settings.histories, strict=True) if history]
+    assert known
+
+
+# --- tunings and hands ------------------------------------------------------------
+
+
+def test_a_drill_that_the_shapes_do_not_allow_is_refused_before_anything_opens(tmp_path):
+    with pytest.raises(InputError, match="“level F C”"):
+        read("level F C", "--data", str(tmp_path))
+
+
+def test_the_tuning_and_the_hand_are_asked_for_or_remembered(tmp_path):
+    assert read("--data", str(tmp_path), "--tuning", "D A D G B E").shapes.tuning.name == "D A D G B E"
+    assert read("--data", str(tmp_path), "--left-handed").left_handed
+    preferences.save(tmp_path, preferences.Settings(left_handed=True, tuning="D A D G B E"))
+    assert read("--data", str(tmp_path)).shapes.tuning.name == "D A D G B E"
+    assert read("--data", str(tmp_path)).left_handed

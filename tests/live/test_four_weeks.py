@@ -1,0 +1,105 @@
+"""From songs to today's session, and a made-up player's weeks of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.history.today import as_session, plan_for
+from pedaltrainer.live import fast
+from pedaltrainer.live.four_weeks import journey
+from pedaltrainer.live.options import Options
+from pedaltrainer.practice.coach.plan_lines import Mode
+from pedaltrainer.practice.drill import Kind, parse_drill
+from pedaltrainer.records.log import Log
+from pedaltrainer.records.rows import parse_utc
+from pedaltrainer.rehearsal.evening import Evening
+from pedaltrainer.rehearsal.player import MadeUpPlayer
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.songs.chart import parse_chart
+from pedaltrainer.songs.shipped import shape_book
+
+BEGAN = datetime(2026, 3, 2, 18, tzinfo=UTC)
+BOOK = shape_book()
+SETTINGS = Settings((parse_drill("F"),), ladder="seek")
+SONGS = (
+    parse_chart("title: Low Water\ntempo: 84\n\n| Am / / / | F / C / | G / / / | Am / / / |\n", "low water"),
+)
+
+
+def weeks(folder: Path, days: int, seed: int = 1, minutes: float = 20) -> list[Evening]:
+    return list(journey(SONGS, SETTINGS, folder, "rehearsal", seed, minutes, BEGAN, BOOK, days))
+
+
+def test_a_session_of_today_runs_the_lines_of_the_plan(tmp_path):
+    planned = plan_for(SONGS, tmp_path, "tess", 20, BEGAN, BOOK)
+    session = as_session(SETTINGS, planned)
+    assert session.drills == tuple(line.drill for line in planned.plan.lines)
+    assert sum(session.minutes_each) == pytest.approx(20)
+    assert session.modes[0] == Mode.SLOW, "a warm-up comes first"
+    assert all(session.reasons)
+    assert session.ladder == SETTINGS.ladder
+
+
+def test_a_song_without_a_change_has_nothing_to_plan(tmp_path):
+    drone = parse_chart("title: Drone\ntempo: 60\n\n| C / / / |\n", "drone")
+    with pytest.raises(InputError, match="no song yet to plan for"):
+        plan_for((drone,), tmp_path, "tess", 20, BEGAN, BOOK)
+
+
+def test_weeks_of_practice_make_the_changes_of_the_song_ready(tmp_path):
+    evenings = weeks(tmp_path, 9)
+    first, last = evenings[0], evenings[-1]
+    assert first.takes == 0
+    assert all(one.takes == 0 for one in first.standings)
+    assert all(evening.takes > 20 for evening in evenings[1:])
+    assert last.truly_ready > first.truly_ready
+    assert sum(last.true_bpm.values()) > 1.1 * sum(first.true_bpm.values())
+
+
+def test_what_is_measured_is_what_these_hands_can_do(tmp_path):
+    last = weeks(tmp_path, 6)[-1]
+    played = [one for one in last.standings if one.takes]
+    assert len(played) >= 3
+    for one in played:
+        assert one.clean is not None
+        assert one.clean.bpm == pytest.approx(last.true_bpm[one.need.drill.key], rel=0.3)
+
+
+def test_every_day_of_the_journey_stands_in_the_log_under_its_date(tmp_path):
+    weeks(tmp_path, 3)
+    with Log.open(tmp_path, read_only=True) as log:
+        dates = {parse_utc(row.started_utc).date() for row in log.takes(player="rehearsal")}
+    assert dates == {(BEGAN + timedelta(days=day)).date() for day in range(3)}
+
+
+def test_the_same_seed_makes_the_same_weeks_and_another_seed_others(tmp_path):
+    one, same, other = (weeks(tmp_path / str(n), 2, seed)[-1] for n, seed in enumerate((1, 1, 2)))
+    assert one.true_bpm == same.true_bpm
+    assert one.takes == same.takes
+    assert one.true_bpm != other.true_bpm
+
+
+def test_what_has_been_flat_for_weeks_is_gone_about_in_another_way(tmp_path):
+    """The made-up hands do not learn: thirty days at the same clean tempo."""
+    drills = tuple(parse_drill(words) for words in ("Am F", "F", "Am"))
+    for day in range(30):
+        flat = Options(
+            replace(SETTINGS, drills=drills, minutes=6, seed=day),
+            player="tess",
+            folder=tmp_path,
+            settings_folder=tmp_path,
+            made_up=MadeUpPlayer(70, day),
+            began=BEGAN + timedelta(days=day),
+        )
+        with Log.open(tmp_path) as log:
+            fast.rehearse(flat, log)
+    song = parse_chart("title: Fast Water\ntempo: 120\n\n| F | Am | F | Am |\n", "fast water")
+    lines = plan_for((song,), tmp_path, "tess", 20, BEGAN + timedelta(days=30), BOOK).plan.lines
+    instead = [line for line in lines if "flat for long" in line.reason]
+    assert instead
+    assert all(line.drill.kind is not Kind.CHANGE for line in instead)

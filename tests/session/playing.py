@@ -1,0 +1,91 @@
+"""A player for tests of the session: says things, lets time pass, and remembers all effects."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session.effects import Effect, PlayRun, RecordTake, Run
+from pedaltrainer.session.events import Due, Event, Given, Opened, Pressed
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.state import Phase, State
+from pedaltrainer.session.step import begin, step
+
+
+def settings(*drills: str, style: AnswerStyle = AnswerStyle.ASK, **more: object) -> Settings:
+    beats = int(more.pop("beats", 1))  # type: ignore[call-overload]
+    made = Settings(tuple(parse_drill(words, beats) for words in drills or ("Am E",)), answer_style=style)
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
+class Playing:
+    """A session under way. `now_s` is the heard time; presses arrive at the same raw time plus 1000 s."""
+
+    def __init__(self, chosen: Settings) -> None:
+        self.state: State = begin(chosen)
+        self.now_s = 0.0
+        self.events: list[Event] = []
+        self.effects: list[Effect] = []
+        self.happen(Opened(0.0))
+
+    def happen(self, event: Event) -> Sequence[Effect]:
+        self.events.append(event)
+        self.state, effects = step(self.state, event)
+        self.effects += effects
+        return effects
+
+    def wait(self, seconds: float) -> None:
+        """Let heard time pass, with everything that falls due in it."""
+        self.until(self.now_s + seconds)
+
+    def until(self, heard_s: float) -> None:
+        while self.state.due_s is not None and self.state.due_s <= heard_s:
+            self.happen(Due(self.state.due_s))
+        self.now_s = heard_s
+
+    def press(self) -> Sequence[Effect]:
+        """The foot goes down: no gesture is known yet."""
+        return self.happen(Pressed(self.now_s, self.now_s + 1000, "foot"))
+
+    def give(self, control: Control, pressed_ago_s: float = 0.0) -> Sequence[Effect]:
+        pressed_s = self.now_s - pressed_ago_s
+        return self.happen(Given(self.now_s, pressed_s, pressed_s + 1000, control, "foot"))
+
+    def begin_take(self) -> Run:
+        """From the ready stage, or the breath, into the first landing of a take."""
+        if self.state.phase is Phase.READY:
+            self.give(Control.PASS_)
+        if self.state.phase is Phase.BREATH:
+            self.until(self.state.due_s or self.now_s)
+        assert self.state.run is not None
+        self.until(self.state.run.beat_s(0))
+        assert self.state.phase is Phase.TAKE
+        return self.state.run
+
+    def play_take(self) -> Run:
+        """A whole take, up to where it ends by itself."""
+        run = self.begin_take()
+        self.until(self.state.due_s or self.now_s)
+        return run
+
+    def answer(self, control: Control) -> Run:
+        """Play a take and answer it when asked."""
+        run = self.play_take()
+        self.wait(0.5)
+        self.give(control)
+        return run
+
+    @property
+    def runs(self) -> list[Run]:
+        return [effect.run for effect in self.effects if isinstance(effect, PlayRun)]
+
+    @property
+    def records(self) -> list[RecordTake]:
+        return [effect for effect in self.effects if isinstance(effect, RecordTake)]
+
+    @property
+    def outcomes(self) -> list[str]:
+        return [record.answered.take.outcome.value for record in self.records]

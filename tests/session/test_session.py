@@ -1,0 +1,687 @@
+"""The session, as a player meets it: what a press means, what is scored, what is not."""
+
+from __future__ import annotations
+
+import pytest
+
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.take import AnswerStyle, Outcome
+from pedaltrainer.session.effects import (
+    CancelTake,
+    CautionsSeen,
+    Close,
+    RecordTake,
+    SightChosen,
+    StartTeaching,
+    StopClick,
+    StopTeaching,
+)
+from pedaltrainer.session.events import Due, Given, InputBack, InputLost, Shut, SoundLost, Taught
+from pedaltrainer.session.meanings import Action, Choice, hints, meaning, pause_choices
+from pedaltrainer.session.replay import (
+    event_from_json,
+    event_to_json,
+    replay,
+    settings_from_json,
+    settings_to_json,
+)
+from pedaltrainer.session.state import Phase
+from pedaltrainer.session.step import step
+from tests.session.playing import Playing, settings
+
+SPEAK_UP = AnswerStyle.SPEAK_UP
+
+
+# --- the course of a drill ---------------------------------------------------
+
+
+def test_a_take_is_four_beats_of_count_in_and_eight_landings_on_the_beat():
+    play = Playing(settings("Am E", starts_bpm=(90,)))
+    play.give(Control.PASS_)
+    (run,) = play.runs
+    assert run.count_in_beats == 4
+    assert run.landings == 8
+    assert run.beat_s(0) - run.start_s == pytest.approx(4 * 60 / 90)
+    assert run.last_landing_s - run.beat_s(0) == pytest.approx(7 * 60 / 90)
+
+
+def test_the_first_click_comes_within_a_second_of_the_player_saying_begin():
+    play = Playing(settings())
+    play.wait(3.7)
+    play.give(Control.PASS_)
+    assert 0 < play.runs[0].start_s - play.now_s <= 1.0
+
+
+def test_takes_start_on_a_sample_of_the_stream():
+    play = Playing(settings(rate=44_100))
+    play.now_s = 1.23456789
+    play.give(Control.PASS_)
+    samples = play.runs[0].start_s * 44_100
+    assert samples == pytest.approx(round(samples), abs=1e-6)
+
+
+@pytest.mark.parametrize(("beats_per_bar", "count_in"), [(2, 4), (3, 6), (4, 4), (5, 5), (6, 6), (1, 4)])
+def test_the_count_in_is_whole_bars_and_at_least_four_beats(beats_per_bar, count_in):
+    assert settings(beats_per_bar=beats_per_bar).count_in_beats == count_in
+
+
+def test_with_four_beats_a_chord_the_take_strums_through_every_bar():
+    play = Playing(settings("Am E", beats=4, landings=8))
+    run = play.begin_take()
+    assert run.beats == 32
+    assert run.last_landing_s == pytest.approx(run.beat_s(28))
+
+
+def test_after_the_take_the_stage_asks_and_waits_as_long_as_it_takes():
+    play = Playing(settings())
+    play.play_take()
+    assert play.state.phase is Phase.ASKING
+    play.wait(3600)
+    assert play.state.phase is Phase.ASKING
+    assert play.records == []
+
+
+def test_a_pass_moves_the_ladder_up_and_the_next_take_begins_by_itself():
+    play = Playing(settings(starts_bpm=(60,), step_bpm=8))
+    play.answer(Control.PASS_)
+    assert play.outcomes == ["pass"]
+    assert play.state.phase is Phase.BREATH
+    play.wait(3)
+    assert play.state.phase is Phase.COUNT_IN
+    assert play.runs[-1].tempo_bpm == 68
+
+
+def test_a_fail_moves_the_ladder_down():
+    play = Playing(settings(starts_bpm=(60,), step_bpm=8))
+    play.answer(Control.FAIL)
+    play.wait(3)
+    assert play.runs[-1].tempo_bpm == 52
+
+
+def test_a_take_is_recorded_before_the_next_one_is_counted_in():
+    play = Playing(settings())
+    play.answer(Control.PASS_)
+    play.wait(3)
+    order = [
+        type(effect).__name__ for effect in play.effects if type(effect).__name__ in {"RecordTake", "PlayRun"}
+    ]
+    assert order == ["PlayRun", "RecordTake", "PlayRun"]
+
+
+def test_an_answer_with_the_last_chord_still_ringing_is_an_answer():
+    play = Playing(settings())
+    run = play.begin_take()
+    play.until(run.last_landing_s + 0.05)
+    play.until(run.end_s + 0.05)
+    play.give(Control.PASS_, pressed_ago_s=play.now_s - run.last_landing_s - 0.04)
+    assert play.outcomes == ["pass"]
+
+
+def test_a_tap_that_began_before_the_last_landing_answers_nothing():
+    play = Playing(settings())
+    run = play.begin_take()
+    play.until(run.end_s + 0.05)
+    play.give(Control.PASS_, pressed_ago_s=play.now_s - run.last_landing_s + 0.1)
+    assert play.state.phase is Phase.ASKING
+    assert play.records == []
+
+
+def test_a_foot_that_taps_along_with_the_take_changes_nothing_in_ask():
+    play = Playing(settings())
+    run = play.begin_take()
+    for beat in range(1, 7):
+        play.until(run.beat_s(beat))
+        play.press()
+        play.give(Control.PASS_)
+    assert play.state.phase is Phase.TAKE
+    assert play.records == []
+
+
+def test_a_double_tap_in_the_take_ends_it_as_missed_at_the_landing_it_was_about():
+    play = Playing(settings(starts_bpm=(60,)))
+    run = play.begin_take()
+    play.until(run.beat_s(3) + 0.7)
+    effects = play.give(Control.FAIL, pressed_ago_s=0.3)
+    assert StopClick() in effects
+    assert play.records[0].answered.take.first_miss == 4
+
+
+# --- the ladder's end ---------------------------------------------------------
+
+
+def test_the_drill_ends_when_the_same_rung_was_failed_twice_and_reports_the_fastest_passed():
+    play = Playing(settings(starts_bpm=(60,), step_bpm=8))
+    for control in (Control.PASS_, Control.FAIL, Control.PASS_, Control.FAIL):
+        play.answer(control)  # 60 clean, 68 missed, then by halves: 64 clean, 68 missed again
+    assert [run.tempo_bpm for run in play.runs] == [60, 68, 64, 68]
+    assert play.state.phase is Phase.FINISHED
+    (result,) = play.state.results
+    assert result.result.best_bpm == 64
+    assert result.takes == 4
+
+
+def test_the_drill_ends_when_the_time_is_up_but_never_in_the_middle_of_a_take():
+    play = Playing(settings(minutes=0.1))
+    play.play_take()
+    assert play.state.phase is Phase.ASKING
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.FINISHED
+    assert play.outcomes == ["pass"]
+
+
+def test_minutes_are_shared_by_the_drills():
+    assert settings("Am E", "F", minutes=10).allowances_s == (300, 300)
+
+
+def test_a_pause_is_not_practice_time():
+    play = Playing(settings(minutes=1))
+    play.answer(Control.PASS_)
+    spent_s = play.state.spent_s
+    play.give(Control.PAUSE)
+    play.wait(600)
+    assert play.state.spent_s == spent_s
+
+
+def test_several_drills_are_taken_in_turn():
+    play = Playing(settings("Am E", "F", starts_bpm=(60, 70)))
+    play.give(Control.NEXT)
+    assert play.state.phase is Phase.READY
+    assert play.state.drill.title == "F, landed again"
+    assert play.state.ladder.tempo_bpm == 70
+    play.answer(Control.PASS_)
+    play.give(Control.QUIT)
+    assert [one.drill.key for one in play.state.results] == ["re-land F"]
+
+
+def test_the_summary_can_start_the_same_drills_once_more():
+    play = Playing(settings())
+    play.answer(Control.PASS_)
+    play.give(Control.QUIT)
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.READY
+    assert play.state.answers == ()
+
+
+# --- speaking up -----------------------------------------------------------------
+
+
+def test_silence_is_a_pass_when_speaking_up():
+    play = Playing(settings(style=SPEAK_UP))
+    play.play_take()
+    assert play.outcomes == ["pass"]
+    assert play.records[0].answered.judge == "silence"
+    assert play.state.phase is Phase.BREATH
+
+
+@pytest.mark.parametrize(
+    ("press_after_first_landing_s", "landing"),
+    [(0.1, 1), (0.24, 1), (1.0, 1), (1.26, 2), (1.24, 1), (6.3, 7), (7.3, 8), (7.55, 8)],
+)
+def test_a_press_is_about_the_last_landing_before_it_less_the_reaction_time(
+    press_after_first_landing_s, landing
+):
+    play = Playing(settings(style=SPEAK_UP, starts_bpm=(60,), reaction_s=0.25))
+    run = play.begin_take()
+    play.until(run.beat_s(0) + press_after_first_landing_s)
+    effects = play.press()
+    (record,) = play.records
+    assert record.answered.take.outcome is Outcome.FAIL
+    assert record.answered.take.first_miss == landing
+    assert record.answered.pressed_s == play.now_s + 1000
+    assert StopClick() in effects
+
+
+def test_only_the_first_press_inside_a_take_is_the_miss():
+    play = Playing(settings(style=SPEAK_UP))
+    run = play.begin_take()
+    play.until(run.beat_s(2) + 0.3)
+    play.press()
+    play.wait(0.2)
+    play.press()
+    play.give(Control.FAIL, pressed_ago_s=0.2)
+    assert play.outcomes == ["fail"]
+
+
+def test_a_press_during_the_count_in_is_not_a_miss():
+    play = Playing(settings(style=SPEAK_UP))
+    play.give(Control.PASS_)
+    play.wait(1.0)
+    assert play.state.phase is Phase.COUNT_IN
+    play.press()
+    play.give(Control.PASS_)
+    play.until(play.runs[0].beat_s(0))
+    assert play.state.phase is Phase.TAKE
+    assert play.records == []
+
+
+def test_a_miss_held_on_means_pause_and_is_taken_back():
+    play = Playing(settings(style=SPEAK_UP))
+    run = play.begin_take()
+    play.until(run.beat_s(2) + 0.3)
+    play.press()
+    play.wait(0.6)
+    play.give(Control.NEXT, pressed_ago_s=0.6)
+    assert play.state.phase is Phase.PAUSED
+    assert any(isinstance(effect, CancelTake) for effect in play.effects)
+    assert play.state.answers == ()
+    assert play.state.ladder.tempo_bpm == run.tempo_bpm
+
+
+def test_the_tap_that_marked_a_miss_does_nothing_else():
+    play = Playing(settings(style=SPEAK_UP))
+    run = play.begin_take()
+    play.until(run.beat_s(2) + 0.3)
+    play.press()
+    play.wait(0.3)
+    play.give(Control.PASS_, pressed_ago_s=0.3)
+    assert play.state.phase is Phase.BREATH
+
+
+@pytest.mark.parametrize("phase", [Phase.BREATH, Phase.COUNT_IN])
+def test_a_late_press_in_the_grace_time_is_taken_for_the_silent_take_before(phase):
+    play = Playing(settings(style=SPEAK_UP, starts_bpm=(120,), grace_s=4.0))
+    run = play.play_take()
+    if phase is Phase.COUNT_IN:
+        play.until((play.state.due_s or 0) + 0.6)
+    assert play.state.phase is phase
+    play.give(Control.PASS_)
+    assert play.outcomes == ["pass", "fail"]
+    assert play.records[-1].answered.take.first_miss == run.landings
+    assert [effect.serial for effect in play.effects if isinstance(effect, CancelTake)] == [run.serial]
+    assert play.state.ladder.tempo_bpm < run.tempo_bpm
+
+
+# --- taking back, pausing, leaving ---------------------------------------------------
+
+
+def test_undo_asks_again_and_the_new_answer_counts():
+    play = Playing(settings(starts_bpm=(60,)))
+    play.answer(Control.FAIL)
+    play.give(Control.UNDO)
+    assert play.state.phase is Phase.ASKING
+    play.give(Control.PASS_)
+    assert play.outcomes == ["fail", "pass"]
+    assert sum(isinstance(effect, CancelTake) for effect in play.effects) == 1
+    assert play.state.ladder.tempo_bpm == 68
+
+
+def test_undo_makes_the_ladder_what_it_was():
+    play = Playing(settings(starts_bpm=(60,)))
+    play.answer(Control.PASS_)
+    before = play.state.ladder
+    play.answer(Control.FAIL)
+    play.give(Control.UNDO)
+    assert play.state.ladder == before
+
+
+def test_undo_at_the_summary_reopens_the_drill():
+    play = Playing(settings(minutes=0.1))
+    play.answer(Control.FAIL)
+    assert play.state.phase is Phase.FINISHED
+    play.give(Control.UNDO)
+    assert play.state.phase is Phase.ASKING
+    assert play.state.results == ()
+
+
+def test_a_hold_in_the_breath_takes_the_last_answer_back():
+    play = Playing(settings())
+    play.answer(Control.FAIL)
+    play.give(Control.NEXT)
+    assert play.state.phase is Phase.ASKING
+
+
+def test_with_nothing_to_undo_it_says_so():
+    play = Playing(settings())
+    play.give(Control.UNDO)
+    assert play.state.ack is not None
+    assert play.state.ack.words == "Nothing to undo"
+
+
+def test_pausing_inside_a_take_makes_it_void_and_going_on_counts_it_in_afresh():
+    play = Playing(settings(starts_bpm=(60,)))
+    run = play.begin_take()
+    play.until(run.beat_s(2))
+    effects = play.give(Control.NEXT)
+    assert StopClick() in effects
+    assert play.outcomes == ["void"]
+    assert play.state.phase is Phase.PAUSED
+    play.give(Control.NEXT)
+    play.wait(3)
+    assert play.state.phase is Phase.COUNT_IN
+    assert play.runs[-1].tempo_bpm == 60
+
+
+def test_pausing_in_the_count_in_leaves_no_take_behind():
+    play = Playing(settings())
+    play.give(Control.PASS_)
+    play.wait(1)
+    play.give(Control.NEXT)
+    assert play.state.phase is Phase.PAUSED
+    assert play.records == []
+
+
+def test_again_plays_the_same_tempo_once_more_and_the_broken_take_does_not_count():
+    play = Playing(settings(starts_bpm=(60,)))
+    run = play.begin_take()
+    play.until(run.beat_s(3))
+    play.give(Control.AGAIN)
+    assert play.outcomes == ["void"]
+    assert [each.tempo_bpm for each in play.runs] == [60, 60]
+
+
+def test_the_pause_menu_is_worked_by_two_gestures():
+    play = Playing(settings())
+    play.answer(Control.PASS_)
+    play.give(Control.PAUSE)
+    play.give(Control.PASS_)  # from "go on" to "undo the last answer"
+    play.give(Control.FAIL)
+    assert play.state.phase is Phase.ASKING
+
+
+def test_quitting_leads_to_the_summary_and_quitting_there_closes():
+    play = Playing(settings())
+    play.answer(Control.PASS_)
+    play.give(Control.QUIT)
+    assert play.state.phase is Phase.FINISHED
+    assert Close() in play.give(Control.QUIT)
+    assert play.state.phase is Phase.CLOSED
+
+
+def test_closing_the_window_voids_the_take_that_is_on():
+    play = Playing(settings())
+    run = play.begin_take()
+    play.until(run.beat_s(2))
+    play.happen(Shut(play.now_s))
+    assert play.outcomes == ["void"]
+    assert play.state.phase is Phase.CLOSED
+
+
+@pytest.mark.parametrize("style", list(AnswerStyle))
+def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style):
+    """Breadth-first over what the two gestures, silence and the end of a lesson can lead to."""
+    planned = {"minutes_each": (0.25, 0.25), "modes": ("measure", "measure"), "reasons": ("new", "new")}
+    chosen = settings(
+        "Am E", "F", style=style, show_cautions=True, ask_sight=True, rest_after_s=10, **planned
+    )
+    start = Playing(chosen)
+    reached, done = {start.state.phase}, set()
+    frontier = [start.state]
+    for _ in range(60):
+        following = []
+        for state in frontier:
+            for event in (
+                Given(state.now_s, state.now_s, state.now_s, Control.PASS_, "foot"),
+                Given(state.now_s, state.now_s, state.now_s, Control.FAIL, "foot"),
+                *((Due(state.due_s),) if state.due_s is not None else ()),
+                *((Taught(state.now_s, ""),) if state.phase is Phase.TEACHING else ()),
+            ):
+                after, effects = step(state, event)
+                done |= {type(effect) for effect in effects}
+                key = (after.phase, after.chosen, len(after.answers), after.drill_index, len(after.results))
+                if key not in reached and len(after.answers) <= 2:
+                    reached |= {key, after.phase}
+                    following.append(after)
+        frontier = following
+    unasked = {Phase.ASKING} if style is SPEAK_UP else set()
+    assert {phase for phase in reached if isinstance(phase, Phase)} == set(Phase) - unasked
+    assert {Close, CancelTake, RecordTake, StartTeaching, SightChosen, CautionsSeen} <= done
+
+
+# --- once more -------------------------------------------------------------------
+
+
+def to_the_summary(play: Playing) -> None:
+    while play.state.phase is not Phase.FINISHED:
+        play.answer(Control.PASS_ if play.state.ladder.tempo_bpm < 90 else Control.FAIL)
+
+
+def test_a_round_once_more_begins_from_what_the_last_one_found():
+    play = Playing(settings("Am E", ladder="seek", minutes=2, starts_bpm=(60,)))
+    to_the_summary(play)
+    found = play.state.results[0].result.clean_bpm
+    assert found is not None
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.READY
+    assert play.state.ladder.tempo_bpm == pytest.approx(found, rel=0.1)
+
+
+def test_what_earlier_rounds_came_to_is_told_at_the_end():
+    play = Playing(settings("Am E", ladder="seek", minutes=2, starts_bpm=(60,)))
+    to_the_summary(play)
+    first = play.state.results
+    play.give(Control.PASS_)
+    play.give(Control.QUIT)
+    assert play.state.phase is Phase.CLOSED
+    assert play.state.all_results == first
+
+
+def test_a_window_closed_in_the_middle_of_a_drill_still_tells_what_it_came_to():
+    play = Playing(settings("Am E"))
+    play.answer(Control.PASS_)
+    play.happen(Shut(play.now_s))
+    (told,) = play.state.all_results
+    assert told.takes == 1
+
+
+# --- a planned session ------------------------------------------------------------
+
+
+def planned(*drills: str, minutes: tuple[float, ...], modes: tuple[str, ...] = (), **more: object) -> Playing:
+    """A session with a plan: why each drill is in it does not matter here."""
+    return Playing(
+        settings(
+            *drills,
+            minutes_each=minutes,
+            modes=modes or ("measure",) * len(drills),
+            reasons=tuple(f"because of {drill}" for drill in drills),
+            **more,
+        )
+    )
+
+
+def test_a_planned_session_begins_with_its_plan():
+    play = planned("F", "C F", minutes=(2, 3))
+    assert play.state.phase is Phase.PLAN
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.READY
+
+
+def test_a_drill_that_is_skipped_leaves_its_time_to_those_to_come():
+    play = planned("F", "C F", "Am E", minutes=(4, 4, 4))
+    play.give(Control.PASS_)
+    play.give(Control.NEXT)
+    assert play.state.allowances_s == (240, 360, 360)
+
+
+def test_no_drill_becomes_longer_than_twice_its_plan():
+    play = planned("F", "C F", "Am E", minutes=(10, 2, 2))
+    play.give(Control.PASS_)
+    play.give(Control.NEXT)
+    assert play.state.allowances_s == (600, 240, 240)
+
+
+def test_time_spent_is_not_given_away():
+    play = planned("F", "C F", minutes=(0.2, 1))
+    play.give(Control.PASS_)
+    while play.state.phase is not Phase.DRILL_DONE:
+        play.answer(Control.PASS_)
+    play.give(Control.PASS_)
+    assert play.state.allowances_s == (12, 60)
+
+
+def test_drills_that_the_player_named_keep_to_their_own_time():
+    play = Playing(settings("F", "C F", minutes=10))
+    play.give(Control.NEXT)
+    assert play.state.allowances_s == (300, 300)
+
+
+def test_a_drill_that_comes_again_goes_on_from_what_it_has_seen():
+    play = planned("F", "C F", "F", minutes=(1, 1, 1), starts_bpm=(60, 60, 60), ladder="steps")
+    play.give(Control.PASS_)
+    play.answer(Control.PASS_)
+    play.answer(Control.PASS_)
+    play.give(Control.PAUSE)
+    skip = pause_choices(play.state).index(Choice.SKIP)
+    for _ in range(skip):
+        play.give(Control.PASS_)
+    play.give(Control.FAIL)
+    play.give(Control.NEXT)
+    assert play.state.drill_index == 2
+    assert play.state.ladder.tempo_bpm == 76
+
+
+def test_a_warm_up_holds_its_tempo():
+    play = planned("Am E", "F", minutes=(1, 4), modes=("slow", "measure"), starts_bpm=(44, 60), ladder="seek")
+    play.give(Control.PASS_)
+    assert [play.answer(Control.PASS_).tempo_bpm for _ in range(3)] == [44, 44, 44]
+
+
+WITHOUT_CONTROLS = {Phase.CLOSED, Phase.TEACHING}
+
+
+@pytest.mark.parametrize("style", list(AnswerStyle))
+@pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in WITHOUT_CONTROLS])
+def test_in_every_phase_one_switch_can_say_something(phase, style):
+    from dataclasses import replace
+
+    state = replace(Playing(settings("Am E", "F", style=style)).state, phase=phase)
+    assert hints(state)
+
+
+@pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in WITHOUT_CONTROLS])
+def test_quit_undo_pause_and_again_are_the_same_everywhere(phase):
+    from dataclasses import replace
+
+    state = replace(Playing(settings()).state, phase=phase)
+    assert meaning(state, Control.QUIT) is Action.FINISH
+    assert meaning(state, Control.UNDO) is Action.UNDO
+    assert meaning(state, Control.PAUSE) is Action.PAUSE
+    assert meaning(state, Control.AGAIN) is Action.AGAIN
+
+
+def test_a_pedal_is_taught_from_the_pause_menu_and_back_to_it():
+    play = Playing(settings())
+    play.give(Control.PAUSE)
+    while pause_choices(play.state)[play.state.chosen] is not Choice.TEACH:
+        play.give(Control.PASS_)
+    assert StartTeaching() in play.give(Control.FAIL)
+    assert play.state.phase is Phase.TEACHING
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.TEACHING, "what is being taught says nothing to the session"
+    assert StopTeaching() in play.happen(Taught(play.now_s, "Learnt"))
+    assert play.state.phase is Phase.PAUSED
+
+
+def test_a_lesson_can_be_left_by_key():
+    play = Playing(settings(teach=True))
+    assert play.state.phase is Phase.TEACHING
+    assert StopTeaching() in play.give(Control.QUIT)
+    assert play.state.phase is Phase.CLOSED
+
+
+# --- troubles and care ---------------------------------------------------------------
+
+
+def test_a_pedal_that_vanishes_in_a_take_voids_it_and_the_ones_before_stand():
+    play = Playing(settings())
+    play.answer(Control.PASS_)
+    run = play.begin_take()
+    play.until(run.beat_s(2))
+    play.happen(InputLost(play.now_s, "Old board"))
+    assert play.outcomes == ["pass", "void"]
+    assert play.state.phase is Phase.PAUSED
+    assert play.state.lost_input == "Old board"
+    play.happen(InputBack(play.now_s, "Old board"))
+    assert play.state.lost_input is None
+
+
+def test_a_pedal_that_nobody_uses_may_vanish_without_a_word_to_the_take():
+    play = Playing(settings())
+    run = play.begin_take()
+    play.until(run.beat_s(2))
+    play.happen(InputLost(play.now_s, "Spare keyboard", in_use=False))
+    assert play.state.phase is Phase.TAKE
+    assert play.state.lost_input is None
+
+
+def test_another_pedal_that_comes_back_is_not_the_one_that_was_lost():
+    play = Playing(settings())
+    play.happen(InputLost(0.0, "Old board"))
+    play.happen(InputBack(1.0, "Spare keyboard"))
+    assert play.state.lost_input == "Old board"
+
+
+def test_a_pedal_that_vanishes_while_the_stage_asks_loses_nothing():
+    play = Playing(settings())
+    play.play_take()
+    play.happen(InputLost(play.now_s, "Old board"))
+    assert play.state.phase is Phase.ASKING
+    play.give(Control.PASS_)
+    assert play.outcomes == ["pass"]
+
+
+def test_sound_that_stops_in_a_take_voids_it_and_the_stage_says_so():
+    play = Playing(settings())
+    run = play.begin_take()
+    play.until(run.beat_s(2))
+    play.happen(SoundLost(play.now_s, "The sound device has stopped"))
+    assert play.outcomes == ["void"]
+    assert play.state.notices == ("The sound device has stopped",)
+
+
+def test_the_cautions_and_the_screen_are_asked_about_first_and_once():
+    play = Playing(settings(show_cautions=True, ask_sight=True))
+    assert play.state.phase is Phase.CAUTIONS
+    assert CautionsSeen() in play.give(Control.PASS_)
+    assert play.state.phase is Phase.SCREEN_SIZE
+    play.give(Control.PASS_)
+    assert SightChosen(screen_inches=17.3) in play.give(Control.FAIL)
+    assert SightChosen(distance_m=2.0) in play.give(Control.FAIL)
+    assert play.state.phase is Phase.READY
+
+
+def test_a_rest_is_offered_after_twenty_minutes_of_playing_and_waits_for_the_foot():
+    play = Playing(settings(minutes=600, starts_bpm=(60,), step_bpm=1))
+    takes = 0
+    while play.state.phase is not Phase.REST_OFFERED:
+        play.answer(Control.PASS_ if takes % 2 else Control.FAIL)
+        if play.state.phase is Phase.FINISHED:
+            play.give(Control.PASS_)
+            continue
+        takes += 1
+        play.until(play.state.due_s or play.now_s)
+    assert play.state.since_rest_s >= 20 * 60
+    play.wait(600)
+    assert play.state.phase is Phase.REST_OFFERED
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.RESTING
+    play.wait(120 + 3)
+    assert play.state.phase is Phase.COUNT_IN
+    assert play.state.since_rest_s < 60
+
+
+def test_a_rest_can_be_skipped_by_foot():
+    play = Playing(settings(rest_after_s=5))
+    play.answer(Control.PASS_)
+    play.wait(2)
+    assert play.state.phase is Phase.REST_OFFERED
+    play.give(Control.FAIL)
+    assert play.state.phase is Phase.COUNT_IN
+
+
+# --- replay ---------------------------------------------------------------------------
+
+
+def test_the_recorded_events_of_a_session_give_its_states_and_takes_again():
+    play = Playing(settings("Am E", "F", starts_bpm=(60, 70)))
+    for control in (Control.PASS_, Control.FAIL, Control.FAIL):
+        play.answer(control)
+    play.give(Control.UNDO)
+    play.give(Control.PASS_)
+    play.give(Control.QUIT)
+    kept_settings = settings_from_json(settings_to_json(play.state.settings))
+    kept_events = [event_from_json(event_to_json(event)) for event in play.events]
+    again = list(replay(kept_settings, kept_events))
+    assert kept_settings == play.state.settings
+    assert again[-1][0] == play.state
+    assert [effect for _, effects in again for effect in effects] == play.effects
