@@ -163,7 +163,7 @@ def _spent_s(state: State, heard_s: float) -> float:
 
 
 def _hypothetical(state: State, tempo_bpm: int, outcome: Outcome) -> Ladder:
-    take = Take(state.drill, tempo_bpm, state.settings.landings, outcome)
+    take = Take(state.drill, tempo_bpm, state.settings.landings_of(state.drill), outcome)
     return state.ladder.answered(take)
 
 

@@ -107,6 +107,17 @@ def test_the_stage_says_where_a_clean_take_and_a_missed_one_lead():
     assert (view.ladder.if_fail_bpm, view.ladder.now_bpm, view.ladder.if_pass_bpm) == (52, 60, 68)
 
 
+@pytest.mark.parametrize("answer", [Control.PASS_, Control.FAIL])
+@pytest.mark.parametrize("words", ["Am E", "passage Am G F E7 C D Em Bm A Dm G7 C"])
+def test_the_tempo_that_the_stage_foretells_is_the_tempo_that_comes(words, answer):
+    play = Playing(settings(words, ladder="seek", starts_bpm=(60,)))
+    play.play_take()
+    ladder = seen(play).ladder
+    foretold = ladder.if_pass_bpm if answer is Control.PASS_ else ladder.if_fail_bpm
+    play.give(answer)
+    assert play.state.ladder.tempo_bpm == foretold
+
+
 def test_rungs_carry_what_happened_on_them():
     play = Playing(settings("Am E", starts_bpm=(60,), step_bpm=8))
     play.answer(Control.PASS_)
