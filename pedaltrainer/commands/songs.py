@@ -23,7 +23,7 @@ _SONG = """\
 Your songs: the trainer works out every change in them and how long the hand has for it."""
 
 _ADD = """\
-Keep a song: a bar chart in plain text ("| Am / / G | F . E7 . |"; docs/songs.md has the
+Keep a song: a bar chart in plain text ("| Am / / G | F . E7 . |"; docs/guide/songs.md has the
 whole of it), or MusicXML (.musicxml, .xml, .mxl)."""
 
 _READY = """\

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 _EXPORT = """\
 Write takes, or the clean tempo of each drill and day, to a file that other programs
-read: .csv or .jsonl (an object a line). Times are ISO 8601 in UTC; docs/records.md
+read: .csv or .jsonl (an object a line). Times are ISO 8601 in UTC; docs/guide/records.md
 names the columns."""
 
 _IMPORT = """\

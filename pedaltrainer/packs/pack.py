@@ -1,7 +1,7 @@
 """A pack: what a teacher hands to a pupil, in one TOML file that can be written by hand. Pure.
 
-`docs/teaching.md` is its description, for teachers. `read_pack` tells every trouble at once, each with its
-line; what it reads, `write_pack` writes so that it is read as the same pack again.
+`docs/guide/teaching.md` is its description, for teachers. `read_pack` tells every trouble at once, each with
+its line; what it reads, `write_pack` writes so that it is read as the same pack again.
 """
 
 from __future__ import annotations

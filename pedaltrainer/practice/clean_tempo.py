@@ -15,7 +15,7 @@ psychometric method", Journal of Vision 17(3), 2017). Between takes the belief
 spreads a little, because a hand warms up and tires.
 
 Arrays have the axes [players, spreads, tempos]; a single player is a batch of
-one, so simulations run exactly this code. docs/measuring.md tells the rest.
+one, so simulations run exactly this code. docs/inside/measuring.md tells the rest.
 """
 
 from __future__ import annotations

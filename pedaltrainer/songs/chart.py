@@ -1,7 +1,7 @@
 """The chart: a song in plain text, in the notation players write on paper. Pure.
 
-`docs/songs.md` is the grammar, for players. A chart is read line by line: headers (`tempo: 96`), sections
-(`[Verse] x2`), and lines of bars (`| Am / / G | F . E7 . |`); `#` begins a comment.
+`docs/guide/songs.md` is the grammar, for players. A chart is read line by line: headers (`tempo: 96`),
+sections (`[Verse] x2`), and lines of bars (`| Am / / G | F . E7 . |`); `#` begins a comment.
 """
 
 from __future__ import annotations

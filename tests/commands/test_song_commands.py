@@ -301,7 +301,7 @@ def _names(plain) -> set[str]:
     ids=lambda words: " ".join(words[:2]),
 )
 def test_every_name_in_json_is_documented(found, boats, words):
-    guide = (Path(__file__).parents[2] / "docs" / "readiness.md").read_text(encoding="utf-8")
+    guide = (Path(__file__).parents[2] / "docs" / "guide" / "readiness.md").read_text(encoding="utf-8")
     assert _names(found(*words)) <= set(re.findall(r"`(\w+)`", guide))
 
 

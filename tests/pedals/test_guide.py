@@ -17,7 +17,7 @@ from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin
 from tests.session.playing import settings
 
-GUIDE = (Path(__file__).parents[2] / "docs" / "pedals.md").read_text(encoding="utf-8")
+GUIDE = (Path(__file__).parents[2] / "docs" / "guide" / "pedals.md").read_text(encoding="utf-8")
 
 
 def table(first_heading: str) -> list[list[str]]:

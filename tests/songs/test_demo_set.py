@@ -10,7 +10,7 @@ from pedaltrainer.songs.song import Song
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "configs" / "songs"
-GUIDE = (ROOT / "docs" / "songs.md").read_text(encoding="utf-8")
+GUIDE = (ROOT / "docs" / "guide" / "songs.md").read_text(encoding="utf-8")
 
 
 def demo_set() -> list[Song]:
