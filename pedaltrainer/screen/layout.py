@@ -26,7 +26,7 @@ from pedaltrainer.screen.fit import (
     page_cap,
 )
 from pedaltrainer.screen.typeset import Measure, set_chord
-from pedaltrainer.screen.view import MenuView, PageView, Phase, PlayView, Sight, StageView
+from pedaltrainer.screen.view import MenuView, PageView, PlayView, Scene, Sight, StageView
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class Layout:
 def arrange(view: StageView, width: int, height: int, sight: Sight, measure: Measure) -> Layout:
     """Zones for a view on a screen of width x height px.
 
-    Zones depend only on the kind of view, its phase, its unordered pair of
+    Zones depend only on the kind of view, its scene, its unordered pair of
     chords and its hints: a take can run from end to end without one moving.
     """
     sizes = measures(width, height, sight)
@@ -54,7 +54,7 @@ def arrange(view: StageView, width: int, height: int, sight: Sight, measure: Mea
     rows = len(view.hints) if upright else 1
     hint_h = round(words * 1.9)
     hints_top = height - gap - hint_h * max(1, rows)
-    asking = isinstance(view, PlayView) and view.phase is Phase.ASKING
+    asking = isinstance(view, PlayView) and view.scene is Scene.ASKING
     if not asking:
         zones["hints"] = Zone(left, hints_top, right - left, height - gap - hints_top)
 
@@ -77,7 +77,7 @@ def arrange(view: StageView, width: int, height: int, sight: Sight, measure: Mea
             zones["headline"] = Zone(left + end + gap, top, span - 2 * (end + gap), strip)
         top += strip + gap
         bottom = (hints_top if not asking else height - gap) - gap
-        _PLAY[view.phase](view, zones, Zone(left, top, span, bottom - top), side, sizes, measure, upright)
+        _PLAY[view.scene](view, zones, Zone(left, top, span, bottom - top), side, sizes, measure, upright)
     else:
         half = (right - left - gap) // 2
         answered = view.ack is not None
@@ -212,11 +212,11 @@ def _breath(
 
 
 _PLAY = {
-    Phase.READY: _ready,
-    Phase.COUNT_IN: _playing,
-    Phase.TAKE: _playing,
-    Phase.ASKING: _asking,
-    Phase.BREATH: _breath,
+    Scene.READY: _ready,
+    Scene.COUNT_IN: _playing,
+    Scene.TAKE: _playing,
+    Scene.ASKING: _asking,
+    Scene.BREATH: _breath,
 }
 
 
@@ -237,13 +237,13 @@ def _shortfalls(
             found.append(f"{what}: {got:.0f} of {want:.0f} minutes of arc")
 
     check("words", sizes.words, sizes.words_needed)
-    if view.hints and not (isinstance(view, PlayView) and view.phase is Phase.ASKING):
+    if view.hints and not (isinstance(view, PlayView) and view.scene is Scene.ASKING):
         check("hints", hint_cap(view, zones["hints"], sizes, measure, height > width), sizes.words_needed)
     if isinstance(view, PlayView):
         if view.notices:
             _, cap = fit_notice(view.notices[0], zones["headline"], sizes.words, measure)
             check("notice", cap, sizes.words_needed)
-        elif view.phase not in (Phase.ASKING, Phase.BREATH):
+        elif view.scene not in (Scene.ASKING, Scene.BREATH):
             check(
                 "headline",
                 fit_words(view.headline, zones["headline"].w, sizes.words, measure, True),

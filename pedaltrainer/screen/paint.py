@@ -22,15 +22,7 @@ from pedaltrainer.screen.fit import (
 from pedaltrainer.screen.glyphs import SIGNS, glyph, glyph_width
 from pedaltrainer.screen.ink import measure, write, write_chord
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colour
-from pedaltrainer.screen.view import AckKind, AckView, HintView
-
-ACK_SIGN = {
-    AckKind.PRESS: "press",
-    AckKind.PASS: "check",
-    AckKind.FAIL: "cross",
-    AckKind.NEXT: "arrow on",
-    AckKind.OTHER: "press",
-}
+from pedaltrainer.screen.view import AckView, HintView
 
 
 def stamp(surface: pygame.Surface, sign: str, height: float, colour: Colour, x: float, y: float) -> int:
@@ -99,10 +91,9 @@ def ack_step(ack: AckView | None) -> int | None:
     return next((step for step, until_s in enumerate(ACK_STEPS_S) if ack.age_s < until_s), None)
 
 
-def paint_ack(surface: pygame.Surface, kind: AckKind, words: str, step: int, cap: int) -> None:
+def paint_ack(surface: pygame.Surface, sign: str, words: str, step: int, cap: int) -> None:
     """The answer just given: first a filled plate, then words alone, then quieter words."""
     width, height = surface.get_size()
-    sign = ACK_SIGN[kind]
     ink = (GROUND, LAMP, STONE)[step]
     sign_h = cap * 1.2
     lead = glyph_width(sign, sign_h) + cap * 0.6

@@ -19,7 +19,7 @@ from pedaltrainer.screen.layout import Layout
 from pedaltrainer.screen.pages import paint_menu, paint_page
 from pedaltrainer.screen.palette import CREAM, STONE
 from pedaltrainer.screen.plank import paint_track, plank_top
-from pedaltrainer.screen.view import PageView, Phase, PlayView, StageView
+from pedaltrainer.screen.view import PageView, PlayView, Scene, StageView
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ def _headline(view: StageView, zone: Zone, layout: Layout, text: str) -> Panel:
     cap = layout.sizes.words
     step = paint.ack_step(view.ack)
     if step is not None and view.ack is not None:
-        return Panel("headline", zone, paint.paint_ack, (view.ack.kind, view.ack.words, step, cap))
+        return Panel("headline", zone, paint.paint_ack, (view.ack.sign, view.ack.words, step, cap))
     if isinstance(view, PlayView) and view.notices:
         return Panel("headline", zone, paint.paint_notice, (view.notices[0], cap))
     return Panel("headline", zone, paint.paint_words, (text, cap, 0.5, STONE, True))
@@ -68,20 +68,20 @@ def _hints(view: StageView, layout: Layout, upright: bool) -> Panel:
 def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
     zones, sizes = layout.zones, layout.sizes
     cap = sizes.words
-    playing = view.phase in (Phase.COUNT_IN, Phase.TAKE)
+    playing = view.scene in (Scene.COUNT_IN, Scene.TAKE)
     panels = []
     if "tempo" in zones:
         target = (view.target, cap, 1.0, CREAM, False)
         panels.append(Panel("tempo", zones["tempo"], paint.paint_tempo, (view.tempo_bpm, cap)))
         panels.append(Panel("target", zones["target"], paint.paint_words, target))
-    if view.phase in (Phase.ASKING, Phase.BREATH):
+    if view.scene in (Scene.ASKING, Scene.BREATH):
         # The headline has the stage to itself below; a breath shows the acknowledgement there as well.
-        shown = replace(view, ack=None) if view.phase is Phase.BREATH else view
+        shown = replace(view, ack=None) if view.scene is Scene.BREATH else view
         panels.append(_headline(shown, zones["headline"], layout, view.drill))
     else:
         panels.append(_headline(view, zones["headline"], layout, view.headline or view.drill))
     if "caption" in zones:
-        left = "" if view.phase is Phase.BREATH else view.drill
+        left = "" if view.scene is Scene.BREATH else view.drill
         panels.append(
             Panel("caption", zones["caption"], paint.paint_caption, (left, view.time_left, cap), passing=True)
         )
@@ -90,14 +90,14 @@ def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
 
     if playing:
         panels += _playing(view, layout)
-    elif view.phase is Phase.READY:
+    elif view.scene is Scene.READY:
         for name, chord, box in (
             ("now study", view.now_chord, view.now_box),
             ("next study", view.next_chord, view.next_box),
         ):
             if name in zones:
                 panels.append(Panel(name, zones[name], paint_study, (chord, box, sizes)))
-    elif view.phase is Phase.ASKING:
+    elif view.scene is Scene.ASKING:
         question = zones["question"]
         large = fit_words(view.headline, question.w, int(min(cap * 1.7, question.h * 0.7)), measure, True)
         panels.append(
@@ -133,7 +133,7 @@ def _playing(view: PlayView, layout: Layout) -> list[Panel]:
 
 def _breath(view: PlayView, layout: Layout) -> list[Panel]:
     zones, cap = layout.zones, layout.sizes.words
-    sign = paint.ACK_SIGN[view.ack.kind] if view.ack is not None else ""
+    sign = view.ack.sign if view.ack is not None else ""
     fresh = paint.ack_step(view.ack) == 0
     # With no target of its own, what comes next is the headline, and the answer speaks for itself.
     said, coming = view.headline, view.target

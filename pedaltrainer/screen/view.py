@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 
-class Phase(StrEnum):
-    """Which moment of a drill the stage shows."""
+class Scene(StrEnum):
+    """Which picture of a drill stands on the stage."""
 
     READY = "ready"
     COUNT_IN = "count-in"
@@ -89,28 +89,21 @@ class HintView:
     words: str
 
 
-class AckKind(StrEnum):
-    """Which answer is being acknowledged; drives the sign drawn beside it."""
-
-    PRESS = "press"
-    PASS = "pass"
-    FAIL = "fail"
-    NEXT = "next"
-    OTHER = "other"
-
-
 @dataclass(frozen=True, slots=True)
 class AckView:
-    """The last answer, acknowledged: words such as "Clean at 84"; age_s fades it."""
+    """The last answer, acknowledged: a sign and words such as "Clean at 84"; age_s fades it.
 
-    kind: AckKind
+    sign: "check", "cross", "arrow on" or "press".
+    """
+
+    sign: str
     words: str
     age_s: float
 
 
 @dataclass(frozen=True, slots=True)
 class PlayView:
-    phase: Phase
+    scene: Scene
     headline: str
     """A few words: "Count-in", "How was it?", "Clean: up to 84"."""
     drill: str

@@ -25,7 +25,7 @@ from pedaltrainer.screen.ink import measure
 from pedaltrainer.screen.layout import Layout, arrange
 from pedaltrainer.screen.palette import GROUND
 from pedaltrainer.screen.panels import Panel, compose
-from pedaltrainer.screen.view import Phase, PlankView, PlayView, Sight, StageView
+from pedaltrainer.screen.view import PlankView, PlayView, Scene, Sight, StageView
 from pedaltrainer.system.quiet import quiet_stderr
 
 TITLE = "pedaltrainer"
@@ -190,7 +190,7 @@ class Stage:
 
     def _warm_one(self, view: StageView) -> None:
         """In an idle frame while the player studies or answers, make one picture ahead of need."""
-        if not isinstance(view, PlayView) or view.phase in (Phase.TAKE, Phase.COUNT_IN):
+        if not isinstance(view, PlayView) or view.scene in (Scene.TAKE, Scene.COUNT_IN):
             return
         steady = _what_a_drill_needs(view)
         if steady != self._warmed_for:
@@ -241,7 +241,7 @@ def _picture_key(panel: Panel) -> tuple[Any, ...]:
 def _what_a_drill_needs(view: PlayView) -> PlayView:
     """The view without what passes: two views alike in this need the same pictures."""
     return replace(
-        view, phase=Phase.READY, landing=0, plank=None, count=None, ack=None, time_left="", target=""
+        view, scene=Scene.READY, landing=0, plank=None, count=None, ack=None, time_left="", target=""
     )
 
 
@@ -254,10 +254,10 @@ def _panels_to_come(view: StageView, size: tuple[int, int], sight: Sight) -> Ite
     for now, following in ((view.now_chord, view.next_chord), (view.next_chord, view.now_chord)):
         if not now:
             continue
-        take = replace(view, phase=Phase.TAKE, now_chord=now, next_chord=following, count=None, ack=None)
+        take = replace(view, scene=Scene.TAKE, now_chord=now, next_chord=following, count=None, ack=None)
         for steps in range(max(view.landings, 2 * beats, 8) + 1):
             plank = PlankView(float(steps % 2), 1 + steps // 2 % beats, beats, changing=bool(steps % 2))
-            counting = replace(take, phase=Phase.COUNT_IN, count=1 + steps % beats, plank=plank)
+            counting = replace(take, scene=Scene.COUNT_IN, count=1 + steps % beats, plank=plank)
             landing = replace(take, landing=min(steps, view.landings), plank=plank)
             for shown in (counting, landing):
                 layout = layout_of(shown, size, sight)

@@ -17,7 +17,7 @@ from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
 from pedaltrainer.session.meanings import hints, pause_choices, words
-from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES, Phase, State
+from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES, AckKind, Phase, State
 from pedaltrainer.showing.beat import count_shown, height_words, next_stage, plank_view, stage_at
 from pedaltrainer.showing.pages import PAGES, minutes
 
@@ -29,13 +29,16 @@ ONE_SWITCH = {
 
 NOTHING_CONNECTED = "No MIDI pedal is here yet: plug it in. Keys and game controllers can be taught too."
 
-_PLAY_PHASES = {
-    Phase.READY: v.Phase.READY,
-    Phase.COUNT_IN: v.Phase.COUNT_IN,
-    Phase.TAKE: v.Phase.TAKE,
-    Phase.ASKING: v.Phase.ASKING,
-    Phase.BREATH: v.Phase.BREATH,
+_SCENES = {
+    Phase.READY: v.Scene.READY,
+    Phase.COUNT_IN: v.Scene.COUNT_IN,
+    Phase.TAKE: v.Scene.TAKE,
+    Phase.ASKING: v.Scene.ASKING,
+    Phase.BREATH: v.Scene.BREATH,
 }
+
+_SIGNS = {AckKind.PASS_: "check", AckKind.FAIL: "cross", AckKind.NEXT: "arrow on"}
+"""The sign beside an acknowledgement; a plain dot beside any other."""
 
 _HEADLINES = {
     Phase.COUNT_IN: "Count-in",
@@ -70,7 +73,7 @@ class Surroundings:
 
 def present(state: State, heard_s: float, around: Surroundings) -> v.StageView:
     """The view of a state at a heard second."""
-    if state.phase in _PLAY_PHASES:
+    if state.phase in _SCENES:
         return _play_view(state, heard_s, around)
     if state.phase in {Phase.PAUSED, Phase.SCREEN_SIZE, Phase.DISTANCE}:
         return _menu_view(state, heard_s, around)
@@ -95,7 +98,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         now_chord, next_chord = stage, next_stage(stage)
     tempo_bpm = run.tempo_bpm if run else state.ladder.tempo_bpm
     return v.PlayView(
-        phase=_PLAY_PHASES[state.phase],
+        scene=_SCENES[state.phase],
         headline=height_words(stage, landing) or _headline(state, around),
         drill=state.drill.title,
         now_chord=now_chord,
@@ -215,7 +218,7 @@ def _hints(state: State) -> tuple[v.HintView, ...]:
 def _ack(state: State, heard_s: float) -> v.AckView | None:
     if state.ack is None:
         return None
-    return v.AckView(v.AckKind(state.ack.kind.value), state.ack.words, max(0.0, heard_s - state.ack.at_s))
+    return v.AckView(_SIGNS.get(state.ack.kind, "press"), state.ack.words, max(0.0, heard_s - state.ack.at_s))
 
 
 def _notices(state: State, around: Surroundings) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from dataclasses import replace
 
 import pygame
 
-from pedaltrainer.screen.view import Phase, PlankView, PlayView
+from pedaltrainer.screen.view import PlankView, PlayView, Scene
 from pedaltrainer.screen.window import Stage
 from tests.screen import sample_views
 
@@ -39,7 +39,7 @@ def view_at(t_s: float) -> PlayView:
     plank = PlankView(height, 1 + beat % 4, 4, counting, changing=within >= 0.5 and not counting)
     view = replace(sample_views.TAKE, plank=plank, landing=max(0, beat - COUNT_IN_BEATS + 1))
     if counting:
-        return replace(view, phase=Phase.COUNT_IN, count=beat + 1, headline="Count-in")
+        return replace(view, scene=Scene.COUNT_IN, count=beat + 1, headline="Count-in")
     if beat % 2:
         return replace(view, now_chord=view.next_chord, next_chord=view.now_chord)
     return view

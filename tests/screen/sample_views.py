@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedaltrainer.screen.view import (
-    AckKind,
     AckView,
     BoxView,
     HintView,
     LadderView,
     MenuView,
     PageView,
-    Phase,
     PlankView,
     PlayView,
     RungMark,
     RungView,
+    Scene,
     StageView,
 )
 
@@ -47,7 +46,7 @@ LADDER = LadderView(
 ANSWERS = (HintView("tap", "clean"), HintView("double tap", "a miss"), HintView("hold", "move on"))
 
 TAKE = PlayView(
-    phase=Phase.TAKE,
+    scene=Scene.TAKE,
     headline="Am – E",
     drill="Am – E",
     now_chord="Am",
@@ -65,7 +64,7 @@ TAKE = PlayView(
 LIFTED = replace(TAKE, plank=PlankView(1.0, 3, 4, changing=True))
 COUNT_IN = replace(
     TAKE,
-    phase=Phase.COUNT_IN,
+    scene=Scene.COUNT_IN,
     headline="Count-in",
     count=3,
     landing=0,
@@ -73,7 +72,7 @@ COUNT_IN = replace(
 )
 READY = replace(
     TAKE,
-    phase=Phase.READY,
+    scene=Scene.READY,
     headline="Look, then begin",
     drill="C – Am, two fingers stay",
     now_chord="C",
@@ -93,28 +92,28 @@ READY_ONE = replace(
 READY_BARE = replace(
     READY, drill="F#m7 – Bbmaj7", now_chord="F#m7", next_chord="Bbmaj7", now_box=None, next_box=None
 )
-ASKING = replace(TAKE, phase=Phase.ASKING, headline="How was it?", plank=None, landing=8, hints=ANSWERS)
+ASKING = replace(TAKE, scene=Scene.ASKING, headline="How was it?", plank=None, landing=8, hints=ANSWERS)
 BREATH = replace(
     TAKE,
-    phase=Phase.BREATH,
+    scene=Scene.BREATH,
     headline="Clean: up to 88",
     tempo_bpm=84,
     plank=None,
     landing=8,
-    ack=AckView(AckKind.PASS, "Clean at 84", 0.1),
+    ack=AckView("check", "Clean at 84", 0.1),
 )
 BREATH_FAIL = replace(
     BREATH,
     headline="A miss: down to 80",
     target="then 80",
-    ack=AckView(AckKind.FAIL, "Missed at 84", 0.5),
+    ack=AckView("cross", "Missed at 84", 0.5),
 )
 LONG_NAMES = replace(
     TAKE, now_chord="Bbmaj7", next_chord="Bm7b5", drill="Bbmaj7 – Bm7b5", headline="Bbmaj7 – Bm7b5"
 )
 SLASH = replace(TAKE, now_chord="C/G", next_chord="F#m7", drill="C/G – F#m7", headline="C/G – F#m7")
 SPEAK_UP = replace(TAKE, hints=(HintView("tap", "that was a miss"), HintView("hold", "pause")),
-                   ack=AckView(AckKind.FAIL, "Miss at landing 3", 0.1))  # fmt: skip
+                   ack=AckView("cross", "Miss at landing 3", 0.1))  # fmt: skip
 TROUBLE = replace(TAKE, notices=("No sound device: the click is silent",))
 
 CAUTIONS = PageView(

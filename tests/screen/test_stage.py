@@ -19,7 +19,6 @@ from pedaltrainer.screen.paint import paint_title
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP
 from pedaltrainer.screen.panels import compose
 from pedaltrainer.screen.view import (
-    AckKind,
     AckView,
     HintView,
     LadderView,
@@ -248,7 +247,7 @@ def test_an_answer_is_acknowledged_at_once_then_steps_back_and_leaves():
     zone = layout_of(sample_views.TAKE, FULL, Sight()).zones["headline"]
     pictures = []
     for age_s in (0.0, 0.5, 1.2, 3.0):
-        view = replace(sample_views.TAKE, ack=AckView(AckKind.FAIL, "Miss", age_s))
+        view = replace(sample_views.TAKE, ack=AckView("cross", "Miss", age_s))
         pictures.append(bytes_of(render(view, FULL).subsurface(pygame.Rect(zone))))
     assert len(set(pictures)) == 4
     assert pictures[-1] == bytes_of(render(sample_views.TAKE, FULL).subsurface(pygame.Rect(zone)))
@@ -345,7 +344,7 @@ def test_idle_frames_while_the_player_studies_make_a_takes_pictures_ahead_of_nee
     for view in minute_of_study:
         stage.draw(view)
     kept = len(stage._kept)
-    take = replace(sample_views.READY, phase=sample_views.TAKE.phase, landing=2, target="")
+    take = replace(sample_views.READY, scene=sample_views.TAKE.scene, landing=2, target="")
     for now, following in (("C", "Am"), ("Am", "C")):
         stage.draw(replace(take, now_chord=now, next_chord=following, plank=PlankView(0.0, 2, 4)))
     # Only what stands in the words of a take (its own target, its hints) is new.

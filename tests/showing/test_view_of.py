@@ -11,9 +11,10 @@ from pedaltrainer.neck.chords.tuning import Tuning
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.screen import view as v
+from pedaltrainer.screen.glyphs import SIGNS
 from pedaltrainer.session.events import InputLost, LogLost, Taught
 from pedaltrainer.session.meanings import Choice, pause_choices
-from pedaltrainer.session.state import Phase
+from pedaltrainer.session.state import Ack, AckKind, Phase
 from pedaltrainer.showing.beat import plank_height
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import shape_book
@@ -149,8 +150,15 @@ def test_an_answer_is_acknowledged_in_words_and_ages():
     play = Playing(settings(starts_bpm=(60,)))
     play.answer(Control.FAIL)
     ack = seen(play, play.now_s + 0.25).ack
-    assert (ack.kind, ack.words) == (v.AckKind.FAIL, "Missed at 60")
+    assert (ack.sign, ack.words) == ("cross", "Missed at 60")
     assert ack.age_s == pytest.approx(0.25)
+
+
+@pytest.mark.parametrize("kind", AckKind)
+def test_every_acknowledgement_has_a_sign_that_the_screen_can_draw(kind):
+    play = Playing(settings())
+    state = replace(play.state, ack=Ack(kind, "", 0.0))
+    assert present(state, 0.0, AROUND).ack.sign in SIGNS
 
 
 def test_a_chord_that_is_not_in_the_book_has_a_box_too():
