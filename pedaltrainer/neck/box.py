@@ -31,28 +31,21 @@ class ChordBox:
 
     @property
     def first_fret(self) -> int:
-        return first_fret(self.frets)
+        """The fret of the first row: 1 beside the nut, else the lowest fret pressed."""
+        pressed = [fret for fret in self.frets if fret]
+        if not pressed or max(pressed) <= USUAL_ROWS:
+            return 1
+        return min(pressed)
 
     @property
     def rows(self) -> int:
-        return rows_needed(self.frets)
+        """Frets to draw: four, or as many as the shape spans."""
+        highest = max((fret for fret in self.frets if fret), default=0)
+        return max(USUAL_ROWS, highest - self.first_fret + 1)
 
     @property
     def barres(self) -> tuple[Barre, ...]:
         return barres(self.frets, self.fingers)
-
-
-def first_fret(frets: Sequence[int | None]) -> int:
-    """The fret of the box's first row: 1 beside the nut, else the lowest fret pressed."""
-    pressed = [fret for fret in frets if fret]
-    if not pressed or max(pressed) <= USUAL_ROWS:
-        return 1
-    return min(pressed)
-
-
-def rows_needed(frets: Sequence[int | None]) -> int:
-    """Frets to draw: four, or as many as the shape spans."""
-    return max(USUAL_ROWS, max((fret for fret in frets if fret), default=0) - first_fret(frets) + 1)
 
 
 def barres(frets: Sequence[int | None], fingers: Sequence[int]) -> tuple[Barre, ...]:

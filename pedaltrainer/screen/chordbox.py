@@ -7,15 +7,16 @@ from __future__ import annotations
 
 import pygame
 
-from pedaltrainer.neck.box import barres, finger_sign, first_fret, rows_needed
+from pedaltrainer.neck.box import ChordBox, finger_sign
 from pedaltrainer.screen.fit import Sizes, fit_chord
 from pedaltrainer.screen.ink import measure, write, write_chord
 from pedaltrainer.screen.paint import stamp
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, STONE
-from pedaltrainer.screen.view import BoxView
 
 
-def paint_study(surface: pygame.Surface, chord: str, box: BoxView | None, sizes: Sizes) -> None:
+def paint_study(
+    surface: pygame.Surface, chord: str, box: ChordBox | None, left_handed: bool, sizes: Sizes
+) -> None:
     """A chord to study: its name, and its box below or beside it."""
     width, height = surface.get_size()
     if box is None:
@@ -29,18 +30,21 @@ def paint_study(surface: pygame.Surface, chord: str, box: BoxView | None, sizes:
         write_chord(
             surface, chord, fit.cap, fit.suffix_ratio, CREAM, name_w * 0.47, (height + fit.cap) / 2, 0.5
         )
-        draw_box(surface, box, pygame.Rect(round(name_w), 0, round(width - name_w), height), sizes)
+        draw_box(
+            surface, box, pygame.Rect(round(name_w), 0, round(width - name_w), height), left_handed, sizes
+        )
         return
     name_h = height * 0.27
     fit = fit_chord(chord, width * 0.9, name_h * 0.9, sizes, measure, round(name_h * 0.72))
     write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, width / 2, (name_h + fit.cap) / 2, 0.5)
-    draw_box(surface, box, pygame.Rect(0, round(name_h), width, round(height - name_h)), sizes)
+    draw_box(surface, box, pygame.Rect(0, round(name_h), width, round(height - name_h)), left_handed, sizes)
 
 
-def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Sizes) -> None:
+def draw_box(
+    surface: pygame.Surface, box: ChordBox, room: pygame.Rect, left_handed: bool, sizes: Sizes
+) -> None:
     """Draw a box as large as `room` lets it be, in its middle."""
-    strings, rows = len(box.frets), rows_needed(box.frets)
-    base = first_fret(box.frets)
+    strings, rows, base = len(box.frets), box.rows, box.first_fret
     # In units of the string gap: margin for a position number, dots over the edge, the x/o row.
     before, after = 1.25, 0.6
     unit = min(room.w / (strings - 1 + before + after), room.h / (rows * 1.12 + 1.75))
@@ -55,7 +59,7 @@ def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Si
         pygame.draw.rect(surface, STONE, (round(left), wire_y - thin // 2, round(right - left) + thin, thin))
 
     def across(string: int) -> float:
-        return left + unit * (strings - 1 - string if box.left_handed else string)
+        return left + unit * (strings - 1 - string if left_handed else string)
 
     for string in range(strings):
         # Low strings are thicker, as on the neck: the picture says which way round it is.
@@ -88,7 +92,7 @@ def draw_box(surface: pygame.Surface, box: BoxView, room: pygame.Rect, sizes: Si
             stamp(surface, "open string", size, CREAM, x - size / 2, top - unit * 0.32 - size)
 
     dot = unit * 0.84
-    for barre in barres(box.frets, box.fingers):
+    for barre in box.barres:
         y = top + (barre.fret - base + 0.5) * fret_h
         start = min(across(barre.first_string), across(barre.last_string))
         length = (barre.last_string - barre.first_string) * unit

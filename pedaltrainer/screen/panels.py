@@ -96,7 +96,7 @@ def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
             ("next study", view.next_chord, view.next_box),
         ):
             if name in zones:
-                panels.append(Panel(name, zones[name], paint_study, (chord, box, sizes)))
+                panels.append(Panel(name, zones[name], paint_study, (chord, box, view.left_handed, sizes)))
     elif view.scene is Scene.ASKING:
         question = zones["question"]
         large = fit_words(view.headline, question.w, int(min(cap * 1.7, question.h * 0.7)), measure, True)

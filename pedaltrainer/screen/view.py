@@ -11,6 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from pedaltrainer.neck.box import ChordBox
+
 
 class Scene(StrEnum):
     """Which picture of a drill stands on the stage."""
@@ -20,21 +22,6 @@ class Scene(StrEnum):
     TAKE = "take"
     ASKING = "asking"
     BREATH = "breath"
-
-
-@dataclass(frozen=True, slots=True)
-class BoxView:
-    """A chord box: entries run from the lowest string to the highest.
-
-    frets: None = not played, 0 = open. fingers: 0 = none, 1-4, 5 = thumb.
-    stays: indices of strings whose finger holds its place into the other shape.
-    left_handed: drawn with the lowest string at the right.
-    """
-
-    frets: tuple[int | None, ...]
-    fingers: tuple[int, ...]
-    stays: frozenset[int] = frozenset()
-    left_handed: bool = False
 
 
 class RungMark(StrEnum):
@@ -123,8 +110,10 @@ class PlayView:
     plank: PlankView | None = None
     count: int | None = None
     """The number being counted in, None outside the count-in."""
-    now_box: BoxView | None = None
-    next_box: BoxView | None = None
+    now_box: ChordBox | None = None
+    next_box: ChordBox | None = None
+    left_handed: bool = False
+    """The boxes have the lowest string at the right."""
     ack: AckView | None = None
     time_left: str = ""
     notices: tuple[str, ...] = ()

@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import KW_ONLY, dataclass, replace
 from typing import Protocol
 
-from pedaltrainer.neck import Shape, ShapeBook, staying_strings
+from pedaltrainer.neck import ShapeBook, staying_strings
+from pedaltrainer.neck.box import ChordBox
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder
@@ -92,7 +93,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
     if state.phase is Phase.ASKING and run:
         landing = run.landings
     now, then = _hands(state, landing, around.shapes)
-    (now_chord, now_box), (next_chord, next_box) = _shown(now, then, around)
+    (now_chord, now_box), (next_chord, next_box) = _shown(now, then)
     stage = stage_at(run, beat)
     if stage is not None:
         now_chord, next_chord = stage, next_stage(stage)
@@ -113,6 +114,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         count=count_shown(run, beat),
         now_box=now_box,
         next_box=next_box,
+        left_handed=around.left_handed,
         ack=_ack(state, heard_s),
         time_left=minutes(max(0.0, state.allowance_s - _spent_s(state, heard_s))),
         notices=_notices(state, around),
@@ -147,14 +149,14 @@ def _hands(state: State, landing: int, book: ShapeBook) -> tuple[Hand, Hand]:
     return played[now % len(played)], played[(now + 1) % len(played)]
 
 
-def _shown(now: Hand, then: Hand, around: Surroundings) -> tuple[tuple[str, v.BoxView | None], ...]:
+def _shown(now: Hand, then: Hand) -> tuple[tuple[str, ChordBox | None], ...]:
     here, there = now.shape, then.shape
     stays = staying_strings(here, there) if here and there and now != then else frozenset()
-    return tuple((hand.name, _box(hand.shape, stays, around.left_handed)) for hand in (now, then))
+    return tuple((hand.name, _box(hand, stays)) for hand in (now, then))
 
 
-def _box(shape: Shape | None, stays: frozenset[int], left_handed: bool) -> v.BoxView | None:
-    return v.BoxView(shape.frets, shape.fingers, stays, left_handed) if shape else None
+def _box(hand: Hand, stays: frozenset[int]) -> ChordBox | None:
+    return ChordBox(hand.name, hand.shape.frets, hand.shape.fingers, stays=stays) if hand.shape else None
 
 
 def _spent_s(state: State, heard_s: float) -> float:

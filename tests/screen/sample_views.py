@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from pedaltrainer.neck.box import ChordBox
 from pedaltrainer.screen.view import (
     AckView,
-    BoxView,
     HintView,
     LadderView,
     MenuView,
@@ -20,12 +20,12 @@ from pedaltrainer.screen.view import (
 )
 
 # Open chords as every beginner's handbook fingers them (common practice, no published source).
-A_MINOR = BoxView((None, 0, 2, 2, 1, 0), (0, 0, 2, 3, 1, 0))
-E_MAJOR = BoxView((0, 2, 2, 1, 0, 0), (0, 2, 3, 1, 0, 0))
-C_MAJOR = BoxView((None, 3, 2, 0, 1, 0), (0, 3, 2, 0, 1, 0), frozenset({2, 4}))
-A_MINOR_FROM_C = BoxView((None, 0, 2, 2, 1, 0), (0, 0, 2, 3, 1, 0), frozenset({2, 4}))
-F_BARRE = BoxView((1, 3, 3, 2, 1, 1), (1, 3, 4, 2, 1, 1))
-B_FLAT_HIGH = BoxView((6, 8, 8, 7, 6, 6), (1, 3, 4, 2, 1, 1))
+A_MINOR = ChordBox("Am", (None, 0, 2, 2, 1, 0), (0, 0, 2, 3, 1, 0))
+E_MAJOR = ChordBox("E", (0, 2, 2, 1, 0, 0), (0, 2, 3, 1, 0, 0))
+C_MAJOR = ChordBox("C", (None, 3, 2, 0, 1, 0), (0, 3, 2, 0, 1, 0), stays=frozenset({2, 4}))
+A_MINOR_FROM_C = ChordBox("Am", (None, 0, 2, 2, 1, 0), (0, 0, 2, 3, 1, 0), stays=frozenset({2, 4}))
+F_BARRE = ChordBox("F", (1, 3, 3, 2, 1, 1), (1, 3, 4, 2, 1, 1))
+B_FLAT_HIGH = ChordBox("Bb", (6, 8, 8, 7, 6, 6), (1, 3, 4, 2, 1, 1))
 
 LADDER = LadderView(
     rungs=(

@@ -8,7 +8,7 @@ import pygame
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.box import barres, first_fret, rows_needed
+from pedaltrainer.neck.box import ChordBox
 from pedaltrainer.neck.fingering import Barre
 from pedaltrainer.screen import ink
 from pedaltrainer.screen.fit import Zone, arc_minutes_of, fit_title
@@ -290,11 +290,11 @@ def test_a_tempo_between_two_rungs_is_drawn_between_them():
 
 
 def test_a_box_up_the_neck_shows_its_position_and_a_box_at_the_nut_does_not():
-    assert first_fret(sample_views.F_BARRE.frets) == 1
-    assert first_fret(sample_views.B_FLAT_HIGH.frets) == 6
-    assert rows_needed((None, None, 5, 9, 8, 5)) == 5
+    assert sample_views.F_BARRE.first_fret == 1
+    assert sample_views.B_FLAT_HIGH.first_fret == 6
+    assert ChordBox("", (None, None, 5, 9, 8, 5), (0, 0, 1, 4, 3, 1)).rows == 5
     # F barred with the first finger over all six strings (handbook fingering, common practice).
-    assert barres(sample_views.F_BARRE.frets, sample_views.F_BARRE.fingers) == (Barre(1, 1, 0, 5),)
+    assert sample_views.F_BARRE.barres == (Barre(1, 1, 0, 5),)
 
 
 def test_a_finger_that_stays_is_ringed():

@@ -183,8 +183,7 @@ def test_the_stage_shows_the_symbol_and_the_frets_that_were_chosen():
 
 def test_a_left_handed_player_sees_left_handed_boxes():
     view = present(Playing(settings("C Am")).state, 0.0, Surroundings(shape_book(), left_handed=True))
-    assert view.now_box.left_handed
-    assert view.next_box.left_handed
+    assert view.left_handed
 
 
 # --- what was found, and what is planned --------------------------------------------
