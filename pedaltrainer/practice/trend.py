@@ -18,7 +18,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
-from enum import StrEnum
+from enum import Enum, StrEnum, auto
 from functools import lru_cache
 
 import numpy as np
@@ -72,12 +72,25 @@ class Day:
     fastest_clean_bpm: float = 0.0
 
 
+class Outlook(Enum):
+    """What can be said of when a target is reached."""
+
+    TOO_EARLY = auto()
+    NEVER_CLEAN = auto()
+    """Too early too: no take has been clean at that tempo yet."""
+    REACHED = auto()
+    NOT_AT_THIS_RATE = auto()
+    DATED = auto()
+
+
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """When a target would be reached at this rate. latest None: it may take longer than two years."""
+    """When a target would be reached at this rate.
 
-    words: str
-    reached: bool = False
+    earliest: only of one that is DATED, where latest None means that it may take longer than two years.
+    """
+
+    outlook: Outlook
     earliest: date | None = None
     latest: date | None = None
 
@@ -101,7 +114,7 @@ class Trend:
     levels: Array = field(default_factory=lambda: np.zeros(1), repr=False)
 
     def when_reached(self, target_bpm: float) -> Reach:
-        """The range of dates at which a target is reached, or "not at this rate".
+        """The range of dates at which a target is reached, or why there is none.
 
         The early date has the line go on as it is (one chance in ten of being earlier); the late one has it
         bend as practice does. By the power law (A. Newell and P. Rosenbloom, "Mechanisms of skill
@@ -112,13 +125,13 @@ class Trend:
         if not 0 < target_bpm < math.inf:
             raise ValueError(f"{target_bpm} BPM is no target")
         if self.last is None or self.days < FEWEST_DAYS:
-            return Reach("too early to say")
+            return Reach(Outlook.TOO_EARLY)
         to_go = math.log(target_bpm) - self.levels[None, :]
         if self.belief[np.broadcast_to(to_go <= 0, self.belief.shape)].sum() >= 0.5:
             # Takes that never failed say "at least": belief above them is no reason to say it is there.
             if self.fastest_clean_bpm < target_bpm:
-                return Reach("too early to say; no take has been clean at that tempo yet")
-            return Reach("reached already", reached=True)
+                return Reach(Outlook.NEVER_CLEAN)
+            return Reach(Outlook.REACHED)
         with np.errstate(divide="ignore", invalid="ignore"):
             days = np.where(self.slopes[:, None] > 0, to_go / self.slopes[:, None], math.inf)
         days = np.where(to_go <= 0, 0.0, days)
@@ -129,13 +142,13 @@ class Trend:
             for q in (0.1, 0.9)
         )
         if self.verdict is not Verdict.RISING or early > FAR_AHEAD_DAYS:
-            return Reach("not at this rate" if self.verdict is not Verdict.TOO_EARLY else "too early to say")
+            early_days = self.verdict is Verdict.TOO_EARLY
+            return Reach(Outlook.TOO_EARLY if early_days else Outlook.NOT_AT_THIS_RATE)
         late = self.span_days * math.expm1(min(BENT * late / self.span_days, 50.0))
         earliest = self.last.date() + timedelta(days=math.floor(early))
         if late > FAR_AHEAD_DAYS:
-            return Reach(f"not before {earliest.isoformat()}", earliest=earliest)
-        latest = self.last.date() + timedelta(days=math.ceil(late))
-        return Reach(f"{earliest.isoformat()} to {latest.isoformat()}", earliest=earliest, latest=latest)
+            return Reach(Outlook.DATED, earliest)
+        return Reach(Outlook.DATED, earliest, self.last.date() + timedelta(days=math.ceil(late)))
 
 
 def days_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> tuple[Day, ...]:

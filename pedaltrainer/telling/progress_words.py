@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.progress import MEASURES_NOTHING, Day, Progress
-from pedaltrainer.practice.trend import FEWEST_DAYS, Reach, Trend, Verdict
+from pedaltrainer.practice.trend import FEWEST_DAYS, Outlook, Reach, Trend, Verdict
 
 SKETCH_COLUMNS = 36
 
@@ -37,10 +37,23 @@ def in_words(one: Progress, today: date | None = None, sketch: bool = True) -> s
     return "\n".join([*lines, *((advice,) if advice else ())])
 
 
+_OUTLOOKS = {
+    Outlook.TOO_EARLY: "too early to say",
+    Outlook.NEVER_CLEAN: "too early to say; no take has been clean at that tempo yet",
+    Outlook.REACHED: "reached already",
+    Outlook.NOT_AT_THIS_RATE: "not at this rate",
+}
+
+
 def reach_words(reach: Reach, today: date | None) -> str:
     """When a target would be reached; that the dates have passed, where they have."""
-    passed = today is not None and reach.latest is not None and reach.latest < today
-    return reach.words + (", had it gone on; play again to see where it is now" if passed else "")
+    if reach.earliest is None:
+        return _OUTLOOKS[reach.outlook]
+    if reach.latest is None:
+        return f"not before {reach.earliest.isoformat()}"
+    dates = f"{reach.earliest.isoformat()} to {reach.latest.isoformat()}"
+    passed = today is not None and reach.latest < today
+    return dates + (", had it gone on; play again to see where it is now" if passed else "")
 
 
 def _day_lines(one: Progress, sketch: bool) -> list[str]:
@@ -182,7 +195,7 @@ def _plain(one: Progress) -> dict[str, object]:
         ],
         "advice": advice_for(one),
         "target_bpm": one.target_bpm,
-        "target": reach.words if reach else None,
+        "target": reach_words(reach, None) if reach else None,
         "target_earliest": reach.earliest.isoformat() if reach and reach.earliest else None,
         "target_latest": reach.latest.isoformat() if reach and reach.latest else None,
         "days": [_plain_day(day) for day in one.days],

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import numpy as np
 import pytest
 
-from pedaltrainer.practice.trend import Verdict, days_of, trend_of
+from pedaltrainer.practice.trend import Outlook, Verdict, days_of, trend_of
 from tests.practice.answers import is_clean, take, void
 
 FIRST = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
@@ -45,14 +45,14 @@ def test_two_per_cent_a_day_lost_is_falling():
 def test_two_months_without_change_are_flat():
     found = trend_of(practised(range(60), gaining(0.0)))
     assert found.verdict is Verdict.FLAT
-    assert found.when_reached(100).words == "not at this rate"
+    assert found.when_reached(100).outlook is Outlook.NOT_AT_THIS_RATE
 
 
 @pytest.mark.parametrize("days", [0, 1, 2])
 def test_before_the_third_day_it_is_too_early_to_say(days):
     found = trend_of(practised(range(days), gaining(0.05)))
     assert found.verdict is Verdict.TOO_EARLY
-    assert found.when_reached(120).words == "too early to say"
+    assert found.when_reached(120).outlook is Outlook.TOO_EARLY
 
 
 def test_three_sittings_in_a_day_are_no_three_days():
@@ -98,7 +98,7 @@ def test_a_target_ahead_is_reached_in_a_range_of_dates_that_holds_the_true_one()
     reach = found.when_reached(120)
     true = (FIRST + timedelta(days=math.log(120 / 80) / 0.01)).date()
     assert reach.earliest <= true <= reach.latest
-    assert reach.words == f"{reach.earliest.isoformat()} to {reach.latest.isoformat()}"
+    assert reach.outlook is Outlook.DATED
     assert reach.earliest > date(2026, 3, 21)
 
 
@@ -115,21 +115,20 @@ def test_the_late_date_reckons_with_gains_that_get_smaller():
 
 def test_a_target_below_todays_tempo_is_reached_already():
     found = trend_of(practised(range(14), gaining(0.01)))
-    assert found.when_reached(60).reached
-    assert found.when_reached(60).words == "reached already"
+    assert found.when_reached(60).outlook is Outlook.REACHED
 
 
 def test_a_target_is_not_reached_by_takes_that_were_never_near_it():
     dated = [(FIRST + timedelta(days=n % 5, seconds=n), take(80, True)) for n in range(50)]
     found = trend_of(dated)
-    assert found.when_reached(200).words == "too early to say; no take has been clean at that tempo yet"
-    assert not found.when_reached(81).reached
-    assert found.when_reached(80).reached
+    assert found.when_reached(200).outlook is Outlook.NEVER_CLEAN
+    assert found.when_reached(81).outlook is Outlook.NEVER_CLEAN
+    assert found.when_reached(80).outlook is Outlook.REACHED
 
 
 def test_a_target_is_not_reached_by_falling():
     found = trend_of(practised(range(14), gaining(-0.02)))
-    assert found.when_reached(120).words == "not at this rate"
+    assert found.when_reached(120).outlook is Outlook.NOT_AT_THIS_RATE
 
 
 @pytest.mark.parametrize("target_bpm", [0, -5, math.nan, math.inf])
@@ -150,7 +149,7 @@ def test_odd_answers_at_one_tempo_give_no_false_certainty(passed, days):
         found = trend_of(dated)
         reach = found.when_reached(150)
     assert found.verdict in {Verdict.TOO_EARLY, Verdict.FLAT}
-    assert reach.words.startswith(("too early to say", "not at this rate"))
+    assert reach.outlook in {Outlook.TOO_EARLY, Outlook.NEVER_CLEAN, Outlook.NOT_AT_THIS_RATE}
 
 
 def test_ten_thousand_takes_in_a_sitting_are_borne():

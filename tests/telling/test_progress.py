@@ -8,7 +8,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 
 import numpy as np
 import pytest
@@ -17,7 +17,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import Outcome, Take
-from pedaltrainer.practice.trend import Verdict
+from pedaltrainer.practice.trend import Outlook, Reach, Verdict
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import SessionRow, TakeRow, new_id, utc_text
 from pedaltrainer.rehearsal.player import MadeUpPlayer
@@ -52,13 +52,13 @@ def test_a_player_who_gains_two_per_cent_a_day_is_rising_and_told_when_the_targe
     words = progress_words.in_words(one)
     assert "Rising" in words
     assert "2026-03-14" in words
-    assert f"120 BPM: {one.reach.words}." in words
+    assert f"120 BPM: {one.reach.earliest.isoformat()} to {one.reach.latest.isoformat()}." in words
 
 
 def test_a_flat_player_is_told_to_drop_to_the_smaller_pieces():
     one = progress.progress_of(AM_E, weeks_of_takes(40, 0.0, takes=20), target_bpm=120)
     assert one.trend.verdict is Verdict.FLAT
-    assert one.reach.words == "not at this rate"
+    assert progress_words.reach_words(one.reach, None) == "not at this rate"
     assert 'pedaltrainer play "Am" and pedaltrainer play "E";' in progress_words.in_words(one)
 
 
@@ -83,8 +83,16 @@ def test_all_passes_or_all_fails_give_words_and_no_false_certainty(outcome, coun
 
 def test_a_target_is_not_reached_by_takes_that_were_never_near_it():
     takes = [(START + timedelta(days=n % 5, seconds=n), Take(AM_E, 80, 8, Outcome.PASS_)) for n in range(50)]
-    assert "no take has been clean at that tempo" in progress.progress_of(AM_E, takes, 200).reach.words
-    assert progress.progress_of(AM_E, takes, 60).reach.reached
+    ahead, behind = (progress.progress_of(AM_E, takes, target_bpm) for target_bpm in (200, 60))
+    assert "200 BPM: too early to say; no take has been clean at that tempo yet." in progress_words.in_words(
+        ahead
+    )
+    assert "60 BPM: reached already." in progress_words.in_words(behind)
+
+
+def test_a_target_that_may_take_longer_than_two_years_is_told_by_its_early_date():
+    far = Reach(Outlook.DATED, date(2026, 5, 1))
+    assert progress_words.reach_words(far, date(2026, 6, 1)) == "not before 2026-05-01"
 
 
 def test_no_number_is_told_of_a_day_whose_interval_is_wide():
