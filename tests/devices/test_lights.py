@@ -30,12 +30,13 @@ ALL_OFF = [PASS_OFF, FAIL_OFF, LISTENING_OFF]
 
 PROGRAM = """
 import sys
-from pedaltrainer.pedals.hub import InputHub
-from pedaltrainer.pedals.lights import Lights, Moment
+from pedaltrainer.pedals.midi.hub import InputHub
+from pedaltrainer.pedals.midi.lights import Lights, Moment
 from tests.devices.test_lights import BOARD, ROWS
 with InputHub(lambda edge: None, lambda status: None, wanted="board") as hub:
     lights = Lights(ROWS, hub.open_output)
-    from pedaltrainer.pedals.midi_input import InputChange, status
+    from pedaltrainer.pedals.events import InputChange
+    from pedaltrainer.pedals.midi.input import status
     lights.input_changed(status(InputChange.FOUND, BOARD))
     lights.show(Moment.FAIL)
     print("lit", flush=True)

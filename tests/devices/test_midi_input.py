@@ -201,8 +201,8 @@ def test_tap_double_tap_and_hold_of_a_real_pedal_pass_fail_and_go_on(steady_peda
 
 def test_finding_a_backend_prints_nothing_whatever_this_computer_has() -> None:
     program = (
-        "from pedaltrainer.pedals.backend import choose_backend\n"
-        "from pedaltrainer.pedals.midi_input import list_inputs\n"
+        "from pedaltrainer.pedals.midi.backend import choose_backend\n"
+        "from pedaltrainer.pedals.midi.input import list_inputs\n"
         "choice = choose_backend()\n"
         "inputs = list_inputs(choice)\n"
         "assert choice.module or not inputs\n"
@@ -221,8 +221,8 @@ def test_finding_a_backend_prints_nothing_whatever_this_computer_has() -> None:
 def test_a_computer_without_midi_says_so_in_one_sentence_and_nothing_on_the_terminal(backend: str) -> None:
     program = (
         "from pedaltrainer.errors import InputError\n"
-        "from pedaltrainer.pedals.hub import InputHub\n"
-        "from pedaltrainer.pedals.midi_input import list_inputs\n"
+        "from pedaltrainer.pedals.midi.hub import InputHub\n"
+        "from pedaltrainer.pedals.midi.input import list_inputs\n"
         "said = []\n"
         "InputHub(print, said.append).close()\n"
         "print(said[0].change, said[0].words, list_inputs(), sep='|')\n"

@@ -21,7 +21,7 @@ PLAYER = """
 import sys, time
 from dataclasses import replace
 import pygame
-from pedaltrainer.screen.stage import Stage
+from pedaltrainer.screen.window import Stage
 from pedaltrainer.screen.view import PlankView
 from tests.screen import sample_views
 stage = Stage(None if sys.argv[1] == "full" else (1280, 720), windowed=sys.argv[1] != "full")

@@ -128,10 +128,10 @@ def test_speaking_up_keeps_the_raw_press_and_the_landing_it_was_about(tmp_path):
 _KEEP_PLAYING = """
 import sys
 from pathlib import Path
-from pedaltrainer import app, fast
+from pedaltrainer.live import app, fast
 from pedaltrainer.records.log import Log
-from pedaltrainer.rehearsal import MadeUpPlayer
-from tests.playing import settings
+from pedaltrainer.rehearsal.player import MadeUpPlayer
+from tests.session.playing import settings
 
 folder = Path(sys.argv[1])
 for seed in range(10_000):
