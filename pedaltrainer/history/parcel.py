@@ -34,7 +34,7 @@ tempos.csv       the clean tempo of each drill and day
 settings.toml    the settings of this machine, and
 songs, packs     what is kept beside the log; they are nobody's in particular
 
-What the columns mean is in docs/guide/records.md. Nothing of this is kept anywhere else.
+What the columns mean is in docs/guide/json.md. Nothing of this is kept anywhere else.
 """
 
 BESIDE = ("settings.toml", "shapes.toml", "songs", "packs", "pedals")

@@ -2,7 +2,7 @@
 
 CSV follows RFC 4180: a header line, commas, double quotes where needed, CRLF
 line ends. Its columns, and the keys of the JSON objects, are the fields of
-`TakeRow` in their order; docs/guide/records.md describes them.
+`TakeRow` in their order; docs/guide/json.md describes them.
 """
 
 from __future__ import annotations

@@ -30,7 +30,7 @@ from pedaltrainer.practice.drill import Drill, Kind
 Array = NDArray[np.float64]
 
 SURE = 0.55
-"""The chance from which a limit is named. By simulation: docs/guide/coach.md."""
+"""The chance from which a limit is named. By simulation: docs/evidence/coaching.md."""
 SETTLED = 0.90
 """The chance from which nothing more is to be measured."""
 SHAPE_SHARE = 0.5

@@ -2,7 +2,7 @@
 
 The minutes go, block by block, to the drill that is expected to take most off what the songs still lack:
 the shortfall of every change, weighed by how near its date is, times the chance that this drill works on
-what holds the change back. Blocks are short and no drill follows itself. docs/guide/coach.md has the sources
+what holds the change back. Blocks are short and no drill follows itself. docs/inside/coach.md has the sources
 and says how strong they are.
 """
 
