@@ -9,7 +9,7 @@ import pygame
 
 from pedaltrainer.neck.box import ChordBox, finger_sign
 from pedaltrainer.screen.fit import Sizes, fit_chord
-from pedaltrainer.screen.ink import measure, write, write_chord
+from pedaltrainer.screen.ink import write, write_chord
 from pedaltrainer.screen.paint import stamp
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, STONE
 
@@ -20,13 +20,13 @@ def paint_study(
     """A chord to study: its name, and its box below or beside it."""
     width, height = surface.get_size()
     if box is None:
-        fit = fit_chord(chord, width * 0.92, height * 0.8, sizes, measure, sizes.chord_needed)
+        fit = fit_chord(chord, width * 0.92, height * 0.8, sizes, sizes.chord_needed)
         write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, width / 2, (height + fit.cap) / 2, 0.5)
         return
     if width > height * 1.05:
         name_w = width * 0.29
         wanted = round(min(sizes.suffix_needed * 1.25, height * 0.4))
-        fit = fit_chord(chord, name_w * 0.94, height * 0.5, sizes, measure, wanted)
+        fit = fit_chord(chord, name_w * 0.94, height * 0.5, sizes, wanted)
         write_chord(
             surface, chord, fit.cap, fit.suffix_ratio, CREAM, name_w * 0.47, (height + fit.cap) / 2, 0.5
         )
@@ -35,7 +35,7 @@ def paint_study(
         )
         return
     name_h = height * 0.27
-    fit = fit_chord(chord, width * 0.9, name_h * 0.9, sizes, measure, round(name_h * 0.72))
+    fit = fit_chord(chord, width * 0.9, name_h * 0.9, sizes, round(name_h * 0.72))
     write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, width / 2, (name_h + fit.cap) / 2, 0.5)
     draw_box(surface, box, pygame.Rect(0, round(name_h), width, round(height - name_h)), left_handed, sizes)
 

@@ -1,6 +1,6 @@
 """How large things can be: angles at the eye, and words and chords fitted into widths.
 
-Pure. Letter heights are angles, as in ISO 9241-303 (20-22 minutes of arc
+Letter heights are angles, as in ISO 9241-303 (20-22 minutes of arc
 preferred for reading). Nothing here knows where on the stage a thing stands.
 """
 
@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from math import atan, ceil, degrees, hypot, radians, tan
 from typing import NamedTuple
 
-from pedaltrainer.screen.typeset import Measure, set_chord
+from pedaltrainer.screen.letters import measure
+from pedaltrainer.screen.typeset import set_chord
 from pedaltrainer.screen.view import PageView, Sight, StageView
 
 CHORD_ARC_MIN = 120.0
@@ -35,14 +36,6 @@ class Zone(NamedTuple):
     y: int
     w: int
     h: int
-
-    def overlaps(self, other: Zone) -> bool:
-        return (
-            self.x < other.x + other.w
-            and other.x < self.x + self.w
-            and self.y < other.y + other.h
-            and other.y < self.y + self.h
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,9 +77,7 @@ def arc_minutes_of(cap_px: float, sight: Sight, width: int, height: int) -> floa
     return degrees(2 * atan(height_mm / (2 * sight.distance_m * 1000))) * 60
 
 
-def fit_chord(
-    name: str, width: float, height: float, sizes: Sizes, measure: Measure, wanted: int
-) -> ChordFit:
+def fit_chord(name: str, width: float, height: float, sizes: Sizes, wanted: int) -> ChordFit:
     """The cap height (<= wanted) and suffix ratio with which a name fills width x height px.
 
     The suffix gives way before the root falls under its 2 degrees, and the
@@ -96,7 +87,7 @@ def fit_chord(
     best = ChordFit(1, _SUFFIX_RATIOS[-1])
     floor = sizes.chord_needed if wanted >= sizes.chord_needed else 0
     for ratio in _SUFFIX_RATIOS:
-        cap = min(wanted, int(width / set_chord(name, ratio, measure)[1]))
+        cap = min(wanted, int(width / set_chord(name, ratio)[1]))
         if cap >= floor:
             return ChordFit(cap, ratio)
         if cap > best.cap:
@@ -104,13 +95,13 @@ def fit_chord(
     return best
 
 
-def fit_words(text: str, width: float, wanted: int, measure: Measure, bold: bool = False) -> int:
+def fit_words(text: str, width: float, wanted: int, bold: bool = False) -> int:
     """The largest cap height <= wanted at which one line is no wider than `width` px."""
     unit = measure(text, bold)
     return max(6, min(wanted, int(width / (unit * _HINTING)))) if unit else wanted
 
 
-def wrap(text: str, width: float, cap: int, measure: Measure, bold: bool = False) -> tuple[str, ...]:
+def wrap(text: str, width: float, cap: int, bold: bool = False) -> tuple[str, ...]:
     """Break words into lines no wider than `width` px; a longer single word keeps its line.
 
     A number and its unit, "96 BPM", are one word.
@@ -125,11 +116,11 @@ def wrap(text: str, width: float, cap: int, measure: Measure, bold: bool = False
     return tuple(lines)
 
 
-def fit_notice(text: str, zone: Zone, wanted: int, measure: Measure) -> tuple[tuple[str, ...], int]:
+def fit_notice(text: str, zone: Zone, wanted: int) -> tuple[tuple[str, ...], int]:
     """A trouble behind its sign, over as many lines as the zone holds: the lines and their cap height."""
     for cap in range(wanted, 6, -1):
         width = zone.w - cap * 1.8
-        lines = wrap(text, width, cap, measure)
+        lines = wrap(text, width, cap)
         if len(lines) * cap * 1.65 <= zone.h and all(
             measure(line, False) * cap * _HINTING <= width for line in lines
         ):
@@ -137,7 +128,7 @@ def fit_notice(text: str, zone: Zone, wanted: int, measure: Measure) -> tuple[tu
     return (text,), 6
 
 
-def measures(width: int, height: int, sight: Sight) -> Sizes:
+def base_sizes(width: int, height: int, sight: Sight) -> Sizes:
     """Base sizes for a screen: as tall as the eye needs, never so tall that little else fits."""
     needed = cap_height_px(WORDS_ARC_MIN, sight, width, height)
     # An eye that is near still gets generous letters; a far one gets what fits.
@@ -153,19 +144,17 @@ def measures(width: int, height: int, sight: Sight) -> Sizes:
     )
 
 
-def hint_columns(view: StageView, measure: Measure) -> float:
+def hint_columns(view: StageView) -> float:
     """Width of the hints bar's content in units of cap height, without the gaps between hints."""
     return sum(measure(hint.words, True) + 2.4 for hint in view.hints)
 
 
-def hint_cap(view: StageView, zone: Zone, sizes: Sizes, measure: Measure, upright: bool) -> int:
+def hint_cap(view: StageView, zone: Zone, sizes: Sizes, upright: bool) -> int:
     """Cap height of the hints: one row on a wide screen, one row each on an upright one."""
     if upright:
-        return min(
-            fit_words(hint.words, zone.w - 3 * sizes.words, sizes.words, measure, True) for hint in view.hints
-        )
+        return min(fit_words(hint.words, zone.w - 3 * sizes.words, sizes.words, True) for hint in view.hints)
     spaces = (len(view.hints) - 1) * 1.2
-    return max(6, min(sizes.words, int(zone.w / (hint_columns(view, measure) + spaces))))
+    return max(6, min(sizes.words, int(zone.w / (hint_columns(view) + spaces))))
 
 
 def title_cap(sizes: Sizes) -> int:
@@ -173,33 +162,31 @@ def title_cap(sizes: Sizes) -> int:
     return round(sizes.words * 1.15)
 
 
-def fit_title(text: str, width: float, sizes: Sizes, measure: Measure) -> tuple[tuple[str, ...], int]:
+def fit_title(text: str, width: float, sizes: Sizes) -> tuple[tuple[str, ...], int]:
     """A title's lines and their cap height: two lines before its letters are much smaller than the words."""
-    cap = fit_words(text, width, title_cap(sizes), measure, True)
+    cap = fit_words(text, width, title_cap(sizes), True)
     if cap >= sizes.words * 0.9:
         return (text,), cap
     lines: tuple[str, ...] = (text,)
     for cap in range(title_cap(sizes), 6, -1):
-        lines = wrap(text, width, cap, measure, True)
+        lines = wrap(text, width, cap, True)
         if len(lines) <= 2 and all(measure(line, True) * cap * _HINTING <= width for line in lines):
             break
     return lines, cap
 
 
-def menu_cap(choices: tuple[str, ...], body: Zone, sizes: Sizes, measure: Measure) -> int:
+def menu_cap(choices: tuple[str, ...], body: Zone, sizes: Sizes) -> int:
     """Cap height of a menu's choices: the same for all, up to 1.5 times the words' height."""
     wanted = int(min(sizes.words * 1.5, max(sizes.words, body.h / (2.1 * max(1, len(choices))))))
-    return min(
-        [wanted, *(fit_words(choice, body.w - 3 * wanted, wanted, measure, True) for choice in choices)]
-    )
+    return min([wanted, *(fit_words(choice, body.w - 3 * wanted, wanted, True) for choice in choices)])
 
 
-def page_cap(view: PageView, body: Zone, sizes: Sizes, measure: Measure) -> int:
+def page_cap(view: PageView, body: Zone, sizes: Sizes) -> int:
     """Cap height of a page's lines: shrunk until all of them, wrapped, fit beside the figure."""
     width, height = page_text_room(view, body, sizes)
     for cap in range(round(sizes.words * 1.2), 6, -1):
-        rows = sum(len(wrap(line, width - 1.2 * cap, cap, measure)) for line in view.lines)
-        extra = sum(len(wrap(line, width, small_cap(cap), measure)) for line in view.small_print)
+        rows = sum(len(wrap(line, width - 1.2 * cap, cap)) for line in view.lines)
+        extra = sum(len(wrap(line, width, small_cap(cap))) for line in view.small_print)
         words = (word for line in view.lines for word in _PIECES.findall(line))
         widest = max((measure(word, False) * cap for word in words), default=0)
         used = rows * 1.62 * cap + len(view.lines) * 0.4 * cap + extra * 1.7 * small_cap(cap)

@@ -14,8 +14,8 @@ from math import cos, hypot, pi, sin
 
 import pygame
 
+from pedaltrainer.screen.letters import SIGN_ASPECT
 from pedaltrainer.screen.palette import Colour
-from pedaltrainer.screen.typeset import SIGN_ASPECT
 
 Point = tuple[float, float]
 

@@ -1,48 +1,13 @@
-"""Words on a surface, sized by the height of their capitals.
-
-B612 (see fonts/) has no musical accidentals: they are drawn by `glyphs`.
-"""
+"""Words on a surface, sized by the height of their capitals."""
 
 from __future__ import annotations
-
-from functools import lru_cache
-from math import ceil
-from pathlib import Path
 
 import pygame
 
 from pedaltrainer.screen.glyphs import glyph
+from pedaltrainer.screen.letters import font, measure, word_runs
 from pedaltrainer.screen.palette import Colour
-from pedaltrainer.screen.typeset import SIGN_ASPECT, set_chord, word_runs
-
-_FONTS = Path(__file__).parent / "fonts"
-_FILES = {False: _FONTS / "B612-Regular.otf", True: _FONTS / "B612-Bold.otf"}
-_PROBE_PX = 400
-
-
-@lru_cache(maxsize=2)
-def _cap_ratio(bold: bool) -> float:
-    """Cap height divided by font size, measured on a rendered E, the lowest of the flat-topped capitals."""
-    pygame.font.init()
-    probe = pygame.font.Font(_FILES[bold], _PROBE_PX)
-    return probe.render("E", True, (255, 255, 255)).get_bounding_rect(min_alpha=128).height / _PROBE_PX
-
-
-@lru_cache(maxsize=96)
-def font(bold: bool, cap_px: int) -> pygame.font.Font:
-    """The font whose capitals are `cap_px` tall."""
-    ratio = _cap_ratio(bold)
-    return pygame.font.Font(_FILES[bold], max(4, ceil(cap_px / ratio)))
-
-
-@lru_cache(maxsize=4096)
-def measure(text: str, bold: bool) -> float:
-    """Width of a line of words in units of its cap height (accidentals included)."""
-    cap = round(_PROBE_PX * _cap_ratio(bold))
-    width = 0.0
-    for run, is_sign in word_runs(text):
-        width += SIGN_ASPECT[run] * 1.1 + 0.1 if is_sign else font(bold, cap).size(run)[0] / cap
-    return width
+from pedaltrainer.screen.typeset import set_chord
 
 
 def write(
@@ -82,7 +47,7 @@ def write_chord(
     align: float = 0.0,
 ) -> float:
     """Set a chord name with its root's capital `cap_px` tall; returns its width in px."""
-    pieces, width = set_chord(name, suffix_ratio, measure)
+    pieces, width = set_chord(name, suffix_ratio)
     left = x - align * width * cap_px
     for piece in pieces:
         at, foot, cap = (

@@ -12,7 +12,8 @@ import pygame
 
 from pedaltrainer.screen.fit import Sizes
 from pedaltrainer.screen.glyphs import dashed_ring
-from pedaltrainer.screen.ink import measure, write
+from pedaltrainer.screen.ink import write
+from pedaltrainer.screen.letters import measure
 from pedaltrainer.screen.paint import stamp
 from pedaltrainer.screen.palette import CREAM, LAMP, SHADE, STONE, Colour
 from pedaltrainer.screen.view import LadderView, RungMark, RungView

@@ -1,6 +1,6 @@
 """Where everything stands and how tall its letters are, from the player's own distance.
 
-Pure. Letter heights are angles at the eye, as in ISO 9241-303 (20-22 minutes
+Letter heights are angles at the eye, as in ISO 9241-303 (20-22 minutes
 of arc preferred for reading): the chord to land has capitals of 2 degrees or
 more, its suffix 1 degree or more where it fits, everything else that matters
 while playing 22 minutes or more. What cannot be given is given smaller and
@@ -16,16 +16,16 @@ from pedaltrainer.screen.fit import (
     Sizes,
     Zone,
     arc_minutes_of,
+    base_sizes,
     fit_chord,
     fit_notice,
     fit_title,
     fit_words,
     hint_cap,
-    measures,
     menu_cap,
     page_cap,
 )
-from pedaltrainer.screen.typeset import Measure, set_chord
+from pedaltrainer.screen.typeset import set_chord
 from pedaltrainer.screen.view import MenuView, PageView, PlayView, Scene, Sight, StageView
 
 
@@ -38,13 +38,13 @@ class Layout:
     shortfalls: tuple[str, ...] = ()
 
 
-def arrange(view: StageView, width: int, height: int, sight: Sight, measure: Measure) -> Layout:
+def arrange(view: StageView, width: int, height: int, sight: Sight) -> Layout:
     """Zones for a view on a screen of width x height px.
 
     Zones depend only on the kind of view, its scene, its unordered pair of
     chords and its hints: a take can run from end to end without one moving.
     """
-    sizes = measures(width, height, sight)
+    sizes = base_sizes(width, height, sight)
     zones: dict[str, Zone] = {}
     left, right = sizes.margin, width - sizes.margin
     top, gap, words = sizes.gap, sizes.gap, sizes.words
@@ -77,12 +77,12 @@ def arrange(view: StageView, width: int, height: int, sight: Sight, measure: Mea
             zones["headline"] = Zone(left + end + gap, top, span - 2 * (end + gap), strip)
         top += strip + gap
         bottom = (hints_top if not asking else height - gap) - gap
-        _PLAY[view.scene](view, zones, Zone(left, top, span, bottom - top), side, sizes, measure, upright)
+        _PLAY[view.scene](view, zones, Zone(left, top, span, bottom - top), side, sizes, upright)
     else:
         half = (right - left - gap) // 2
         answered = view.ack is not None
         title_w = half if answered and not upright else right - left
-        lines, _ = fit_title(view.title, title_w, sizes, measure)
+        lines, _ = fit_title(view.title, title_w, sizes)
         title_h = strip * len(lines)
         zones["title"] = Zone(left, top, title_w, title_h)
         if answered and not upright:
@@ -92,27 +92,21 @@ def arrange(view: StageView, width: int, height: int, sight: Sight, measure: Mea
             zones["notice"] = Zone(left, top, right - left, strip)
             top += strip + gap
         zones["body"] = Zone(left, top, right - left, hints_top - gap - top)
-    return Layout(zones, sizes, tuple(_shortfalls(view, zones, sizes, sight, width, height, measure)))
+    return Layout(zones, sizes, tuple(_shortfalls(view, zones, sizes, sight, width, height)))
 
 
-def _split_chords(view: PlayView, room: Zone, sizes: Sizes, measure: Measure) -> tuple[int, int]:
+def _split_chords(view: PlayView, room: Zone, sizes: Sizes) -> tuple[int, int]:
     """Widths of the chord to land and of the next one, the same for A-B as for B-A."""
     pair = {view.now_chord, view.next_chord} - {""} or {"A"}
-    unit = max(set_chord(name, 0.5, measure)[1] for name in pair)
+    unit = max(set_chord(name, 0.5)[1] for name in pair)
     tall = room.h * CHORD_SHARE
-    least_next = sizes.words * (1.4 + 1.1 * max(1.6, *(set_chord(name, 0.6, measure)[1] for name in pair)))
+    least_next = sizes.words * (1.4 + 1.1 * max(1.6, *(set_chord(name, 0.6)[1] for name in pair)))
     now_w = min(max(unit * tall * 1.04, room.w * 0.56), room.w - least_next)
     return int(now_w), int(room.w - now_w)
 
 
 def _playing(
-    view: PlayView,
-    zones: dict[str, Zone],
-    room: Zone,
-    side: int,
-    sizes: Sizes,
-    measure: Measure,
-    upright: bool,
+    view: PlayView, zones: dict[str, Zone], room: Zone, side: int, sizes: Sizes, upright: bool
 ) -> None:
     gap, words = sizes.gap, sizes.words
     dots_h = round(words * 0.9)
@@ -132,7 +126,7 @@ def _playing(
         return
     main_w = room.w - side - gap * 2
     chord_h = int(min(max(sizes.chord_needed * 1.26, room.h * 0.5), room.h * 0.66))
-    now_w, next_w = _split_chords(view, Zone(room.x, room.y, main_w, chord_h), sizes, measure)
+    now_w, next_w = _split_chords(view, Zone(room.x, room.y, main_w, chord_h), sizes)
     zones["now"] = Zone(room.x, room.y, now_w, chord_h)
     zones["next"] = Zone(room.x + now_w, room.y, next_w, chord_h)
     zones["ladder"] = Zone(room.x + room.w - side, room.y, side, room.h)
@@ -145,13 +139,7 @@ def _playing(
 
 
 def _ready(
-    view: PlayView,
-    zones: dict[str, Zone],
-    room: Zone,
-    side: int,
-    sizes: Sizes,
-    measure: Measure,
-    upright: bool,
+    view: PlayView, zones: dict[str, Zone], room: Zone, side: int, sizes: Sizes, upright: bool
 ) -> None:
     caption = round(sizes.words * 1.75)
     zones["caption"] = Zone(room.x, room.y, room.w, caption)
@@ -178,13 +166,7 @@ def _beside_the_ladder(zones: dict[str, Zone], room: Zone, side: int, sizes: Siz
 
 
 def _asking(
-    view: PlayView,
-    zones: dict[str, Zone],
-    room: Zone,
-    side: int,
-    sizes: Sizes,
-    measure: Measure,
-    upright: bool,
+    view: PlayView, zones: dict[str, Zone], room: Zone, side: int, sizes: Sizes, upright: bool
 ) -> None:
     main = _beside_the_ladder(zones, room, side, sizes, upright)
     question = int(min(sizes.words * 3.0, room.h * 0.26))
@@ -194,13 +176,7 @@ def _asking(
 
 
 def _breath(
-    view: PlayView,
-    zones: dict[str, Zone],
-    room: Zone,
-    side: int,
-    sizes: Sizes,
-    measure: Measure,
-    upright: bool,
+    view: PlayView, zones: dict[str, Zone], room: Zone, side: int, sizes: Sizes, upright: bool
 ) -> None:
     caption = round(sizes.words * 1.75)
     main = _beside_the_ladder(zones, room, side, sizes, upright)
@@ -221,13 +197,7 @@ _PLAY = {
 
 
 def _shortfalls(
-    view: StageView,
-    zones: dict[str, Zone],
-    sizes: Sizes,
-    sight: Sight,
-    width: int,
-    height: int,
-    measure: Measure,
+    view: StageView, zones: dict[str, Zone], sizes: Sizes, sight: Sight, width: int, height: int
 ) -> list[str]:
     found: list[str] = []
 
@@ -238,28 +208,26 @@ def _shortfalls(
 
     check("words", sizes.words, sizes.words_needed)
     if view.hints and not (isinstance(view, PlayView) and view.scene is Scene.ASKING):
-        check("hints", hint_cap(view, zones["hints"], sizes, measure, height > width), sizes.words_needed)
+        check("hints", hint_cap(view, zones["hints"], sizes, height > width), sizes.words_needed)
     if isinstance(view, PlayView):
         if view.notices:
-            _, cap = fit_notice(view.notices[0], zones["headline"], sizes.words, measure)
+            _, cap = fit_notice(view.notices[0], zones["headline"], sizes.words)
             check("notice", cap, sizes.words_needed)
         elif view.scene not in (Scene.ASKING, Scene.BREATH):
             check(
                 "headline",
-                fit_words(view.headline, zones["headline"].w, sizes.words, measure, True),
+                fit_words(view.headline, zones["headline"].w, sizes.words, True),
                 sizes.words_needed,
             )
         if "target" in zones:
-            check(
-                "target", fit_words(view.target, zones["target"].w, sizes.words, measure), sizes.words_needed
-            )
+            check("target", fit_words(view.target, zones["target"].w, sizes.words), sizes.words_needed)
         if "now" in zones and view.now_chord:
             now = zones["now"]
-            fit = fit_chord(view.now_chord, now.w, now.h, sizes, measure, sizes.chord_needed * 2)
+            fit = fit_chord(view.now_chord, now.w, now.h, sizes, sizes.chord_needed * 2)
             check(f"chord {view.now_chord}", fit.cap, sizes.chord_needed)
             check(f"suffix of {view.now_chord}", fit.cap * fit.suffix_ratio, sizes.suffix_needed)
     elif isinstance(view, MenuView):
-        check("choices", menu_cap(view.choices, zones["body"], sizes, measure), sizes.words_needed)
+        check("choices", menu_cap(view.choices, zones["body"], sizes), sizes.words_needed)
     elif isinstance(view, PageView):
-        check("lines", page_cap(view, zones["body"], sizes, measure), sizes.words_needed)
+        check("lines", page_cap(view, zones["body"], sizes), sizes.words_needed)
     return found

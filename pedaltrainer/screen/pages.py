@@ -14,7 +14,8 @@ from pedaltrainer.screen.fit import (
     small_cap,
     wrap,
 )
-from pedaltrainer.screen.ink import measure, write
+from pedaltrainer.screen.ink import write
+from pedaltrainer.screen.letters import measure
 from pedaltrainer.screen.paint import stamp
 from pedaltrainer.screen.palette import CREAM, LAMP, SHADE, STONE
 from pedaltrainer.screen.view import PageView
@@ -24,7 +25,7 @@ def paint_page(surface: pygame.Surface, page: PageView, sizes: Sizes) -> None:
     """The figure, if any, at the left over its words; the lines beside it, the small print below."""
     width, height = surface.get_size()
     body = Zone(0, 0, width, height)
-    cap = page_cap(page, body, sizes, measure)
+    cap = page_cap(page, body, sizes)
     text_w, text_h = page_text_room(page, body, sizes)
     left, top = width - text_w, height - text_h
     if page.figure:
@@ -40,8 +41,8 @@ def paint_page(surface: pygame.Surface, page: PageView, sizes: Sizes) -> None:
             )
             pygame.draw.rect(surface, SHADE, rule)
     small = small_cap(cap)
-    rows = [wrap(line, text_w - 1.2 * cap, cap, measure) for line in page.lines]
-    prints = [part for line in page.small_print for part in wrap(line, text_w, small, measure)]
+    rows = [wrap(line, text_w - 1.2 * cap, cap) for line in page.lines]
+    prints = [part for line in page.small_print for part in wrap(line, text_w, small)]
     used = sum(len(lines) * 1.62 * cap + 0.4 * cap for lines in rows) + len(prints) * 1.7 * small
     y = top + max(0.0, (text_h - used) / 2) + cap * 1.15
     for lines in rows:
@@ -59,10 +60,10 @@ def _figure(surface: pygame.Surface, page: PageView, room_w: float, room_h: floa
     """The figure: its first word as large as it goes, its unit smaller on the same base line."""
     number, _, unit = page.figure.partition(" ")
     unit_w = measure(unit, False) * sizes.words + sizes.words * 0.5 if unit else 0.0
-    cap = fit_words(number, room_w - unit_w, int(min(sizes.chord_needed * 0.8, room_h * 0.5)), measure, True)
+    cap = fit_words(number, room_w - unit_w, int(min(sizes.chord_needed * 0.8, room_h * 0.5)), True)
     words = sizes.words
     while True:
-        lines = wrap(page.figure_words, room_w, words, measure)
+        lines = wrap(page.figure_words, room_w, words)
         fits = all(measure(line, False) * words <= room_w for line in lines)
         if words < 8 or (fits and cap + len(lines) * words * 1.6 + words <= room_h):
             break
@@ -79,7 +80,7 @@ def _figure(surface: pygame.Surface, page: PageView, room_w: float, room_h: floa
 def paint_menu(surface: pygame.Surface, choices: tuple[str, ...], marked: int, sizes: Sizes) -> None:
     """The choices; the chosen one is larger in weight, has a peg before it and lies on a plank."""
     width, height = surface.get_size()
-    cap = menu_cap(choices, Zone(0, 0, width, height), sizes, measure)
+    cap = menu_cap(choices, Zone(0, 0, width, height), sizes)
     row_h = min(height / max(1, len(choices)), cap * 2.6)
     room_for = max(1, int(height / max(row_h, cap * 1.9)))
     row_h = max(row_h, cap * 1.9)

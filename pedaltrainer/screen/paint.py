@@ -20,7 +20,8 @@ from pedaltrainer.screen.fit import (
     wrap,
 )
 from pedaltrainer.screen.glyphs import SIGNS, glyph, glyph_width
-from pedaltrainer.screen.ink import measure, write, write_chord
+from pedaltrainer.screen.ink import write, write_chord
+from pedaltrainer.screen.letters import measure
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colour
 from pedaltrainer.screen.view import AckView, HintView
 
@@ -37,7 +38,7 @@ def paint_words(
 ) -> None:
     """One line in the middle of the panel's height, at the left, middle or right (align 0, 0.5, 1)."""
     width, height = surface.get_size()
-    cap = fit_words(text, width, cap, measure, bold)
+    cap = fit_words(text, width, cap, bold)
     write(surface, text, cap, colour, align * width, (height + cap) / 2, bold=bold, align=align)
 
 
@@ -48,7 +49,7 @@ DESCENT = 0.34
 def paint_title(surface: pygame.Surface, text: str, sizes: Sizes) -> None:
     """What a page or a menu is about, in one line or two."""
     width, height = surface.get_size()
-    lines, cap = fit_title(text, width, sizes, measure)
+    lines, cap = fit_title(text, width, sizes)
     row_h = height / len(lines)
     # In the middle, or higher where a tail would hang out of the panel.
     lift = max(0.0, DESCENT * cap - (row_h - cap) / 2)
@@ -59,7 +60,7 @@ def paint_title(surface: pygame.Surface, text: str, sizes: Sizes) -> None:
 def paint_notice(surface: pygame.Surface, text: str, cap: int) -> None:
     """A trouble, behind its sign, in one line or two."""
     width, height = surface.get_size()
-    lines, cap = fit_notice(text, Zone(0, 0, width, height), cap, measure)
+    lines, cap = fit_notice(text, Zone(0, 0, width, height), cap)
     whole = max(measure(line, False) for line in lines) * cap + cap * 1.7
     left, y = (width - whole) / 2, (height - (len(lines) - 1) * cap * 1.6 + cap) / 2
     stamp(surface, "trouble", cap * 1.15, LAMP, left, (height - cap * 1.15) / 2)
@@ -97,7 +98,7 @@ def paint_ack(surface: pygame.Surface, sign: str, words: str, step: int, cap: in
     ink = (GROUND, LAMP, STONE)[step]
     sign_h = cap * 1.2
     lead = glyph_width(sign, sign_h) + cap * 0.6
-    cap = fit_words(words, width - lead - cap, cap, measure, True)
+    cap = fit_words(words, width - lead - cap, cap, True)
     whole = measure(words, True) * cap + lead
     left = (width - whole) / 2
     if step == 0:
@@ -118,10 +119,10 @@ def paint_now(surface: pygame.Surface, chord: str, sizes: Sizes, in_the_air: boo
     ink = LAMP if in_the_air else CREAM
     if chord[:1].islower():
         # A word, such as a stage of a pressure drill: some of its letters hang below the line.
-        cap = fit_words(chord, width - sizes.gap, int(height * WORD_SHARE), measure, True)
+        cap = fit_words(chord, width - sizes.gap, int(height * WORD_SHARE), True)
         write(surface, chord, cap, ink, 0, height * WORD_BASELINE, bold=True)
         return
-    fit = fit_chord(chord, width - sizes.gap, height, sizes, measure, height)
+    fit = fit_chord(chord, width - sizes.gap, height, sizes, height)
     write_chord(surface, chord, fit.cap, fit.suffix_ratio, ink, 0, height * CHORD_BASELINE)
 
 
@@ -131,7 +132,7 @@ def paint_next(surface: pygame.Surface, chord: str, sizes: Sizes) -> None:
     words = sizes.words
     left, lead = words * 0.5, words * 0.75
     wanted = round(min(max(words * 1.2, height * 0.42), sizes.suffix_needed * 1.2))
-    fit = fit_chord(chord, width - words * 1.35, height, sizes, measure, wanted)
+    fit = fit_chord(chord, width - words * 1.35, height, sizes, wanted)
     baseline = height * CHORD_BASELINE
     line = (round(left), round(baseline - fit.cap * 1.12), max(3, words // 14), round(fit.cap * 1.24))
     pygame.draw.rect(surface, STONE, line)
@@ -242,7 +243,7 @@ def paint_answers(surface: pygame.Surface, hints: tuple[HintView, ...], sizes: S
     sign_w = max(gesture_width(hint.gesture, sign_cap) for hint in hints)
     x = sign_w + sizes.words * 0.9
     wanted = round(min(sizes.words * 1.7, max(row_h * 0.42, min(sizes.words, row_h * 0.6))))
-    cap = min(fit_words(hint.words, width - x, wanted, measure, True) for hint in hints)
+    cap = min(fit_words(hint.words, width - x, wanted, True) for hint in hints)
     # A gesture's name is for the first evening; where it would crowd the words, the sign must do.
     small = round(min(sizes.words * 0.8, row_h * 0.22))
     spelt = row_h >= cap * 1.5 + small * 1.4 and small >= sizes.words * 0.6
@@ -265,11 +266,11 @@ def paint_caption(surface: pygame.Surface, left: str, right: str, cap: int) -> N
     right_w = measure(right, False) * cap + cap if right else 0
     baseline = (surface.get_height() + cap) / 2
     write(surface, right, cap, STONE, width, baseline, align=1.0)
-    fitted = fit_words(left, width - right_w, cap, measure)
+    fitted = fit_words(left, width - right_w, cap)
     if fitted < cap * 0.75:
         # What is drilled matters more than the time left.
         surface.fill(GROUND)
-        fitted = fit_words(left, width, cap, measure)
+        fitted = fit_words(left, width, cap)
     write(surface, left, fitted, STONE, 0, baseline)
 
 
@@ -280,7 +281,7 @@ def paint_verdict(surface: pygame.Surface, text: str, cap: int, sign: str, fresh
     left = sign_h * 1.15 + cap * 0.6 if sign else 0
     least = round(cap * 0.6)
     while cap > 8:
-        lines = wrap(text, width - left, cap, measure, True)
+        lines = wrap(text, width - left, cap, True)
         widest = max((measure(line, True) * cap for line in lines), default=0)
         allowed = 1 if cap >= least else 3
         if len(lines) <= allowed and len(lines) * cap * 1.6 <= height and widest <= width - left:
@@ -304,8 +305,8 @@ def paint_coming(surface: pygame.Surface, target: str, chord: str, sizes: Sizes)
     width, height = surface.get_size()
     pygame.draw.rect(surface, SHADE, (0, 0, width, max(2, sizes.words // 30)))
     wanted = round(min(height * 0.6, sizes.suffix_needed * 1.1))
-    cap = fit_words(target, width * 0.5, min(wanted, round(sizes.words * 1.9)), measure, True)
+    cap = fit_words(target, width * 0.5, min(wanted, round(sizes.words * 1.9)), True)
     baseline = (height + cap) / 2
     write(surface, target, cap, CREAM, 0, baseline, bold=True)
-    fit = fit_chord(chord, width * 0.42, height * 0.8, sizes, measure, wanted)
+    fit = fit_chord(chord, width * 0.42, height * 0.8, sizes, wanted)
     write_chord(surface, chord, fit.cap, fit.suffix_ratio, STONE, width, (height + fit.cap) / 2, 1.0)

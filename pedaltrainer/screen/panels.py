@@ -13,7 +13,6 @@ from typing import Any
 from pedaltrainer.screen import paint
 from pedaltrainer.screen.chordbox import paint_study
 from pedaltrainer.screen.fit import Zone, fit_words, hint_cap
-from pedaltrainer.screen.ink import measure
 from pedaltrainer.screen.ladder import paint_ladder
 from pedaltrainer.screen.layout import Layout
 from pedaltrainer.screen.pages import paint_menu, paint_page
@@ -61,7 +60,7 @@ def _headline(view: StageView, zone: Zone, layout: Layout, text: str) -> Panel:
 
 def _hints(view: StageView, layout: Layout, upright: bool) -> Panel:
     zone = layout.zones["hints"]
-    cap = hint_cap(view, zone, layout.sizes, measure, upright) if view.hints else layout.sizes.words
+    cap = hint_cap(view, zone, layout.sizes, upright) if view.hints else layout.sizes.words
     return Panel("hints", zone, paint.paint_hints, (view.hints, cap, upright))
 
 
@@ -99,7 +98,7 @@ def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
                 panels.append(Panel(name, zones[name], paint_study, (chord, box, view.left_handed, sizes)))
     elif view.scene is Scene.ASKING:
         question = zones["question"]
-        large = fit_words(view.headline, question.w, int(min(cap * 1.7, question.h * 0.7)), measure, True)
+        large = fit_words(view.headline, question.w, int(min(cap * 1.7, question.h * 0.7)), True)
         panels.append(
             Panel("question", question, paint.paint_words, (view.headline, large, 0.0, CREAM, True))
         )

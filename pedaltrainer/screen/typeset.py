@@ -1,6 +1,6 @@
 """How a chord name is set: a large root, its accidental, and a smaller suffix.
 
-Pure. All lengths are in units of the root's cap height, x to the right, y
+All lengths are in units of the root's cap height, x to the right, y
 upwards from the base line. As in engraved charts the quality ("m", "maj",
 "sus") stands on the base line and the extensions ("7", "b5") are raised to
 the cap line; "common practice, no published source".
@@ -9,30 +9,20 @@ the cap line; "common practice, no published source".
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 
-Measure = Callable[[str, bool], float]
-"""(text, bold) -> width of the text in units of its own cap height."""
+from pedaltrainer.screen.letters import ACCIDENTALS, SIGN_ASPECT, measure
 
-SIGN_ASPECT = {"flat": 0.44, "sharp": 0.56}
-"""Width of an accidental divided by its height."""
-
-ACCIDENTALS = {"b": "flat", "♭": "flat", "#": "sharp", "♯": "sharp"}
 ROOT_SIGN_HEIGHT = 0.62
 GAP = 0.06
 
 _NAME = re.compile(r"([A-G])([#b♯♭]?)(.*?)(?:/([A-G])([#b♯♭]?))?$")
 _QUALITY = re.compile(r"(?:(?![b♭]\d)[A-Za-zøΔ°+])*")
 _SIGN_IN_SUFFIX = re.compile(r"([b#♭♯])(?=\d)")
-_SIGN_IN_WORDS = re.compile(
-    r"(?<![A-Za-z])([A-G])([#b♯♭])(?=$|[^a-z#]|m(?![a-z])|maj|sus|dim|add|aug)"
-    r"|(?<=\d)([b#♭♯])(?=\d)"
-)
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class GlyphRun:
     """A piece of a chord name: letters, or a sign drawn by hand ("flat", "sharp").
 
     role: "root", "root sign", "quality", "raised" or "bass".
@@ -47,37 +37,37 @@ class Run:
 class Piece:
     """A run in its place: left edge x, base line y, cap height (all in root cap heights)."""
 
-    run: Run
+    run: GlyphRun
     x: float
     y: float
     cap: float
 
 
-def chord_runs(name: str) -> tuple[Run, ...]:
+def chord_runs(name: str) -> tuple[GlyphRun, ...]:
     """The runs of a chord name, left to right; a name that is no chord is one root run."""
     match = _NAME.match(name)
     if not match:
-        return (Run(name, "root"),)
+        return (GlyphRun(name, "root"),)
     root, sign, suffix, bass, bass_sign = match.groups()
-    runs = [Run(root, "root")]
+    runs = [GlyphRun(root, "root")]
     if sign:
-        runs.append(Run(ACCIDENTALS[sign], "root sign", sign=True))
+        runs.append(GlyphRun(ACCIDENTALS[sign], "root sign", sign=True))
     quality = _QUALITY.match(suffix)
     words = quality.group() if quality else ""
     if words:
-        runs.append(Run(words, "quality"))
+        runs.append(GlyphRun(words, "quality"))
     for part in _SIGN_IN_SUFFIX.split(suffix[len(words) :]):
         if part:
             accidental = ACCIDENTALS.get(part)
-            runs.append(Run(accidental or part, "raised", sign=accidental is not None))
+            runs.append(GlyphRun(accidental or part, "raised", sign=accidental is not None))
     if bass:
-        runs.append(Run("/" + bass, "bass"))
+        runs.append(GlyphRun("/" + bass, "bass"))
         if bass_sign:
-            runs.append(Run(ACCIDENTALS[bass_sign], "bass", sign=True))
+            runs.append(GlyphRun(ACCIDENTALS[bass_sign], "bass", sign=True))
     return tuple(runs)
 
 
-def set_chord(name: str, suffix_ratio: float, measure: Measure) -> tuple[tuple[Piece, ...], float]:
+def set_chord(name: str, suffix_ratio: float) -> tuple[tuple[Piece, ...], float]:
     """The pieces of a chord name and its whole width, in root cap heights.
 
     suffix_ratio is the suffix's cap height divided by the root's, 0..1.
@@ -104,17 +94,3 @@ def set_chord(name: str, suffix_ratio: float, measure: Measure) -> tuple[tuple[P
         x += width + GAP * (cap if run.role != "root" else 0.6)
     last = pieces[-1]
     return tuple(pieces), x - GAP * (last.cap if last.run.role != "root" else 0.6)
-
-
-def word_runs(text: str) -> tuple[tuple[str, bool], ...]:
-    """Words with chord names in them, cut at each accidental: (text or sign name, is a sign)."""
-    runs: list[tuple[str, bool]] = []
-    end = 0
-    for match in _SIGN_IN_WORDS.finditer(text):
-        sign = 2 if match.group(2) else 3
-        runs.append((text[end : match.start(sign)], False))
-        runs.append((ACCIDENTALS[match.group(sign)], True))
-        end = match.end()
-    if end < len(text) or not runs:
-        runs.append((text[end:], False))
-    return tuple(runs)

@@ -118,7 +118,6 @@ class PlayView:
     time_left: str = ""
     notices: tuple[str, ...] = ()
     """Troubles worth a line: "No sound device: the click is silent"."""
-    input_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

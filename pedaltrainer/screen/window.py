@@ -21,7 +21,6 @@ import pygame
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.screen.fit import Zone
-from pedaltrainer.screen.ink import measure
 from pedaltrainer.screen.layout import Layout, arrange
 from pedaltrainer.screen.palette import GROUND
 from pedaltrainer.screen.panels import Panel, compose
@@ -38,7 +37,7 @@ _KEPT_PX = 24_000_000
 
 @lru_cache(maxsize=64)
 def _arranged(view: StageView, width: int, height: int, sight: Sight) -> Layout:
-    return arrange(view, width, height, sight, measure)
+    return arrange(view, width, height, sight)
 
 
 def layout_of(view: StageView, size: tuple[int, int], sight: Sight) -> Layout:
@@ -120,7 +119,6 @@ class Stage:
         self._kept: OrderedDict[tuple[Any, ...], pygame.Surface] = OrderedDict()
         self._kept_px = 0
         self._everything = True
-        self._track_top: int | None = None
         self._to_warm: Iterator[Panel] = iter(())
         self._warmed_for: StageView | None = None
 

@@ -118,7 +118,6 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         ack=_ack(state, heard_s),
         time_left=minutes(max(0.0, state.allowance_s - _spent_s(state, heard_s))),
         notices=_notices(state, around),
-        input_name=around.input_name,
     )
 
 

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from pedaltrainer.screen.ink import measure
 from pedaltrainer.screen.layout import arrange
 from pedaltrainer.screen.view import Sight
 from tests.screen import sample_views
@@ -88,7 +87,7 @@ def test_the_stage_fills_the_screen_and_the_screen_shows_the_plank_move(screen):
     finally:
         process.stdin.close()
         process.wait(20)
-    zones = arrange(sample_views.TAKE, 1920, 1080, Sight(), measure).zones
+    zones = arrange(sample_views.TAKE, 1920, 1080, Sight()).zones
     changed = [
         row
         for row in range(1080)

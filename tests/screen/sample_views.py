@@ -59,7 +59,6 @@ TAKE = PlayView(
     hints=(HintView("tap", "pause"), HintView("hold", "move on")),
     plank=PlankView(0.0, 3, 4),
     time_left="6 min left",
-    input_name="pedal",
 )
 LIFTED = replace(TAKE, plank=PlankView(1.0, 3, 4, changing=True))
 COUNT_IN = replace(

@@ -7,18 +7,19 @@ from itertools import combinations
 from math import radians
 
 import pytest
+from pygame import Rect
 
 from pedaltrainer.screen.fit import (
     arc_minutes_of,
+    base_sizes,
     cap_height_px,
     fit_chord,
     fit_title,
     fit_words,
-    measures,
     wrap,
 )
-from pedaltrainer.screen.ink import measure
 from pedaltrainer.screen.layout import arrange
+from pedaltrainer.screen.letters import measure
 from pedaltrainer.screen.palette import PAIRS, contrast, relative_luminance
 from pedaltrainer.screen.typeset import set_chord
 from pedaltrainer.screen.view import PlayView, Sight
@@ -52,7 +53,7 @@ def test_twice_as_far_asks_for_letters_twice_as_tall():
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("name", sample_views.ALL)
 def test_no_zone_overlaps_another_or_leaves_the_screen(name, size):
-    zones = arrange(sample_views.ALL[name], *size, Sight(), measure).zones
+    zones = arrange(sample_views.ALL[name], *size, Sight()).zones
     for zone in zones.values():
         assert zone.w > 0
         assert zone.h > 0
@@ -61,24 +62,24 @@ def test_no_zone_overlaps_another_or_leaves_the_screen(name, size):
         assert zone.x + zone.w <= size[0]
         assert zone.y + zone.h <= size[1]
     for (one, a), (other, b) in combinations(zones.items(), 2):
-        assert not a.overlaps(b), f"{one} overlaps {other}"
+        assert not Rect(a).colliderect(b), f"{one} overlaps {other}"
 
 
 @pytest.mark.parametrize("size", WIDE)
 @pytest.mark.parametrize("name", [name for name in sample_views.ALL if name != "long-names"])
 def test_a_wide_screen_at_the_default_distance_gives_every_letter_its_size(name, size):
-    assert arrange(sample_views.ALL[name], *size, Sight(), measure).shortfalls == ()
+    assert arrange(sample_views.ALL[name], *size, Sight()).shortfalls == ()
 
 
 @pytest.mark.parametrize("size", WIDE)
 def test_of_two_long_names_only_a_suffix_may_fall_short_never_the_root(size):
-    shortfalls = arrange(sample_views.LONG_NAMES, *size, Sight(), measure).shortfalls
+    shortfalls = arrange(sample_views.LONG_NAMES, *size, Sight()).shortfalls
     assert all(line.startswith("suffix") for line in shortfalls)
 
 
 def test_what_cannot_be_given_is_named():
     far = Sight(15.6, 6.0)
-    shortfalls = arrange(sample_views.TAKE, 1920, 1080, far, measure).shortfalls
+    shortfalls = arrange(sample_views.TAKE, 1920, 1080, far).shortfalls
     assert any(line.startswith("words: ") for line in shortfalls)
     assert any(line.startswith("chord Am: ") and "of 120 minutes" in line for line in shortfalls)
 
@@ -87,33 +88,33 @@ def test_what_cannot_be_given_is_named():
 @pytest.mark.parametrize("sight", [Sight(10, 0.4), Sight(15.6, 2), Sight(55, 6)])
 def test_odd_screens_and_distances_still_get_a_stage(size, sight):
     for view in sample_views.ALL.values():
-        zones = arrange(view, *size, sight, measure).zones
-        assert not any(a.overlaps(b) for a, b in combinations(zones.values(), 2))
+        zones = arrange(view, *size, sight).zones
+        assert not any(Rect(a).colliderect(b) for a, b in combinations(zones.values(), 2))
 
 
 def test_the_zones_stay_put_when_the_two_chords_change_places_or_the_count_ends():
     take = sample_views.LONG_NAMES
     swapped = replace(take, now_chord=take.next_chord, next_chord=take.now_chord, landing=4)
-    zones = arrange(take, 1920, 1080, Sight(), measure).zones
-    assert arrange(swapped, 1920, 1080, Sight(), measure).zones == zones
+    zones = arrange(take, 1920, 1080, Sight()).zones
+    assert arrange(swapped, 1920, 1080, Sight()).zones == zones
     counting = replace(sample_views.COUNT_IN, now_chord=take.now_chord, next_chord=take.next_chord)
-    assert arrange(counting, 1920, 1080, Sight(), measure).zones == zones
+    assert arrange(counting, 1920, 1080, Sight()).zones == zones
 
 
 @pytest.mark.parametrize("name", ["Am", "F#m7", "Bbmaj7", "C/G", "Bm7b5", "Eb", "G#m7b5/F#", "Dbmaj7#11"])
 def test_long_chord_names_fit_the_width_they_are_given(name):
-    sizes = measures(1920, 1080, Sight())
+    sizes = base_sizes(1920, 1080, Sight())
     for width in (300, 700, 1100):
-        fit = fit_chord(name, width, 480, sizes, measure, 400)
-        assert set_chord(name, fit.suffix_ratio, measure)[1] * fit.cap <= width
+        fit = fit_chord(name, width, 480, sizes, 400)
+        assert set_chord(name, fit.suffix_ratio)[1] * fit.cap <= width
 
 
 def test_words_shrink_to_their_width_and_wrap_at_spaces():
-    assert fit_words("clean", 10_000, 70, measure) == 70
-    small = fit_words("a very long headline indeed", 400, 70, measure)
+    assert fit_words("clean", 10_000, 70) == 70
+    small = fit_words("a very long headline indeed", 400, 70)
     assert small < 70
     assert measure("a very long headline indeed", False) * small <= 400
-    lines = wrap("Stop at pain, tingling or numbness.", 500, 40, measure)
+    lines = wrap("Stop at pain, tingling or numbness.", 500, 40)
     assert " ".join(lines) == "Stop at pain, tingling or numbness."
     assert all(measure(line, False) * 40 <= 500 for line in lines)
 
@@ -121,17 +122,17 @@ def test_words_shrink_to_their_width_and_wrap_at_spaces():
 def test_a_number_and_its_unit_stay_on_one_line():
     words = "Low water asks for 96 BPM, in 3 min (72 %)"
     for width in range(120, 900, 20):
-        broken = wrap(words, width, 40, measure)
+        broken = wrap(words, width, 40)
         assert not any(line.startswith(("BPM", "min", "%")) for line in broken)
         assert " ".join(broken) == words
 
 
 @pytest.mark.parametrize("size", WIDE)
 def test_a_long_title_takes_two_lines_before_it_is_much_smaller_than_the_words(size):
-    sizes = measures(*size, Sight())
+    sizes = base_sizes(*size, Sight())
     asked = "How big is this screen, corner to corner?"
     for width in (size[0] * 0.96, size[0] * 0.55):
-        lines, cap = fit_title(asked, width, sizes, measure)
+        lines, cap = fit_title(asked, width, sizes)
         assert cap >= sizes.words * 0.9
         assert " ".join(lines) == asked
         assert all(measure(line, True) * cap <= width for line in lines)
@@ -151,6 +152,6 @@ def test_every_ink_keeps_seven_to_one_on_its_ground(what, ink, ground):
 
 def test_every_view_of_a_drill_has_a_place_for_its_hints():
     for view in sample_views.ALL.values():
-        assert "hints" in arrange(view, 1920, 1080, Sight(), measure).zones
+        assert "hints" in arrange(view, 1920, 1080, Sight()).zones
         if isinstance(view, PlayView):
-            assert arrange(view, 1366, 768, Sight(), measure).zones["hints"].y > 0
+            assert arrange(view, 1366, 768, Sight()).zones["hints"].y > 0

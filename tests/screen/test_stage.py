@@ -13,7 +13,7 @@ from pedaltrainer.neck.fingering import Barre
 from pedaltrainer.screen import ink
 from pedaltrainer.screen.fit import Zone, arc_minutes_of, fit_title
 from pedaltrainer.screen.glyphs import SIGNS, glyph
-from pedaltrainer.screen.ink import measure, write
+from pedaltrainer.screen.ink import write
 from pedaltrainer.screen.ladder import height_of, rungs_in_sight
 from pedaltrainer.screen.paint import paint_title
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP
@@ -385,7 +385,7 @@ def test_the_letters_of_a_title_are_whole_down_to_their_tails():
     zone = layout.zones["title"]
     roomy = pygame.Surface((zone.w, zone.h * 2))
     tight = pygame.Surface((zone.w, zone.h))
-    lines, cap = fit_title("Before you play", zone.w, layout.sizes, measure)
+    lines, cap = fit_title("Before you play", zone.w, layout.sizes)
     paint_title(tight, "Before you play", layout.sizes)
     write(roomy, lines[0], cap, LAMP, 0, zone.h, bold=True)
     lit = [pygame.mask.from_threshold(picture, LAMP, (60, 60, 60)).count() for picture in (tight, roomy)]

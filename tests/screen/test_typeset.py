@@ -8,11 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pedaltrainer.screen.typeset import chord_runs, set_chord, word_runs
-
-
-def unit_measure(text: str, bold: bool) -> float:
-    return float(len(text))
+from pedaltrainer.screen.letters import measure, word_runs
+from pedaltrainer.screen.typeset import chord_runs, set_chord
 
 
 @pytest.mark.parametrize(
@@ -35,16 +32,16 @@ def test_a_name_is_cut_into_root_accidental_quality_extension_and_bass(name, exp
 
 
 def test_the_suffix_is_smaller_and_extensions_stand_higher_than_the_quality():
-    pieces, width = set_chord("Am7", 0.5, unit_measure)
+    pieces, width = set_chord("Am7", 0.5)
     root, quality, seven = pieces
     assert (root.cap, quality.cap, seven.cap) == (1.0, 0.5, 0.5)
     assert root.y == quality.y == 0.0
     assert seven.y > 0.2
-    assert seven.x + 0.5 <= width
+    assert seven.x + measure("7", True) * 0.5 == pytest.approx(width)
 
 
 def test_a_flat_is_drawn_as_a_sign_and_never_as_the_letter_b():
-    assert [piece.run.sign for piece in set_chord("Bb", 0.5, unit_measure)[0]] == [False, True]
+    assert [piece.run.sign for piece in set_chord("Bb", 0.5)[0]] == [False, True]
 
 
 @pytest.mark.parametrize(
@@ -63,7 +60,7 @@ def test_accidentals_of_chords_in_a_sentence_are_found_and_words_are_left_alone(
 
 @given(st.text(alphabet="ABCDEFGmajdinsu#b♭♯0123456789/ -+°", max_size=16))
 def test_no_name_is_lost_or_overlaps_itself(name):
-    pieces, width = set_chord(name, 0.5, unit_measure)
+    pieces, width = set_chord(name, 0.5)
     assert all(later.x >= earlier.x for earlier, later in pairwise(pieces))
     assert width >= pieces[-1].x
     spelling = {"flat": "b", "sharp": "#"}
