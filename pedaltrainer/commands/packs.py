@@ -13,7 +13,6 @@ from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder, player_of
 from pedaltrainer.commands.parser import Commands, add_data, add_data_and_json, add_json
 from pedaltrainer.commands.printing import say, say_or_json, terminal
-from pedaltrainer.errors import InputError
 
 if TYPE_CHECKING:
     from pedaltrainer.packs.pack import Pack, PackDrill
@@ -59,11 +58,9 @@ def _add_player(parser: argparse.ArgumentParser) -> None:
 
 
 def _write_new(path: Path, text: str) -> None:
-    from pedaltrainer.system.files import write_whole
+    from pedaltrainer.system.files import OTHER_FILE, write_whole
 
-    if path.exists():
-        raise InputError(f"{path} is there already; name a new file, so that nothing is written over.")
-    write_whole(path, text)
+    write_whole(path, text, force=False, mend=OTHER_FILE)
 
 
 def _new(asked: argparse.Namespace) -> int:

@@ -48,14 +48,14 @@ def add_to(commands: Commands) -> None:
 
 def _report(asked: argparse.Namespace) -> int:
     from pedaltrainer.page.html import page
-    from pedaltrainer.system.files import write_whole
+    from pedaltrainer.system.files import OTHER_FILE, write_whole
 
     teachers = asked.players is not None
     out = asked.out or Path("players.html" if teachers else "report.html")
     if out.suffix.lower() not in KINDS:
         raise InputError(f"{out} is no page; name a file that ends in .html.")
     content = _of_all(asked) if teachers else _of_one(asked)
-    write_whole(out, page(content))
+    write_whole(out, page(content), mend=OTHER_FILE)
     print(f"Written: {out}")
     return 0
 

@@ -203,10 +203,11 @@ def _check(asked: argparse.Namespace) -> int:
     from pedaltrainer.commands.waiting import with_bar
     from pedaltrainer.history.retelling import told_otherwise
     from pedaltrainer.records.upkeep import checking, repairing, snapshot
+    from pedaltrainer.system.files import refuse_existing
 
     path = snapshot.file_of(asked.place or data_folder(asked))
     if asked.repair is not None:
-        repairing.refuse_to_write_over(asked.repair)
+        refuse_existing(asked.repair)
     checked = checking.check(path, datetime.now(UTC), told_otherwise, with_bar)
     repaired = None if asked.repair is None else repairing.repair(path, asked.repair, with_bar)
     lines = _checked_lines(checked)

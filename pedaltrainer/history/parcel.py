@@ -19,6 +19,7 @@ from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import SessionRow, TakeRow, utc_text
 from pedaltrainer.records.upkeep import exporting
 from pedaltrainer.records.upkeep import of_one_player as pack_return
+from pedaltrainer.system.files import OTHER_FILE, whole_file
 
 Worked = tuple[Drill, Sequence[DatedTake]]
 Bar = Callable[[Sequence[Worked], str], Iterable[Worked]]
@@ -102,23 +103,15 @@ def write_player(folder: Path, player: str, target: Path, now: datetime, bar: Ba
     """
     if target.suffix.lower() != ".zip":
         raise InputError(f"{target} should end in .zip, since everything goes into one ZIP file.")
-    if target.exists():
-        raise InputError(f"{target} is there already; name a new file, so that nothing is written over.")
-    with Log.open(folder, read_only=True) as log:
-        shown = log.names().shown(player)
-    half = Path(f"{target}.half")
-    try:
+    with whole_file(target, force=False, mend=OTHER_FILE) as file:
+        with Log.open(folder, read_only=True) as log:
+            shown = log.names().shown(player)
         with TemporaryDirectory(prefix="pedaltrainer-player-") as scratch:
             own = Path(scratch) / FILE_NAME
             pack_return.return_log(folder, shown, own)
-            with zipfile.ZipFile(half, "w", zipfile.ZIP_DEFLATED) as parcel:
+            with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as parcel:
                 takes = _fill(parcel, Path(scratch), shown, now, bar)
                 _add_beside(parcel, folder)
-        half.replace(target)
-    except OSError as error:
-        raise InputError(f"{target} cannot be written ({error.strerror}); choose another file.") from error
-    finally:
-        half.unlink(missing_ok=True)
     return takes
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.system.files import OTHER_FILE, whole_file
 
 INK, ACCENT, FAINT, GROUND = "#14110f", "#8a5a12", "#bcae98", "#ffffff"
 """The stage's warm colours on white: a picture is printed and put on a music stand. What is told by a
@@ -53,8 +54,8 @@ def save(figure: Any, path: Path, title: str = "") -> None:
 
     Raises InputError when the file cannot be written.
     """
-    with _told_when_unwritable(path):
-        figure.savefig(path, metadata=_about(path, title) or None)
+    with whole_file(path, private=False, mend=OTHER_FILE) as file:
+        figure.savefig(file, format=path.suffix[1:].lower(), metadata=_about(path, title) or None)
 
 
 def save_pages(figures: Iterable[Any], path: Path, title: str = "") -> None:
@@ -64,7 +65,10 @@ def save_pages(figures: Iterable[Any], path: Path, title: str = "") -> None:
     """
     from matplotlib.backends.backend_pdf import PdfPages
 
-    with _told_when_unwritable(path), PdfPages(path, metadata=_about(path, title)) as pages:
+    with (
+        whole_file(path, private=False, mend=OTHER_FILE) as file,
+        PdfPages(file, metadata=_about(path, title)) as pages,
+    ):
         for figure in figures:
             pages.savefig(figure)
 
@@ -72,12 +76,3 @@ def save_pages(figures: Iterable[Any], path: Path, title: str = "") -> None:
 def _about(path: Path, title: str) -> dict[str, str | None]:
     about: dict[str, str | None] = dict(UNDATED[path.suffix.lower()])
     return about | {"Title": title} if title else about
-
-
-@contextmanager
-def _told_when_unwritable(path: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as trouble:
-        reason = trouble.strerror or trouble
-        raise InputError(f"{path} cannot be written ({reason}); name another file.") from trouble

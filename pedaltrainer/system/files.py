@@ -1,11 +1,11 @@
-"""Small files of the player's, written so that a power cut leaves a whole one."""
+"""Files written so that a power cut leaves a whole one, and their names."""
 
 from __future__ import annotations
 
 import contextlib
 import os
 import re
-import tempfile
+import secrets
 from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
@@ -16,6 +16,8 @@ from pedaltrainer.errors import InputError
 _MOST_IN_NAME = 60
 _DEVICE = re.compile("con|prn|aux|nul|com[0-9]|lpt[0-9]")
 """Names that Windows keeps for devices, whatever the suffix."""
+OTHER_FOLDER = "make its folder writable or choose another with --data"
+OTHER_FILE = "name another file"
 
 
 def file_stem(title: str, kind: str) -> str:
@@ -41,56 +43,48 @@ def put_away(file: Path, to: Path) -> None:
         ) from error
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write text to a file, through a neighbour and a rename: the old file or the new one, never half of one.
-
-    Its folder is made if needed; a link is followed, so that a file kept
-    elsewhere stays there. Raises InputError when it cannot be written.
-    """
-    target = path.resolve()
-    temporary: Path | None = None
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(
-            "wb", dir=target.parent, prefix=f".{target.stem}-", delete=False
-        ) as file:
-            temporary = Path(file.name)
-            file.write(text.encode())
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.replace(target)
-    except OSError as error:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
-        raise InputError(
-            f"{path} cannot be written ({error.strerror}); "
-            "make its folder writable or choose another with --data."
-        ) from error
+def refuse_existing(path: Path) -> None:
+    """Raises InputError when there is something of that name."""
+    if os.path.lexists(path):
+        raise InputError(f"{path} is there already; name a new file, so that nothing is written over.")
 
 
 @contextlib.contextmanager
-def whole_file(path: str | Path) -> Iterator[BinaryIO]:
+def whole_file(
+    path: str | Path, *, private: bool = True, force: bool = True, mend: str = OTHER_FOLDER
+) -> Iterator[BinaryIO]:
     """A file to write into, beside its place; renamed into it at the end, removed if that is not reached.
 
-    Raises InputError when it cannot be written there.
+    What is at `path` is so the old file or the new one, never half of one. A link is followed, so that a
+    file kept elsewhere stays there. private: only the player may read it (mode 0600), and its folder is made
+    if needed (0700); else it is as other programs make files, in a folder that must be there. force: write
+    over a file of that name. mend: what to do about a place that cannot be written.
+
+    Raises InputError when it cannot be written there, or when something is there that is not to be replaced.
     """
-    target = Path(path)
-    part: Path | None = None
+    target = Path(os.path.realpath(path))
+    if not force:
+        refuse_existing(Path(path))
+    part = target.with_name(f".pedaltrainer-{secrets.token_hex(8)}.part")
     try:
-        handle, name = tempfile.mkstemp(prefix=".track-", suffix=".part", dir=target.parent)
-        part = Path(name)
-        with os.fdopen(handle, "wb") as file:
+        if private:
+            target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if os.path.lexists(target) and not target.is_file():
+            raise InputError(f"{path} cannot be written (it is no ordinary file); {mend}.")
+        mode = 0o600 if private else 0o666
+        with open(part, "xb", opener=lambda name, flags: os.open(name, flags, mode)) as file:
             yield file
-        # mkstemp makes files private; a practice track is an ordinary file.
-        umask = os.umask(0)
-        os.umask(umask)
-        part.chmod(0o666 & ~umask)
+            file.flush()
+            os.fsync(file.fileno())
         part.replace(target)
-        part = None
     except OSError as error:
-        why = error.strerror or str(error)
-        raise InputError(f"{target} cannot be written ({why}); choose another file with --out.") from error
+        raise InputError(f"{path} cannot be written ({error.strerror or error}); {mend}.") from error
     finally:
-        if part is not None:
-            with contextlib.suppress(OSError):
-                part.unlink()
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
+
+
+def write_whole(path: Path, text: str, *, force: bool = True, mend: str = OTHER_FOLDER) -> None:
+    """Write text to a private file, all of it or nothing. Raises InputError as `whole_file` does."""
+    with whole_file(path, force=force, mend=mend) as file:
+        file.write(text.encode())

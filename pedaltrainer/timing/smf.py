@@ -21,7 +21,7 @@ from typing import NamedTuple
 import mido
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.system.files import whole_file
+from pedaltrainer.system.files import OTHER_FILE, whole_file
 from pedaltrainer.timing.click import Sound
 from pedaltrainer.timing.track import Place, Track, TrackBar
 
@@ -67,7 +67,7 @@ def write_smf(path: str | Path, track: Track) -> None:
     Raises InputError when it cannot be written there, or is slower than the format can say.
     """
     file = as_midi_file(track)
-    with whole_file(path) as out:
+    with whole_file(path, private=False, mend=OTHER_FILE) as out:
         file.save(file=out)
 
 

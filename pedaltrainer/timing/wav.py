@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.system.files import whole_file
+from pedaltrainer.system.files import OTHER_FILE, whole_file
 from pedaltrainer.timing.click import (
     DEFAULT_VOLUME,
     ClickPlan,
@@ -65,7 +65,10 @@ def _render(
     mixer = Mixer(bank)
     mixer.schedule(clicks)
     end = max(end, clicks[-1][0] + len(bank[Sound.ACCENT]))
-    with whole_file(path) as file, wave.open(file, "wb") as track:
+    with (
+        whole_file(path, private=False, mend=OTHER_FILE) as file,
+        wave.open(file, "wb") as track,
+    ):
         track.setnchannels(1)
         track.setsampwidth(2)
         track.setframerate(bank.rate)

@@ -89,6 +89,7 @@ def test_a_folder_that_is_not_there_is_said(tmp_path):
 
 def test_nobody_waits_for_the_drawing_library_who_asks_for_no_picture():
     code = (
-        "import sys, pedaltrainer.progress, pedaltrainer.records.plots; sys.exit('matplotlib' in sys.modules)"
+        "import sys, pedaltrainer.telling.progress_words, pedaltrainer.paper.progress_picture; "
+        "sys.exit('matplotlib' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -403,7 +403,7 @@ def test_a_merge_for_which_the_disk_has_no_room_leaves_the_log_as_it_was(
         before = log.takes()
     with one_sentence(str(small_disk), "space"):
         merging.merge(small_disk, [tmp_path / "other"], EVENING)
-    assert not list(small_disk.glob("*.half"))
+    assert not list(small_disk.glob("*.part"))
     with Log.open(small_disk) as log:
         assert log.takes() == before
         assert log._connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]

@@ -16,7 +16,7 @@ from typing import Any
 from pedaltrainer.errors import InputError
 from pedaltrainer.records.rows import SessionRow, TakeRow
 from pedaltrainer.records.table import as_csv
-from pedaltrainer.system.files import write_whole
+from pedaltrainer.system.files import OTHER_FILE, write_whole
 
 TEMPO_COLUMNS = (
     "player",
@@ -84,4 +84,4 @@ def check_suffix(path: Path) -> None:
 
 def _write(path: Path, to_csv: Callable[[], str], to_jsonl: Callable[[], str]) -> None:
     check_suffix(path)
-    write_whole(path, to_csv() if path.suffix.lower() == ".csv" else to_jsonl())
+    write_whole(path, to_csv() if path.suffix.lower() == ".csv" else to_jsonl(), mend=OTHER_FILE)

@@ -13,6 +13,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.records import opening, trouble
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.upkeep import snapshot
+from pedaltrainer.system.files import refuse_existing
 
 _THEIRS = (
     "INSERT INTO session SELECT * FROM whole.session WHERE player IN (SELECT value FROM json_each(:names))",
@@ -31,8 +32,7 @@ def return_log(folder: Path, player: str, target: Path) -> int:
     Taken by SQLite's backup, so that it is one moment's state also while somebody plays. Raises InputError
     when there is no log, none of this player in it, a file there already, or no room for one.
     """
-    if target.exists():
-        raise InputError(f"{target} is there already; name a new file, so that nothing is written over.")
+    refuse_existing(target)
     with Log.open(folder, read_only=True) as log:
         players, names = log.players(include_archived=True), log.names().all_of(player)
     if not set(names) & set(players):

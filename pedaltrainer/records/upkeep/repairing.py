@@ -18,6 +18,7 @@ from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.records.upkeep.importing import sessions_for
 from pedaltrainer.records.upkeep.merging import Bar, no_bar
 from pedaltrainer.records.upkeep.salvage import Pages, records
+from pedaltrainer.system.files import refuse_existing
 
 PAGES_A_STEP = 500
 _NO_NAMES = Names({})
@@ -69,7 +70,7 @@ def repair(path: Path, new: Path, bar: Bar = no_bar) -> Repaired:
     Raises InputError when `new` is there already or cannot be written, when the log is a newer program's or
     none of ours, and when nothing can be saved; there is then no new file.
     """
-    refuse_to_write_over(new)
+    refuse_existing(new)
     if snapshot.has_a_header(path):
         opening.refuse_by_header(path)
     with snapshot.copied(path) as copy:
@@ -77,12 +78,6 @@ def repair(path: Path, new: Path, bar: Bar = no_bar) -> Repaired:
     if not saved.takes and not saved.sessions:
         raise InputError(f"Nothing can be read of {path}; it holds no take of this program.")
     return _write(saved, new)
-
-
-def refuse_to_write_over(new: Path) -> None:
-    """Raises InputError when there is a file of that name."""
-    if new.exists():
-        raise InputError(f"{new} is there already; name a new file, so that nothing is written over.")
 
 
 def _saved(path: Path, bar: Bar) -> Saved:

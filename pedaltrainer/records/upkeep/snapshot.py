@@ -13,6 +13,7 @@ from pathlib import Path
 from pedaltrainer.errors import InputError
 from pedaltrainer.records import opening, schema, trouble
 from pedaltrainer.records.log import FILE_NAME
+from pedaltrainer.system.files import whole_file
 
 BESIDE = ("-wal", "-journal")
 """What may stand beside a log and belong to it."""
@@ -108,16 +109,10 @@ def back_up(log: Path, copy: Path) -> None:
 
     Raises InputError when it cannot be written.
     """
-    half = Path(f"{copy}.half")
-    try:
-        with (
-            trouble.said_in_words(copy),
-            closing(sqlite3.connect(log)) as source,
-            closing(sqlite3.connect(half)) as target,
-        ):
-            source.backup(target, pages=4096)
-        half.replace(copy)
-    except OSError as error:
-        raise InputError(f"The copy {copy} cannot be written ({error.strerror}).") from error
-    finally:
-        half.unlink(missing_ok=True)
+    with (
+        whole_file(copy) as half,
+        trouble.said_in_words(copy),
+        closing(sqlite3.connect(log)) as source,
+        closing(sqlite3.connect(half.name)) as target,
+    ):
+        source.backup(target, pages=4096)
