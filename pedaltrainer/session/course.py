@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedaltrainer.practice.ladders.ladder import climb
+from pedaltrainer.practice.ladders.rungs import STOPPED
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take, missed_landing
 from pedaltrainer.session.effects import (
     Answered,
@@ -153,7 +154,7 @@ def drill_done(state: State) -> State:
     before = [past.bpm for past in (known[0] if known else ()) if past.tells and not past.related]
     found = state.ladder.result()
     if state.ladder.ended is None and not state.time_up:
-        found = replace(found, why_ended="you stopped early")
+        found = replace(found, ending=STOPPED)
     result = DrillResult(state.drill, found, len(state.answers), before[0] if before else None)
     state = replace(state, results=(*state.results[: state.drill_index], result))
     return enter(state, Phase.FINISHED if state.last_drill else Phase.DRILL_DONE)

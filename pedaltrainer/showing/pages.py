@@ -9,6 +9,7 @@ from pedaltrainer.practice.coach.plan_lines import Mode
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import DrillResult, Phase, State
+from pedaltrainer.showing.results import found_figure, found_listed, takes_words, why_ended
 
 CAUTIONS = (
     "Warm up: a minute of slow, light playing.",
@@ -57,34 +58,6 @@ def _resting_page(state: State, heard_s: float) -> v.PageView:
     )
 
 
-def _result_words(one: DrillResult) -> str:
-    best = f"{one.result.best_bpm} BPM" if one.result.best_bpm else "not clean yet"
-    # Slow work measures nothing: its finding is a count of takes already.
-    counted = one.result.figure is not None and one.result.interval_bpm is None
-    return f"{one.drill.title}: {one.result.words or best}" + ("" if counted else f", {_takes(one)}")
-
-
-def _takes(one: DrillResult) -> str:
-    return f"{one.takes} take{'' if one.takes == 1 else 's'}"
-
-
-def _figure(one: DrillResult) -> tuple[str, str]:
-    """The one large figure of a drill, and the words under it."""
-    result, title = one.result, one.drill.title
-    if result.clean_bpm is not None and result.interval_bpm is not None:
-        low_bpm, high_bpm = result.interval_bpm
-        last = f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
-        figure = result.figure or f"{result.clean_bpm:.0f} BPM"
-        return figure, f"{title}: between {low_bpm:.0f} and {high_bpm:.0f}{last}"
-    if result.words is not None:
-        measured = f"{result.clean_bpm:.0f} BPM" if result.clean_bpm is not None else _takes(one)
-        return result.figure or measured, f"{title}: {result.words}"
-    if result.best_bpm is None:
-        figure = f"0 of {one.takes}" if one.takes else "0 takes"
-        return figure, f"{title}: no take came out clean yet"
-    return f"{result.best_bpm} BPM", f"{title}: the fastest rung passed today"
-
-
 MOST_PLANNED = 6
 """Lines of a plan on one page: more could not be read from where the player sits."""
 
@@ -118,15 +91,19 @@ def _why(settings: Settings, index: int) -> str:
     return reason.partition(";")[0] if len(reason) > LONG_REASON else reason
 
 
+def _ended(one: DrillResult) -> str:
+    return f"{takes_words(one)}; {why_ended(one.result.ending)}."
+
+
 def _drill_done_page(state: State, heard_s: float) -> v.PageView:
     done = state.results[-1]
-    figure, figure_words = _figure(done)
+    figure, figure_words = found_figure(done)
     coming = state.drill_index + 1
     following = state.settings.drills[coming]
     what = _why(state.settings, coming) if state.settings.reasons else following.title
     return v.PageView(
         title="That drill is done",
-        lines=(f"{_takes(done)}; {done.result.why_ended}.", f"Next: {what}"),
+        lines=(_ended(done), f"Next: {what}"),
         hints=(),
         figure=figure,
         figure_words=figure_words,
@@ -140,10 +117,9 @@ def _summary_page(state: State, heard_s: float) -> v.PageView:
             title="That is all", lines=("No take was answered.",), hints=(), small_print=small_print
         )
     *earlier, last = state.results
-    figure, figure_words = _figure(last)
-    ended = f"{_takes(last)}; {last.result.why_ended}."
+    figure, figure_words = found_figure(last)
     played = (f"Played for {minutes(state.played_s)}; rest the hands before more.",)
-    lines = tuple(_result_words(one) for one in state.results) if earlier else (ended,)
+    lines = tuple(map(found_listed, state.results)) if earlier else (_ended(last),)
     return v.PageView(
         title="That is all",
         lines=(*lines, *(played if state.played_s >= WORTH_A_REST_S else ())),

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pedaltrainer.session.state import DrillResult, State
+from pedaltrainer.showing.results import found_words, last_words, takes_words, why_ended
 
 
 def in_words(state: State, true_bpm: float | None = None) -> str:
@@ -28,17 +29,8 @@ def as_json(state: State, true_bpm: float | None = None) -> str:
 
 
 def _line(one: DrillResult) -> str:
-    takes = f"{one.takes} take{'' if one.takes == 1 else 's'}"
-    last = f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
-    return f"{one.drill.title}: {_found(one)}{last} ({takes}; {one.result.why_ended})."
-
-
-def _found(one: DrillResult) -> str:
-    if one.result.words is not None:
-        return one.result.words
-    if one.result.best_bpm is None:
-        return "no take came out clean yet"
-    return f"{one.result.best_bpm} BPM is the fastest rung passed"
+    found, why = f"{found_words(one)}{last_words(one)}", why_ended(one.result.ending)
+    return f"{one.drill.title}: {found} ({takes_words(one)}; {why})."
 
 
 def _plain(one: DrillResult) -> Mapping[str, Any]:
@@ -50,5 +42,5 @@ def _plain(one: DrillResult) -> Mapping[str, Any]:
         "best_bpm": one.result.best_bpm,
         "last_bpm": one.last_bpm,
         "takes": one.takes,
-        "why_ended": one.result.why_ended,
+        "why_ended": why_ended(one.result.ending),
     }

@@ -14,6 +14,7 @@ from pedaltrainer.history.known import read_known
 from pedaltrainer.live import fast
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.ladders.rungs import TIME_UP
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal.player import MadeUpPlayer
@@ -91,7 +92,7 @@ def test_practising_goes_on_until_the_time_is_up():
     play = Playing(settings("Am E", ladder="seek", mode="practise", minutes=2))
     while play.state.phase is not Phase.FINISHED:
         play.answer(Control.PASS_ if len(play.runs) % 7 else Control.FAIL)
-    assert play.state.results[0].result.why_ended == "the time was up"
+    assert play.state.results[0].result.ending == TIME_UP
 
 
 def test_a_foot_that_spoke_up_tells_the_ladder_when(tmp_path):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.ladders.hold import SLOW_BPM, hold
 from pedaltrainer.practice.ladders.ladder import LadderStart, climb
+from pedaltrainer.practice.ladders.rungs import Finding
 from pedaltrainer.practice.take import Outcome, Take
 
 DRILL = parse_drill("pressure F")
@@ -36,12 +37,7 @@ def test_a_void_take_changes_nothing():
 
 def test_it_tells_how_often_it_was_clean_and_no_clean_tempo():
     found = climb(hold(LadderStart(60)), takes("pass", "fail", "pass")).result()
-    assert found.words == "2 of 3 slow takes clean"
-    assert found.figure == "2 of 3"
+    assert found.finding is Finding.SLOW_WORK
+    assert [(rung.passes, rung.fails) for rung in found.tried] == [(2, 1)]
     assert found.clean_bpm is None
-    assert hold(LadderStart(60)).result().words is None
-
-
-def test_a_single_slow_take_is_told_as_one():
-    assert climb(hold(LadderStart(60)), takes("pass")).result().words == "one slow take, clean"
-    assert climb(hold(LadderStart(60)), takes("fail")).result().words == "one slow take, missed"
+    assert hold(LadderStart(60)).result().finding is Finding.NONE

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.ladders.ladder import LADDERS, climb
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, LadderStart
+from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, Ending, Finding, LadderStart, Why
 from pedaltrainer.practice.ladders.seek import seek
 from tests.practice.answers import is_clean, played, take, void
 
@@ -37,7 +37,7 @@ def test_tempos_are_whole_and_on_the_ladder_whatever_is_answered(name, answers, 
         assert SLOWEST_BPM <= tempo_bpm <= FASTEST_BPM
         ladder = ladder.answered(void(tempo_bpm) if answer == "v" else take(tempo_bpm, answer == "p"))
     result = ladder.result()
-    assert result.why_ended
+    assert result.ending.why in Why
     if result.interval_bpm:
         assert 0 < result.interval_bpm[0] < result.interval_bpm[1]
 
@@ -60,11 +60,12 @@ def test_no_step_up_frightens(answers, mode):
 def test_it_ends_when_the_clean_tempo_is_known_and_holds_it(clean_bpm):
     last = played(seek(LadderStart(60)), clean_bpm, 300, seed=4, spread=0.03)[-1]
     result = last.result()
-    assert result.why_ended == "the clean tempo is known to within 5 %"
+    assert result.ending == Ending(Why.WELL_KNOWN, 5)
     low, high = result.interval_bpm
     assert low < clean_bpm < high
     assert (high / low) ** 0.5 <= 1.05
-    assert result.words == f"{result.clean_bpm:.0f} BPM, between {low:.0f} and {high:.0f}"
+    assert result.finding is Finding.CLEAN_TEMPO
+    assert low < result.clean_bpm < high
 
 
 def test_it_starts_at_what_was_found_before_and_ends_sooner():
@@ -113,10 +114,10 @@ def test_what_is_asked_sixty_times_a_second_is_found_once():
     assert ladder.answered(take(80, True)) is ladder.answered(take(80, True))
 
 
-# --- words for odd days ---------------------------------------------------------------
+# --- odd days ---------------------------------------------------------------
 
 
-def words(answers, start=60, **more):
+def found(answers, start=60, **more):
     ladder = seek(LadderStart(start, **more))
     for answer in answers:
         ladder = ladder.answered(take(ladder.tempo_bpm, answer == "p"))
@@ -124,39 +125,40 @@ def words(answers, start=60, **more):
 
 
 def test_nothing_played_is_nothing_found():
-    assert words("").words is None
-    assert words("").interval_bpm is None
+    assert found("").finding is Finding.NONE
+    assert found("").interval_bpm is None
 
 
 def test_all_passes_say_above_and_no_number():
-    result = words("pppp")
-    assert result.words.startswith("above ")
-    assert "nothing was missed yet" in result.words
+    result = found("pppp")
+    assert result.finding is Finding.ABOVE
     assert result.clean_bpm is None
 
 
 def test_all_passes_to_the_top_end_there():
-    result = words("p" * 60)
-    assert result.why_ended == "the top of the ladder was reached"
-    assert result.words == "above 300 BPM; nothing was missed yet"
+    result = found("p" * 60)
+    assert result.ending == Ending(Why.TOP_REACHED)
+    assert result.finding is Finding.ABOVE
+    assert result.interval_bpm[0] > FASTEST_BPM
 
 
 def test_all_fails_say_below_and_no_number():
-    result = words("fff")
-    assert result.words.startswith("below ")
+    result = found("fff")
+    assert result.finding is Finding.BELOW
     assert result.best_bpm is None
     assert result.clean_bpm is None
 
 
 def test_all_fails_to_the_bottom_end_there():
-    result = words("f" * 60)
-    assert result.why_ended == "20 BPM does not come yet"
-    assert result.words == "below 20 BPM; no take came out clean yet"
+    result = found("f" * 60)
+    assert result.ending == Ending(Why.BOTTOM_MISSED, 20)
+    assert result.finding is Finding.BELOW
+    assert result.interval_bpm[1] < SLOWEST_BPM
 
 
 def test_a_pass_and_a_miss_are_too_early_to_say():
-    assert words("pf").words.startswith("too early to say; somewhere between ")
-    assert words("pf").clean_bpm is None
+    assert found("pf").finding is Finding.WITHIN
+    assert found("pf").clean_bpm is None
 
 
 def test_alternating_answers_settle_among_the_tempos_tried():

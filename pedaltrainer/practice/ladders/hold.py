@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from pedaltrainer.practice.ladders.rungs import (
+    TIME_UP,
+    Ending,
+    Finding,
     LadderResult,
     LadderStart,
     Rung,
-    best_of,
     on_the_ladder,
     with_answer,
 )
@@ -31,7 +33,7 @@ class Hold:
         return "hold"
 
     @property
-    def ended(self) -> str | None:
+    def ended(self) -> Ending | None:
         return None
 
     def answered(self, take: Take) -> Hold:
@@ -44,14 +46,7 @@ class Hold:
         )
 
     def result(self) -> LadderResult:
-        clean, takes = sum(r.passes for r in self.tried), sum(r.passes + r.fails for r in self.tried)
-        if not takes:
-            return LadderResult(None, "the time was up")
-        words = f"{clean} of {takes} slow takes clean"
-        if takes == 1:
-            words = f"one slow take, {'clean' if clean else 'missed'}"
-        figure = f"{clean} of {takes}"
-        return LadderResult(best_of(self.tried), "the time was up", words=words, figure=figure)
+        return LadderResult(TIME_UP, self.tried, Finding.SLOW_WORK if self.tried else Finding.NONE)
 
     def rungs(self) -> tuple[Rung, ...]:
         return self.tried

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Protocol, Self
+from enum import Enum, auto
+from typing import NamedTuple, Protocol, Self
 
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.take import Take
@@ -46,29 +47,76 @@ class LadderStart:
 
 
 @dataclass(frozen=True, slots=True)
-class LadderResult:
-    """What a ladder has found.
-
-    best_bpm: the fastest rung passed. interval_bpm and clean_bpm: the clean tempo
-    and its 90 % interval when the ladder measures them. words: the finding as it
-    may be told, with no more certainty than there is; figure: the same as short as it goes.
-    """
-
-    best_bpm: int | None
-    why_ended: str
-    interval_bpm: tuple[float, float] | None = None
-    clean_bpm: float | None = None
-    words: str | None = None
-    figure: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Rung:
     """One tempo, and how often it was passed and failed."""
 
     tempo_bpm: int
     passes: int = 0
     fails: int = 0
+
+
+class Why(Enum):
+    """Why a ladder needs no more takes, or a drill was left before that."""
+
+    TOP_REACHED = auto()
+    BOTTOM_MISSED = auto()
+    WELL_KNOWN = auto()
+    MISSED_TWICE = auto()
+    TURNED_OFTEN = auto()
+    TIME_UP = auto()
+    STOPPED = auto()
+
+
+class Ending(NamedTuple):
+    """Why a drill ended, with the figure it is about: a tempo in BPM, per cent, or a number of turns."""
+
+    why: Why
+    figure: float = 0.0
+
+
+TIME_UP, STOPPED = Ending(Why.TIME_UP), Ending(Why.STOPPED)
+
+
+class Finding(Enum):
+    """What a ladder can say of the clean tempo, with no more certainty than there is."""
+
+    NONE = auto()
+    """No take was clean."""
+    FASTEST_RUNG = auto()
+    """Nothing but the fastest rung passed."""
+    CLEAN_TEMPO = auto()
+    ABOVE = auto()
+    """Nothing was missed yet: the interval's lower end alone rests on takes."""
+    BELOW = auto()
+    """No take came out clean yet: its upper end alone does."""
+    WITHIN = auto()
+    """Too wide an interval for a number."""
+    ABOUT = auto()
+    """A clean tempo without an interval."""
+    NOT_TURNED = auto()
+    """Too early for that: the tempo has not turned twice yet."""
+    SLOW_WORK = auto()
+    """How many takes were clean: nothing is measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class LadderResult:
+    """What a ladder has found.
+
+    tried: the rungs. interval_bpm and clean_bpm: the clean tempo and its 90 %
+    interval when the ladder measures them.
+    """
+
+    ending: Ending
+    tried: tuple[Rung, ...] = ()
+    finding: Finding = Finding.NONE
+    interval_bpm: tuple[float, float] | None = None
+    clean_bpm: float | None = None
+
+    @property
+    def best_bpm(self) -> int | None:
+        """The fastest rung passed."""
+        return best_of(self.tried)
 
 
 class Ladder(Protocol):
@@ -82,8 +130,8 @@ class Ladder(Protocol):
         ...
 
     @property
-    def ended(self) -> str | None:
-        """Why the ladder needs no more takes, in words; None while it does."""
+    def ended(self) -> Ending | None:
+        """Why the ladder needs no more takes; None while it does."""
         ...
 
     def answered(self, take: Take) -> Self:

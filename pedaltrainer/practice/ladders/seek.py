@@ -23,9 +23,13 @@ from pedaltrainer.practice.ladders import choosing
 from pedaltrainer.practice.ladders.rungs import (
     FASTEST_BPM,
     SLOWEST_BPM,
+    TIME_UP,
+    Ending,
+    Finding,
     LadderResult,
     LadderStart,
     Rung,
+    Why,
     best_of,
     on_the_ladder,
     with_answer,
@@ -34,10 +38,6 @@ from pedaltrainer.practice.take import Outcome, Take
 
 T = TypeVar("T")
 Array = NDArray[np.float64]
-
-
-ONE_FIGURE = 0.15
-"""An interval wider than this either way, in log tempo, is shown as two figures rather than one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,16 +89,16 @@ class Seek:
         return self._once("before", lambda: ct.estimate(ct.prior(self.start.history)).bpm)
 
     @property
-    def ended(self) -> str | None:
+    def ended(self) -> Ending | None:
         if self.start.mode == "practise" or not self.takes:
             return None
         low, high = self.estimate.low_bpm, self.estimate.high_bpm
         if low > FASTEST_BPM:
-            return "the top of the ladder was reached"
+            return Ending(Why.TOP_REACHED)
         if high < SLOWEST_BPM:
-            return f"{SLOWEST_BPM} BPM does not come yet"
+            return Ending(Why.BOTTOM_MISSED, SLOWEST_BPM)
         if self.estimate.half_width <= self.start.tight:
-            return f"the clean tempo is known to within {self.start.tight * 100:g} %"
+            return Ending(Why.WELL_KNOWN, self.start.tight * 100)
         return None
 
     def answered(self, take: Take) -> Seek:
@@ -107,51 +107,26 @@ class Seek:
         return self._once(take, lambda: self._after(take))
 
     def result(self) -> LadderResult:
-        why = self.ended or "the time was up"
+        ending = self.ended or TIME_UP
         if not self.takes:
-            return LadderResult(None, why)
-        found = self.estimate
-        return LadderResult(
-            best_of(self.tried),
-            why,
-            (found.low_bpm, found.high_bpm),
-            found.bpm if self._told else None,
-            self._words(),
-            self._figure(),
-        )
+            return LadderResult(ending)
+        bpm, low_bpm, high_bpm = self.estimate
+        finding = self._finding
+        clean_bpm = bpm if finding is Finding.CLEAN_TEMPO else None
+        return LadderResult(ending, self.tried, finding, (low_bpm, high_bpm), clean_bpm)
 
     def rungs(self) -> tuple[Rung, ...]:
         return self.tried
 
     @property
-    def _told(self) -> bool:
+    def _finding(self) -> Finding:
+        passed, failed = any(rung.passes for rung in self.tried), any(rung.fails for rung in self.tried)
         # With a tight history one side of the answers is enough; without, both are needed.
-        return self.estimate.half_width <= TOO_WIDE and (self._both_sides or bool(self.start.history))
-
-    @property
-    def _both_sides(self) -> bool:
-        return any(rung.fails for rung in self.tried) and any(rung.passes for rung in self.tried)
-
-    def _figure(self) -> str:
-        """The finding in a figure or two: a number only when it is within fifteen per cent."""
-        bpm, low_bpm, high_bpm = self.estimate
-        if self._told and self.estimate.half_width <= ONE_FIGURE:
-            return f"{bpm:.0f} BPM"
-        if not self._told and not any(rung.fails for rung in self.tried):
-            return f"> {min(low_bpm, FASTEST_BPM):.0f} BPM"
-        if not self._told and not any(rung.passes for rung in self.tried):
-            return f"< {max(high_bpm, SLOWEST_BPM):.0f} BPM"
-        return f"{low_bpm:.0f}–{high_bpm:.0f} BPM"
-
-    def _words(self) -> str:
-        bpm, low_bpm, high_bpm = self.estimate
-        if self._told:
-            return f"{bpm:.0f} BPM, between {low_bpm:.0f} and {high_bpm:.0f}"
-        if not any(rung.fails for rung in self.tried):
-            return f"above {min(low_bpm, FASTEST_BPM):.0f} BPM; nothing was missed yet"
-        if not any(rung.passes for rung in self.tried):
-            return f"below {max(high_bpm, SLOWEST_BPM):.0f} BPM; no take came out clean yet"
-        return f"too early to say; somewhere between {low_bpm:.0f} and {high_bpm:.0f} BPM"
+        if self.estimate.half_width <= TOO_WIDE and (self.start.history or (passed and failed)):
+            return Finding.CLEAN_TEMPO
+        if passed and failed:
+            return Finding.WITHIN
+        return Finding.ABOVE if passed else Finding.BELOW
 
     def _after(self, take: Take) -> Seek:
         return replace(

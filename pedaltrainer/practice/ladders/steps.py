@@ -7,9 +7,13 @@ from dataclasses import dataclass, replace
 from pedaltrainer.practice.ladders.rungs import (
     FASTEST_BPM,
     SLOWEST_BPM,
+    TIME_UP,
+    Ending,
+    Finding,
     LadderResult,
     LadderStart,
     Rung,
+    Why,
     best_of,
     with_answer,
 )
@@ -36,12 +40,12 @@ class Steps:
         return "steps"
 
     @property
-    def ended(self) -> str | None:
+    def ended(self) -> Ending | None:
         for rung in self.tried:
             if rung.fails >= 2:
-                return f"{rung.tempo_bpm} BPM was missed twice"
+                return Ending(Why.MISSED_TWICE, rung.tempo_bpm)
             if rung.passes and rung.tempo_bpm == FASTEST_BPM:
-                return "the top of the ladder was reached"
+                return Ending(Why.TOP_REACHED)
         return None
 
     def answered(self, take: Take) -> Steps:
@@ -62,7 +66,8 @@ class Steps:
         )
 
     def result(self) -> LadderResult:
-        return LadderResult(best_of(self.tried), self.ended or "the time was up")
+        finding = Finding.NONE if best_of(self.tried) is None else Finding.FASTEST_RUNG
+        return LadderResult(self.ended or TIME_UP, self.tried, finding)
 
     def rungs(self) -> tuple[Rung, ...]:
         return self.tried

@@ -24,10 +24,13 @@ from itertools import pairwise
 from pedaltrainer.practice.ladders.rungs import (
     FASTEST_BPM,
     SLOWEST_BPM,
+    TIME_UP,
+    Ending,
+    Finding,
     LadderResult,
     LadderStart,
     Rung,
-    best_of,
+    Why,
     on_the_ladder,
     with_answer,
 )
@@ -81,14 +84,14 @@ class UpDown:
         return on_the_ladder(math.exp(self.at_log))
 
     @property
-    def ended(self) -> str | None:
+    def ended(self) -> Ending | None:
         for rung in self.tried:
             if rung.tempo_bpm >= FASTEST_BPM and rung.passes >= max(2, self.needed):
-                return "the top of the ladder was reached"
+                return Ending(Why.TOP_REACHED)
             if rung.tempo_bpm <= SLOWEST_BPM and rung.fails >= 2:
-                return f"{SLOWEST_BPM} BPM does not come yet"
+                return Ending(Why.BOTTOM_MISSED, SLOWEST_BPM)
         if len(self.turns) >= TURNS and not self.practise:
-            return f"the tempo turned {TURNS} times"
+            return Ending(Why.TURNED_OFTEN, TURNS)
         return None
 
     @property
@@ -126,13 +129,10 @@ class UpDown:
         )
 
     def result(self) -> LadderResult:
-        clean = None if self.clean_log is None else math.exp(self.clean_log)
-        words = None
-        if self.tried:
-            words = (
-                f"about {clean:.0f} BPM" if clean else "too early to say; the tempo has not turned twice yet"
-            )
-        return LadderResult(best_of(self.tried), self.ended or "the time was up", None, clean, words)
+        ending = self.ended or TIME_UP
+        if self.clean_log is None:
+            return LadderResult(ending, self.tried, Finding.NOT_TURNED if self.tried else Finding.NONE)
+        return LadderResult(ending, self.tried, Finding.ABOUT, clean_bpm=math.exp(self.clean_log))
 
     def rungs(self) -> tuple[Rung, ...]:
         return self.tried

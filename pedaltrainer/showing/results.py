@@ -1,0 +1,123 @@
+"""What a drill has come to: one telling of it for the stage, the terminal and JSON. Pure."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, Ending, Finding, Why
+from pedaltrainer.session.state import DrillResult
+from pedaltrainer.system.amounts import counted
+
+ONE_FIGURE = 0.15
+"""An interval wider than this either way is shown as two figures rather than one."""
+
+
+class _Telling(NamedTuple):
+    """A finding in words; as short as it goes; and what stands below that, and beside it in a list."""
+
+    words: str
+    figure: str
+    below: str = "{words}"
+    listed: str = "{words}, {takes}"
+
+
+_TELLINGS = {
+    Finding.NONE: _Telling("no take came out clean yet", "0 of {answered}", listed="not clean yet, {takes}"),
+    Finding.FASTEST_RUNG: _Telling(
+        "{best} BPM is the fastest rung passed",
+        "{best} BPM",
+        "the fastest rung passed today",
+        "{best} BPM, {takes}",
+    ),
+    Finding.CLEAN_TEMPO: _Telling(
+        "{clean:.0f} BPM, between {low:.0f} and {high:.0f}",
+        "{clean:.0f} BPM",
+        "between {low:.0f} and {high:.0f}{last}",
+    ),
+    Finding.ABOVE: _Telling("above {least:.0f} BPM; nothing was missed yet", "> {least:.0f} BPM"),
+    Finding.BELOW: _Telling("below {most:.0f} BPM; no take came out clean yet", "< {most:.0f} BPM"),
+    Finding.WITHIN: _Telling(
+        "too early to say; somewhere between {low:.0f} and {high:.0f} BPM", "{low:.0f}–{high:.0f} BPM"
+    ),
+    Finding.ABOUT: _Telling("about {clean:.0f} BPM", "{clean:.0f} BPM"),
+    Finding.NOT_TURNED: _Telling("too early to say; the tempo has not turned twice yet", "{takes}"),
+    # Slow work measures nothing: its finding is a count of takes already.
+    Finding.SLOW_WORK: _Telling(
+        "{passed} of {tried} slow takes clean", "{passed} of {tried}", listed="{words}"
+    ),
+}
+
+_WHY = {
+    Why.TOP_REACHED: "the top of the ladder was reached",
+    Why.BOTTOM_MISSED: "{:g} BPM does not come yet",
+    Why.WELL_KNOWN: "the clean tempo is known to within {:g} %",
+    Why.MISSED_TWICE: "{:g} BPM was missed twice",
+    Why.TURNED_OFTEN: "the tempo turned {:g} times",
+    Why.TIME_UP: "the time was up",
+    Why.STOPPED: "you stopped early",
+}
+
+
+def found_words(one: DrillResult) -> str:
+    """What was found, with no more certainty than there is: "84 BPM, between 81 and 88"."""
+    values = _values(one)
+    if one.result.finding is Finding.SLOW_WORK and values["tried"] == 1:
+        return f"one slow take, {'clean' if values['passed'] else 'missed'}"
+    return _TELLINGS[one.result.finding].words.format(**values)
+
+
+def found_listed(one: DrillResult) -> str:
+    """A drill as a line among others."""
+    said = _TELLINGS[one.result.finding].listed.format(words=found_words(one), **_values(one))
+    return f"{one.drill.title}: {said}"
+
+
+def found_figure(one: DrillResult) -> tuple[str, str]:
+    """The one large figure of a drill, and the words below it."""
+    telling = _TELLINGS[one.result.finding]
+    figure = telling.figure
+    if one.result.finding is Finding.CLEAN_TEMPO and not _is_one_figure(one):
+        figure = _TELLINGS[Finding.WITHIN].figure
+    values = _values(one)
+    below = telling.below.format(words=found_words(one), **values)
+    return figure.format(**values), f"{one.drill.title}: {below}"
+
+
+def takes_words(one: DrillResult) -> str:
+    """How many takes were answered: "12 takes"."""
+    return counted(one.takes, "take")
+
+
+def last_words(one: DrillResult) -> str:
+    """What the time before came to, to be added: "; last time 82", or nothing."""
+    return f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
+
+
+def why_ended(ending: Ending) -> str:
+    """Why a drill ended, for the middle of a sentence."""
+    return _WHY[ending.why].format(ending.figure)
+
+
+def _is_one_figure(one: DrillResult) -> bool:
+    low_bpm, high_bpm = one.result.interval_bpm or (1.0, math.inf)
+    return math.sqrt(high_bpm / low_bpm) - 1 <= ONE_FIGURE
+
+
+def _values(one: DrillResult) -> dict[str, Any]:
+    result = one.result
+    low_bpm, high_bpm = result.interval_bpm or (0.0, 0.0)
+    passed = sum(rung.passes for rung in result.tried)
+    return {
+        "answered": one.takes,
+        "best": result.best_bpm,
+        "clean": result.clean_bpm or 0.0,
+        "high": high_bpm,
+        "last": last_words(one),
+        "least": min(low_bpm, FASTEST_BPM),
+        "low": low_bpm,
+        "most": max(high_bpm, SLOWEST_BPM),
+        "passed": passed,
+        "takes": takes_words(one),
+        "tried": passed + sum(rung.fails for rung in result.tried),
+    }

@@ -1,0 +1,106 @@
+"""What a drill has come to, as it is said everywhere."""
+
+from __future__ import annotations
+
+import pytest
+
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.ladders.rungs import STOPPED, TIME_UP, Ending, Finding, LadderResult, Rung, Why
+from pedaltrainer.session.state import DrillResult
+from pedaltrainer.showing.results import found_figure, found_listed, found_words, why_ended
+
+AM_E = parse_drill("Am E")
+TRIED = (Rung(76, 1, 0), Rung(84, 1, 1))
+
+
+def told(finding, tried=TRIED, last_bpm=None, **more):
+    takes = sum(rung.passes + rung.fails for rung in tried)
+    one = DrillResult(AM_E, LadderResult(TIME_UP, tried, finding, **more), takes, last_bpm)
+    figure, below = found_figure(one)
+    listed = found_listed(one).removeprefix("Am – E: ")
+    return found_words(one), figure, below.removeprefix("Am – E: "), listed
+
+
+def test_a_clean_tempo_is_told_with_its_interval_and_the_time_before():
+    assert told(Finding.CLEAN_TEMPO, interval_bpm=(81.2, 88.4), clean_bpm=84.4, last_bpm=82.0) == (
+        "84 BPM, between 81 and 88",
+        "84 BPM",
+        "between 81 and 88; last time 82",
+        "84 BPM, between 81 and 88, 3 takes",
+    )
+
+
+def test_a_wide_interval_is_no_single_figure():
+    _, figure, below, _ = told(Finding.CLEAN_TEMPO, interval_bpm=(70, 100), clean_bpm=84)
+    assert (figure, below) == ("70–100 BPM", "between 70 and 100")
+
+
+@pytest.mark.parametrize(
+    ("finding", "interval_bpm", "words", "figure"),
+    [
+        (Finding.ABOVE, (88.0, 140.0), "above 88 BPM; nothing was missed yet", "> 88 BPM"),
+        (Finding.ABOVE, (310.0, 390.0), "above 300 BPM; nothing was missed yet", "> 300 BPM"),
+        (Finding.BELOW, (30.0, 52.0), "below 52 BPM; no take came out clean yet", "< 52 BPM"),
+        (Finding.BELOW, (15.0, 18.0), "below 20 BPM; no take came out clean yet", "< 20 BPM"),
+        (Finding.WITHIN, (50.0, 90.0), "too early to say; somewhere between 50 and 90 BPM", "50–90 BPM"),
+    ],
+)
+def test_answers_of_one_side_or_too_few_are_told_with_no_false_certainty(
+    finding, interval_bpm, words, figure
+):
+    assert told(finding, interval_bpm=interval_bpm) == (words, figure, words, f"{words}, 3 takes")
+
+
+def test_a_ladder_that_measures_no_interval_tells_what_it_has():
+    assert told(Finding.ABOUT, clean_bpm=80.4)[:2] == ("about 80 BPM", "80 BPM")
+    assert told(Finding.NOT_TURNED)[0] == "too early to say; the tempo has not turned twice yet"
+    assert told(Finding.FASTEST_RUNG) == (
+        "84 BPM is the fastest rung passed",
+        "84 BPM",
+        "the fastest rung passed today",
+        "84 BPM, 3 takes",
+    )
+
+
+def test_nothing_clean_is_said_as_that():
+    assert told(Finding.NONE, (Rung(60, 0, 2),)) == (
+        "no take came out clean yet",
+        "0 of 2",
+        "no take came out clean yet",
+        "not clean yet, 2 takes",
+    )
+
+
+def test_slow_work_is_told_as_takes_and_no_tempo():
+    assert told(Finding.SLOW_WORK) == (
+        "2 of 3 slow takes clean",
+        "2 of 3",
+        "2 of 3 slow takes clean",
+        "2 of 3 slow takes clean",
+    )
+
+
+def test_a_single_slow_take_is_told_as_one():
+    assert told(Finding.SLOW_WORK, (Rung(50, 1, 0),))[0] == "one slow take, clean"
+    assert told(Finding.SLOW_WORK, (Rung(50, 0, 1),))[0] == "one slow take, missed"
+
+
+@pytest.mark.parametrize(
+    ("ending", "words"),
+    [
+        (TIME_UP, "the time was up"),
+        (STOPPED, "you stopped early"),
+        (Ending(Why.TOP_REACHED), "the top of the ladder was reached"),
+        (Ending(Why.BOTTOM_MISSED, 20), "20 BPM does not come yet"),
+        (Ending(Why.WELL_KNOWN, 0.05 * 100), "the clean tempo is known to within 5 %"),
+        (Ending(Why.MISSED_TWICE, 84), "84 BPM was missed twice"),
+        (Ending(Why.TURNED_OFTEN, 10), "the tempo turned 10 times"),
+    ],
+)
+def test_every_end_has_its_words(ending, words):
+    assert why_ended(ending) == words
+
+
+def test_every_finding_and_every_end_has_words():
+    assert all(told(finding)[0] for finding in Finding)
+    assert all(why_ended(Ending(why)) for why in Why)
