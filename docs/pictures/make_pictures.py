@@ -15,19 +15,21 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from pedaltrainer import cli, session
-from pedaltrainer.advice.sheets import Asked, sheet_of
+from pedaltrainer import cli
 from pedaltrainer.neck.book import read_shape_book
 from pedaltrainer.paper.page import our_look, save
 from pedaltrainer.paper.sheet import PAPERS, drawn_pages
 from pedaltrainer.pedals.events import Control
-from pedaltrainer.pedals.teaching import TeachState, step
+from pedaltrainer.pedals.taught import lesson as pedal_lesson
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.present import Surroundings, present
-from pedaltrainer.rehearsal import MadeUpPlayer, first_miss
-from pedaltrainer.screen.stage import save_png
-from pedaltrainer.session_events import Due, Given, Opened
-from pedaltrainer.session_state import Phase, Settings, State
+from pedaltrainer.rehearsal.player import MadeUpPlayer, first_miss
+from pedaltrainer.screen.window import save_png
+from pedaltrainer.session.events import Due, Given, Opened
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.state import Phase, State
+from pedaltrainer.session.step import begin, step
+from pedaltrainer.showing.view_of import Surroundings, present
+from pedaltrainer.telling.sheets import Asked, sheet_of
 
 SIZE = (1366, 768)
 SHAPES = Path(__file__).parents[2] / "configs" / "shapes.toml"
@@ -53,45 +55,45 @@ def states() -> Iterator[State]:
     settings = Settings(
         drills=drills, ladder="seek", starts_bpm=(72, 60), show_cautions=True, minutes=5, seed=PLAYER.seed
     )
-    state, _ = session.step(session.begin(settings), Opened(0.0))
+    state, _ = step(begin(settings), Opened(0.0))
     while state.phase is not Phase.FINISHED:
         yield state
         if state.due_s is not None:
-            state, _ = session.step(state, Due(state.due_s))
+            state, _ = step(state, Due(state.due_s))
             continue
         missed = state.phase is Phase.ASKING and first_miss(PLAYER, state)
         answer = Control.FAIL if missed else Control.PASS_
         now_s = state.now_s + 0.7
-        state, _ = session.step(state, Given(now_s, now_s, now_s, answer, "rehearsal"))
+        state, _ = step(state, Given(now_s, now_s, now_s, answer, "rehearsal"))
     yield state
 
 
 def paused(state: State) -> State:
     """The state after the player asked for a pause."""
     now_s = state.now_s + 3.0
-    return session.step(state, Given(now_s, now_s, now_s, Control.PAUSE, "key"))[0]
+    return step(state, Given(now_s, now_s, now_s, Control.PAUSE, "key"))[0]
 
 
-def lesson() -> TeachState:
+def lesson() -> pedal_lesson.TeachState:
     """A lesson for a pedal that waits for its first press."""
-    state = TeachState()
+    state = pedal_lesson.TeachState()
     for at_s in (0.0, 2.0):
-        state, _ = step(state, at_s)
+        state, _ = pedal_lesson.step(state, at_s)
     return state
 
 
 def in_a_take(words: str, beat: float) -> tuple[State, float]:
     """A drill in its first take at a beat, and the heard second of it."""
     settings = Settings(drills=(parse_drill(words),))
-    state, _ = session.step(session.begin(settings), Opened(0.0))
-    state, _ = session.step(state, Given(1.0, 1.0, 1.0, Control.PASS_, "rehearsal"))
-    state, _ = session.step(state, Due(state.due_s or 0.0))
+    state, _ = step(begin(settings), Opened(0.0))
+    state, _ = step(state, Given(1.0, 1.0, 1.0, Control.PASS_, "rehearsal"))
+    state, _ = step(state, Due(state.due_s or 0.0))
     return state, state.run.beat_s(beat) if state.run else 0.0
 
 
 def before_a_take(words: str) -> tuple[State, float]:
     """A drill to be begun."""
-    state, _ = session.step(session.begin(Settings(drills=(parse_drill(words),))), Opened(0.0))
+    state, _ = step(begin(Settings(drills=(parse_drill(words),))), Opened(0.0))
     return state, 1.0
 
 

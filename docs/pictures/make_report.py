@@ -15,11 +15,12 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from playwright.sync_api import sync_playwright
 
-from pedaltrainer import reporting
-from pedaltrainer.advice.report import player_page
-from pedaltrainer.advice.report_players import players_page
+from pedaltrainer.history.many_players import at_once, pupils
+from pedaltrainer.history.one_player import Source, tell
 from pedaltrainer.page.html import page
 from pedaltrainer.songs import shelf
+from pedaltrainer.telling.report import player_page
+from pedaltrainer.telling.report_players import players_page
 from tests.page.made_up import FLAT, NOW, RISING, TODAY, write_log, write_songs
 
 PUPILS = (("Kim", RISING, NOW), ("Noor", FLAT, NOW), ("Alex", RISING, NOW - timedelta(days=30)))
@@ -35,12 +36,10 @@ def main() -> None:
         for seed, (name, gain, last) in enumerate(PUPILS, start=2):
             write_log(folder, name, {"Am E": gain}, last=last - timedelta(hours=1), seed=seed)
         write_songs(folder)
-        source = reporting.Source("home", folder, shelf.look(folder).songs)
+        source = Source("home", folder, shelf.look(folder).songs)
         pages = {
-            "report": player_page(reporting.tell(source, "Robin", NOW, 90, reporting.at_once, UTC)),
-            "report-players": players_page(
-                reporting.pupils([source], NOW, 90, reporting.at_once, UTC), TODAY, 90
-            ),
+            "report": player_page(tell(source, "Robin", NOW, 90, at_once, UTC)),
+            "report-players": players_page(pupils([source], NOW, 90, at_once, UTC), TODAY, 90),
         }
         with sync_playwright() as playing:
             browser = playing.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])

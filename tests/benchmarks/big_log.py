@@ -57,9 +57,11 @@ from importlib import import_module
 from io import StringIO
 from pathlib import Path
 import pedaltrainer
-from pedaltrainer import advice, app, cli, commands, known, neck, practice, progress, records, songs, today
+from pedaltrainer import cli, commands, history, live, neck, practice, records, songs, telling
+from pedaltrainer.history import known
+from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.records.log import Log
-for room in (advice, commands, neck, practice, records, songs):
+for room in (commands, history, live, neck, practice, records, songs, telling):
     for module in pkgutil.iter_modules(room.__path__, room.__name__ + "."):
         import_module(module.name)
 folder, now = Path(sys.argv[1]), datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
@@ -80,7 +82,7 @@ STEPS = {
     ),
     "evidence of 20 drills": (
         "with Log.open(folder, read_only=True) as log: keys = log.drills('tess')[::10]\n"
-        "known.evidence(folder, 'tess', now, [known.parse_drill(key) for key in keys])"
+        "known.evidence(folder, 'tess', now, [parse_drill(key) for key in keys])"
     ),
     "evidence of all": "known.evidence(folder, 'tess', now)",
     "plan": "command(['plan', '--player', 'tess'])",

@@ -26,19 +26,19 @@ GAINS = (0.002, 0.0, -0.001, 0.001)
 YEARS_DAYS = 730
 
 READ = (
-    "from pedaltrainer import reporting\n"
-    "from pedaltrainer.advice import report, report_players\n"
+    "from pedaltrainer.history.many_players import at_once, pupils\n"
+    "from pedaltrainer.history.one_player import Source, tell\n"
     "from pedaltrainer.page.html import page\n"
     "from pedaltrainer.songs import shelf\n"
-    "source = reporting.Source('log', folder, shelf.look(folder).songs)\n"
+    "from pedaltrainer.telling.report import player_page\n"
+    "from pedaltrainer.telling.report_players import players_page\n"
+    "source = Source('log', folder, shelf.look(folder).songs)\n"
 )
 STEPS = {
-    "one player, 90 days": READ
-    + "page(report.player_page(reporting.tell(source, 'tess', now, 90, reporting.at_once, UTC)))",
-    "one player, two years": READ
-    + "page(report.player_page(reporting.tell(source, 'tess', now, 730, reporting.at_once, UTC)))",
-    "all players, 90 days": READ + "page(report_players.players_page("
-    "reporting.pupils([source], now, 90, reporting.at_once, UTC), now.date(), 90))",
+    "one player, 90 days": READ + "page(player_page(tell(source, 'tess', now, 90, at_once, UTC)))",
+    "one player, two years": READ + "page(player_page(tell(source, 'tess', now, 730, at_once, UTC)))",
+    "all players, 90 days": READ + "page(players_page("
+    "pupils([source], now, 90, at_once, UTC), now.date(), 90))",
 }
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib
+import importlib.util
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,6 +16,7 @@ CODE = sorted(path for room in ("pedaltrainer", "tests", "docs") for path in (RO
 LINK = re.compile(r"\]\(([^)\s]+)\)")
 DOCS_PATH = re.compile(r"(?<![\w/])docs/[\w./-]*[\w/]")
 CODE_PATH = re.compile(r"`([\w/]+/[\w/]*\w\.py|(?:tests|configs|docs)/[\w./-]+)`")
+IMPORT = re.compile(r"from (pedaltrainer[\w.]*) import (\w+(?:, \w+)*)")
 MODULE = re.compile(r"python -m (tests\.[\w.]+\w)")
 
 
@@ -66,3 +69,25 @@ def test_every_page_can_be_reached_from_the_first_one() -> None:
         links = (link.partition("#")[0] for link in LINK.findall(page.read_text(encoding="utf-8")))
         waiting += [(page.parent / link).resolve() for link in links if link]
     assert [named(page) for page in PAGES if page not in reached] == []
+
+
+def test_every_import_can_be_made_also_where_it_stands_in_a_text() -> None:
+    """Code handed to another Python is a text to type checkers and to tools that move modules."""
+    texts = [(path, path.read_text(encoding="utf-8")) for path in [*CODE, *PAGES]]
+    found = {
+        (where, name)
+        for _, text in texts
+        for where, names in IMPORT.findall(text)
+        for name in names.split(", ")
+    }
+    assert len(found) > 300
+    assert sorted(f"{where}.{name}" for where, name in found if not can_be_imported(where, name)) == []
+
+
+def can_be_imported(where: str, name: str) -> bool:
+    try:
+        return hasattr(importlib.import_module(where), name) or bool(
+            importlib.util.find_spec(f"{where}.{name}")
+        )
+    except ModuleNotFoundError:
+        return False
