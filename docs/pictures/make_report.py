@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from playwright.sync_api import sync_playwright
 
-from pedaltrainer.history.many_players import at_once, pupils
+from pedaltrainer.history.many_players import pupils
 from pedaltrainer.history.one_player import Source, tell
 from pedaltrainer.page.html import page
 from pedaltrainer.songs import shelf
@@ -38,8 +38,8 @@ def main() -> None:
         write_songs(folder)
         source = Source("home", folder, shelf.look(folder).songs)
         pages = {
-            "report": player_page(tell(source, "Robin", NOW, 90, at_once, UTC)),
-            "report-players": players_page(pupils([source], NOW, 90, at_once, UTC), TODAY, 90),
+            "report": player_page(tell(source, "Robin", NOW, 90, zone=UTC)),
+            "report-players": players_page(pupils([source], NOW, 90, zone=UTC), TODAY, 90),
         }
         with sync_playwright() as playing:
             browser = playing.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import data_folder, player_of
@@ -17,8 +16,6 @@ from pedaltrainer.errors import InputError
 if TYPE_CHECKING:
     from pedaltrainer.history.one_player import Source
     from pedaltrainer.page.content import Page
-
-T = TypeVar("T")
 
 USUAL_DAYS = 90
 KINDS = (".html", ".htm")
@@ -63,24 +60,26 @@ def _report(asked: argparse.Namespace) -> int:
 def _of_one(asked: argparse.Namespace) -> Page:
     from dataclasses import replace
 
+    from pedaltrainer.commands.waiting import with_bar
     from pedaltrainer.history import one_player
     from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
     from pedaltrainer.telling.report import player_page
 
     player = player_of(asked)
     told = one_player.tell(
-        _source(data_folder(asked), data_folder(asked)), player, _now(), asked.days, _waiting
+        _source(data_folder(asked), data_folder(asked)), player, _now(), asked.days, with_bar
     )
     return player_page(replace(told, cautions=(*CAUTIONS, SEE_SOMEBODY)))
 
 
 def _of_all(asked: argparse.Namespace) -> Page:
+    from pedaltrainer.commands.waiting import with_bar
     from pedaltrainer.history import many_players
     from pedaltrainer.telling.report_players import players_page
 
     paths = dict.fromkeys(path.resolve() for path in asked.players or [data_folder(asked)])
     sources, now = [_source(path, data_folder(asked)) for path in paths], _now()
-    found = many_players.pupils(sources, now, asked.days, _waiting)
+    found = many_players.pupils(sources, now, asked.days, with_bar)
     return players_page(found, now.date(), asked.days)
 
 
@@ -102,9 +101,3 @@ def _source(path: Path, own: Path) -> Source:
     for trouble in dict.fromkeys((*there.troubles, *pack_shelf.troubles(folder))):
         print(f"pedaltrainer: {trouble}", file=sys.stderr)
     return Source(path.name, path, there.songs, pack_shelf.in_use(folder))
-
-
-def _waiting(items: Sequence[T], doing: str) -> Iterable[T]:
-    from pedaltrainer.commands.waiting import with_bar
-
-    return with_bar(items, doing)

@@ -64,7 +64,7 @@ def _track(asked: argparse.Namespace) -> int:
         from pedaltrainer.timing.wav import render_track
 
         volume = DEFAULT_VOLUME if asked.volume is None else asked.volume
-        render_track(asked.out, track, volume, bar=lambda steps: with_bar(steps, "Writing"))
+        render_track(asked.out, track, volume, waiting=with_bar)
     else:
         from pedaltrainer.timing.smf import write_smf
 

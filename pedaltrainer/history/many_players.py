@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, tzinfo
 
 from pedaltrainer.history import told
-from pedaltrainer.history.one_player import Source, T, Waiting, _dated, _weeks, open_log, players_in
+from pedaltrainer.history.one_player import Source, _dated, _weeks, open_log, players_in
 from pedaltrainer.packs.pack import Pack, PackDrill
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, Known, shape_drill
@@ -19,9 +19,9 @@ from pedaltrainer.practice.trend import trend_of
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import parse_utc, utc_text
 from pedaltrainer.songs.song import Song
+from pedaltrainer.system.patience import Waiting, in_silence
 
 LAST_WEEK_DAYS = 7
-
 
 LAST_DAY_WITHIN = timedelta(hours=36)
 """All takes of a drill's last day are within this of the last one, also where it ran past midnight."""
@@ -30,16 +30,11 @@ LAST_DAY_WITHIN = timedelta(hours=36)
 EARLIEST = datetime(1, 1, 3, tzinfo=UTC)
 
 
-def at_once(items: Sequence[T], doing: str) -> Iterable[T]:
-    """Waits without a word."""
-    return items
-
-
 def pupils(
     sources: Sequence[Source],
     now: datetime,
     days: int,
-    waiting: Waiting[tuple[Source, str]],
+    waiting: Waiting = in_silence,
     zone: tzinfo | None = None,
 ) -> list[told.Pupil]:
     """Everybody in these logs. Raises InputError for a log that cannot be read."""
@@ -55,7 +50,7 @@ def _pupil(source: Source, player: str, now: datetime, days: int, zone: tzinfo |
         last = log.takes(player=player, limit=1)
         takes = dict(_takes_asked(log, player, (*changes, *(one.drill for one in source.set_drills))))
     found = tuple(_lately(drill, takes, zone) for drill, takes in dated.items())
-    now_known = dict(_weeks(takes, ((span.last, now),), at_once))[span.last]
+    now_known = dict(_weeks(takes, ((span.last, now),), in_silence))[span.last]
     ratio = ratio_of(changes, now_known)
     return told.Pupil(
         player,

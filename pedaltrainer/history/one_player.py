@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 from pathlib import Path
-from typing import TypeVar
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import known, told
@@ -25,10 +24,7 @@ from pedaltrainer.records import opening, trouble
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, parse_utc, utc_text
 from pedaltrainer.songs.song import Song
-
-T = TypeVar("T")
-Waiting = Callable[[Sequence[T], str], Iterable[T]]
-"""Gives the items in turn and says on the way how far it is."""
+from pedaltrainer.system.patience import Waiting, in_silence
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +69,12 @@ def players_in(source: Source) -> list[str]:
 
 
 def tell(
-    source: Source, player: str, now: datetime, days: int, waiting: Waiting[Drill], zone: tzinfo | None = None
+    source: Source,
+    player: str,
+    now: datetime,
+    days: int,
+    waiting: Waiting = in_silence,
+    zone: tzinfo | None = None,
 ) -> told.Told:
     """All of a player's report but its cautions. `now` carries its time zone; zone None: this machine's.
 
@@ -134,7 +135,7 @@ def _progress(
     dated: Mapping[Drill, Sequence[DatedTake]],
     targets_bpm: Mapping[str, float],
     zone: tzinfo | None,
-    waiting: Waiting[Drill],
+    waiting: Waiting,
 ) -> Iterator[progress.Progress]:
     for drill in waiting(tuple(dated), "Working out drills"):
         one = progress.progress_of(drill, dated[drill], targets_bpm.get(drill.key), zone)
@@ -158,7 +159,7 @@ def _takes_for_evidence(
 def _weeks(
     takes: Mapping[Drill, tuple[Sequence[DatedTake], float]],
     ends: Sequence[tuple[date, datetime]],
-    waiting: Waiting[Drill],
+    waiting: Waiting,
 ) -> Iterator[tuple[date, dict[str, Evidence]]]:
     """What was known at the end of each week, by drill."""
     found: dict[datetime, dict[str, Evidence]] = {moment: {} for _, moment in ends}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,16 +13,13 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.history import known
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.drill import Drill
-from pedaltrainer.practice.take import DatedTake
 from pedaltrainer.records import table
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import SessionRow, TakeRow, utc_text
 from pedaltrainer.records.upkeep import exporting
 from pedaltrainer.records.upkeep import of_one_player as pack_return
 from pedaltrainer.system.files import OTHER_FILE, whole_file
-
-Worked = tuple[Drill, Sequence[DatedTake]]
-Bar = Callable[[Sequence[Worked], str], Iterable[Worked]]
+from pedaltrainer.system.patience import Waiting, in_silence
 
 ABOUT = """\
 Everything this machine keeps about {player}, as of {when}.
@@ -42,14 +39,12 @@ BESIDE = ("settings.toml", "shapes.toml", "songs", "packs", "pedals")
 """What may stand beside a log and belongs to whoever plays here."""
 
 
-def _no_bar(work: Sequence[Worked], doing: str) -> Iterable[Worked]:
-    return work
-
-
 # --- clean tempos ------------------------------------------------------------------------
 
 
-def tempos(folder: Path, player: str, since_utc: str = "", bar: Bar = _no_bar) -> list[dict[str, Any]]:
+def tempos(
+    folder: Path, player: str, since_utc: str = "", waiting: Waiting = in_silence
+) -> list[dict[str, Any]]:
     """A player's clean tempo of each drill and day that began since then, oldest first within a drill.
 
     Raises InputError for a log that cannot be read or a player it does not know.
@@ -58,7 +53,7 @@ def tempos(folder: Path, player: str, since_utc: str = "", bar: Bar = _no_bar) -
     work = tuple(looked.dated.items())
     return [
         _tempo(player, drill, day)
-        for drill, takes in bar(work, "Working out")
+        for drill, takes in waiting(work, "Working out")
         for day in progress.progress_of(drill, takes).days
         if utc_text(day.began) >= since_utc
     ]
@@ -96,7 +91,9 @@ def takes_since(log: Log, player: str | None, since_utc: str) -> tuple[list[Take
 # --- one player --------------------------------------------------------------------------
 
 
-def write_player(folder: Path, player: str, target: Path, now: datetime, bar: Bar = _no_bar) -> int:
+def write_player(
+    folder: Path, player: str, target: Path, now: datetime, waiting: Waiting = in_silence
+) -> int:
     """Write everything about a player into a ZIP file; returns how many takes, those taken back too.
 
     Raises InputError when there is no such player, a file there already, or no room for one.
@@ -110,12 +107,12 @@ def write_player(folder: Path, player: str, target: Path, now: datetime, bar: Ba
             own = Path(scratch) / FILE_NAME
             pack_return.return_log(folder, shown, own)
             with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as parcel:
-                takes = _fill(parcel, Path(scratch), shown, now, bar)
+                takes = _fill(parcel, Path(scratch), shown, now, waiting)
                 _add_beside(parcel, folder)
     return takes
 
 
-def _fill(parcel: zipfile.ZipFile, own: Path, player: str, now: datetime, bar: Bar) -> int:
+def _fill(parcel: zipfile.ZipFile, own: Path, player: str, now: datetime, waiting: Waiting) -> int:
     with Log.open(own, read_only=True) as log:
         takes, sessions = takes_since(log, None, "")
         inputs = "".join(_inputs(log, sessions))
@@ -124,7 +121,7 @@ def _fill(parcel: zipfile.ZipFile, own: Path, player: str, now: datetime, bar: B
     parcel.writestr("takes.csv", table.as_csv(takes))
     parcel.writestr("takes.jsonl", exporting.takes_as_jsonl(takes, sessions))
     parcel.writestr("inputs.jsonl", inputs)
-    parcel.writestr("tempos.csv", exporting.tempos_as_csv(tempos(own, player, bar=bar)))
+    parcel.writestr("tempos.csv", exporting.tempos_as_csv(tempos(own, player, waiting=waiting)))
     return len(takes)
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import wave
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.system.files import OTHER_FILE, whole_file
+from pedaltrainer.system.patience import Waiting, in_silence
 from pedaltrainer.timing.click import (
     DEFAULT_VOLUME,
     ClickPlan,
@@ -19,9 +20,6 @@ from pedaltrainer.timing.click import (
 )
 from pedaltrainer.timing.grid import RATE, check_tempo
 from pedaltrainer.timing.track import LONGEST_S, Track, click_samples
-
-Bar = Callable[[Sequence[int]], Iterable[int]]
-"""Gives the steps in turn, and may show on a terminal how many are done."""
 
 
 def render_wav(
@@ -43,14 +41,15 @@ def render_track(
     track: Track,
     volume: float = DEFAULT_VOLUME,
     rate: int = RATE,
-    bar: Bar = iter,
+    waiting: Waiting = in_silence,
 ) -> None:
     """Write a practice track as a mono 16-bit PCM WAV; sample 0 of the file is the start of its first bar.
 
-    bar: goes through its seconds in turn, and may show how far it is. Raises InputError when it cannot be
-    written there.
+    Raises InputError when it cannot be written there.
     """
-    _render(path, click_samples(track, rate), round(track.seconds * rate), SoundBank(rate, volume), rate, bar)
+    _render(
+        path, click_samples(track, rate), round(track.seconds * rate), SoundBank(rate, volume), rate, waiting
+    )
 
 
 def _render(
@@ -59,7 +58,7 @@ def _render(
     end: int,
     bank: SoundBank,
     block: int,
-    bar: Bar = iter,
+    waiting: Waiting = in_silence,
 ) -> None:
     """Mix clicks, in order of time, into a file that lasts until `end`, or until the last has sounded."""
     mixer = Mixer(bank)
@@ -72,7 +71,7 @@ def _render(
         track.setnchannels(1)
         track.setsampwidth(2)
         track.setframerate(bank.rate)
-        for start in bar(range(0, end, block)):
+        for start in waiting(range(0, end, block), "Writing"):
             frames = min(block, end - start)
             track.writeframes(mixer.mix(start, frames).astype("<i2").tobytes())
 

@@ -26,7 +26,7 @@ GAINS = (0.002, 0.0, -0.001, 0.001)
 YEARS_DAYS = 730
 
 READ = (
-    "from pedaltrainer.history.many_players import at_once, pupils\n"
+    "from pedaltrainer.history.many_players import pupils\n"
     "from pedaltrainer.history.one_player import Source, tell\n"
     "from pedaltrainer.page.html import page\n"
     "from pedaltrainer.songs import shelf\n"
@@ -35,10 +35,9 @@ READ = (
     "source = Source('log', folder, shelf.look(folder).songs)\n"
 )
 STEPS = {
-    "one player, 90 days": READ + "page(player_page(tell(source, 'tess', now, 90, at_once, UTC)))",
-    "one player, two years": READ + "page(player_page(tell(source, 'tess', now, 730, at_once, UTC)))",
-    "all players, 90 days": READ + "page(players_page("
-    "pupils([source], now, 90, at_once, UTC), now.date(), 90))",
+    "one player, 90 days": READ + "page(player_page(tell(source, 'tess', now, 90, zone=UTC)))",
+    "one player, two years": READ + "page(player_page(tell(source, 'tess', now, 730, zone=UTC)))",
+    "all players, 90 days": READ + "page(players_page(pupils([source], now, 90, zone=UTC), now.date(), 90))",
 }
 
 

@@ -45,9 +45,7 @@ def pages(tmp_path_factory) -> dict[str, Path]:
     texts = {
         "pupil": _of_one(source, "Robin"),
         "hostile": _of_one(source, HOSTILE),
-        "teacher": as_html(
-            players_page(many_players.pupils([source], NOW, 90, many_players.at_once, UTC), TODAY, 90)
-        ),
+        "teacher": as_html(players_page(many_players.pupils([source], NOW, 90, zone=UTC), TODAY, 90)),
     }
     written = {name: folder / f"{name}.html" for name in texts}
     for name, text in texts.items():
@@ -56,7 +54,7 @@ def pages(tmp_path_factory) -> dict[str, Path]:
 
 
 def _of_one(source: one_player.Source, player: str) -> str:
-    told = one_player.tell(source, player, NOW, 90, many_players.at_once, UTC)
+    told = one_player.tell(source, player, NOW, 90, zone=UTC)
     return as_html(player_page(replace(told, cautions=CAUTIONS)))
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pedaltrainer.history import many_players, one_player
+from pedaltrainer.history import one_player
 from pedaltrainer.history.told import MOST_WEEKS, Span, ends_of_weeks, rests_of, span_of
 from pedaltrainer.page import content as c
 from pedaltrainer.practice.drill import parse_drill
@@ -29,7 +29,7 @@ def source(tmp_path_factory) -> one_player.Source:
 
 @pytest.fixture(scope="module")
 def told(source):
-    return one_player.tell(source, "Robin", NOW, 90, many_players.at_once, UTC)
+    return one_player.tell(source, "Robin", NOW, 90, zone=UTC)
 
 
 def lines_of(blocks) -> list[str]:
@@ -117,13 +117,13 @@ def test_a_long_stretch_without_a_rest_is_named(told):
 
 def test_a_span_without_takes_says_so_and_still_makes_a_page(source):
     years_later = NOW + timedelta(days=800)
-    page = report.player_page(one_player.tell(source, "Robin", years_later, 90, many_players.at_once, UTC))
+    page = report.player_page(one_player.tell(source, "Robin", years_later, 90, zone=UTC))
     assert report.NOTHING in lines_of(page.lead)
     assert "drills" not in [one.key for one in page.sections]
 
 
 def test_the_same_log_and_moment_make_the_same_page(source, told):
-    again = one_player.tell(source, "Robin", NOW, 90, many_players.at_once, UTC)
+    again = one_player.tell(source, "Robin", NOW, 90, zone=UTC)
     assert report.player_page(again) == report.player_page(told)
 
 

@@ -36,7 +36,7 @@ def folder(tmp_path_factory):
 
 
 def page_of(*sources: one_player.Source) -> c.Page:
-    return players_page(many_players.pupils(sources, NOW, 90, many_players.at_once, UTC), TODAY, 90)
+    return players_page(many_players.pupils(sources, NOW, 90, zone=UTC), TODAY, 90)
 
 
 def rows_of(page: c.Page) -> list[list[str]]:

@@ -23,7 +23,8 @@ from pedaltrainer.records import cells, opening, schema
 from pedaltrainer.records.names import Names
 from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc, utc_text
 from pedaltrainer.records.upkeep import snapshot
-from pedaltrainer.records.upkeep.merging import CLOCKS_DIFFER, EARLIEST, Bar, no_bar
+from pedaltrainer.records.upkeep.merging import CLOCKS_DIFFER, EARLIEST
+from pedaltrainer.system.patience import Waiting, in_silence
 
 ROWS_A_STEP = 10_000
 SESSIONS_REPLAYED = 20
@@ -47,7 +48,7 @@ class Checked:
     remarks: tuple[str, ...]
 
 
-def check(path: Path, now: datetime, retell: Retell, bar: Bar = no_bar) -> Checked:
+def check(path: Path, now: datetime, retell: Retell, waiting: Waiting = in_silence) -> Checked:
     """Look into the log at `path`. Raises InputError when it is none of ours, newer, or cannot be read."""
     if not snapshot.has_a_header(path):
         return Checked(path, {}, 0, ("the beginning of the file is not that of a log",), ())
@@ -62,12 +63,12 @@ def check(path: Path, now: datetime, retell: Retell, bar: Bar = no_bar) -> Check
         try:
             counts = _counts(log)
             faults += _of_the_file(copy, log)
-            faults += _of_rows(log, counts, bar)
+            faults += _of_rows(log, counts, waiting)
             faults += _told_by(log, _ODD_TOGETHER, {})
             if not faults:
                 remarks += _told_by(log, _GAPS, {})
                 remarks += _of_dates(log, now)
-                replayed, told_otherwise = _replayed(log, retell, bar)
+                replayed, told_otherwise = _replayed(log, retell, waiting)
                 remarks += told_otherwise
         except (sqlite3.Error, UnicodeDecodeError) as error:
             # SQLite may name what is broken in bytes that are no text. What cannot be read is a finding;
@@ -129,13 +130,13 @@ _ROWS: dict[str, tuple[str, Callable[[Sequence[Any]], None]]] = {
 """The columns of each table, and what raises an error for a row that breaks a rule."""
 
 
-def _of_rows(log: sqlite3.Connection, counts: dict[str, int], bar: Bar) -> list[str]:
+def _of_rows(log: sqlite3.Connection, counts: dict[str, int], waiting: Waiting) -> list[str]:
     faults = []
     for table, (columns, is_right) in _ROWS.items():
         wrong: list[str] = []
         rows = iter(log.execute(f"SELECT {columns} FROM {table}"))
         steps = range(-(-counts.get(table, 0) // ROWS_A_STEP))
-        for _ in bar(steps, f"Checking {table}s"):
+        for _ in waiting(steps, f"Checking {table}s"):
             for row in islice(rows, ROWS_A_STEP):
                 try:
                     is_right(row)
@@ -214,13 +215,13 @@ def made_at(id: str) -> datetime | None:
 # --- replay ----------------------------------------------------------------------------
 
 
-def _replayed(log: sqlite3.Connection, retell: Retell, bar: Bar) -> tuple[int, list[str]]:
+def _replayed(log: sqlite3.Connection, retell: Retell, waiting: Waiting) -> tuple[int, list[str]]:
     """How many sessions were run again, and what came out otherwise."""
     there = [id for (id,) in log.execute("SELECT DISTINCT session_id FROM input")]
     # Drawn the same way each time, so that a finding can be looked for again.
     sample = Random(len(there)).sample(there, min(len(there), SESSIONS_REPLAYED))
     remarks, count = [], 0
-    for number in bar(range(len(sample)), "Replaying"):
+    for number in waiting(range(len(sample)), "Replaying"):
         session, inputs, takes = _whole_session(log, sample[number])
         if not takes:
             continue

@@ -7,7 +7,7 @@ read; the one they go to is copied first and then takes each of them in one tran
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -18,15 +18,13 @@ from pedaltrainer.records import opening, schema, trouble
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import utc_text
 from pedaltrainer.records.upkeep import snapshot
+from pedaltrainer.system.patience import Waiting, in_silence
 
 BACKUP_NAME = "log.before-merge.sqlite3"
 ROWS_A_STEP = 20_000
 EARLIEST = "2000"
 CLOCKS_DIFFER = timedelta(minutes=10)
 """Takes dated further ahead than this are dated in the future."""
-
-Bar = Callable[[Sequence[int], str], Iterable[int]]
-"""Goes through steps and shows how many are done."""
 
 
 class OddDate(NamedTuple):
@@ -62,11 +60,7 @@ class Union:
     backup: Path | None = None
 
 
-def no_bar(steps: Sequence[int], doing: str) -> Iterable[int]:
-    return steps
-
-
-def merge(folder: Path, places: Sequence[Path], now: datetime, bar: Bar = no_bar) -> Union:
+def merge(folder: Path, places: Sequence[Path], now: datetime, waiting: Waiting = in_silence) -> Union:
     """Bring the logs at `places` (files or folders) into the log of `folder`, which is made if need be.
 
     Raises InputError, before anything is changed, when one of them cannot be read; a log that cannot be
@@ -82,14 +76,14 @@ def merge(folder: Path, places: Sequence[Path], now: datetime, bar: Bar = no_bar
     backup = folder / BACKUP_NAME if there else None
     if backup is not None:
         snapshot.back_up(path, backup)
-    return Union(tuple(_merge_one(path, source, now, bar) for source in sources), backup)
+    return Union(tuple(_merge_one(path, source, now, waiting) for source in sources), backup)
 
 
 def _same(one: Path, other: Path) -> bool:
     return other.exists() and one.samefile(other)
 
 
-def _merge_one(path: Path, source: Path, now: datetime, bar: Bar) -> Merged:
+def _merge_one(path: Path, source: Path, now: datetime, waiting: Waiting) -> Merged:
     with (
         snapshot.of_today(source) as uri,
         trouble.said_in_words(path),
@@ -98,7 +92,7 @@ def _merge_one(path: Path, source: Path, now: datetime, bar: Bar) -> Merged:
         log.execute("ATTACH ? AS theirs", (uri,))
         log.execute("BEGIN IMMEDIATE")
         try:
-            found = _bring(log, source, now, bar)
+            found = _bring(log, source, now, waiting)
             log.execute("COMMIT")
         except BaseException:
             if log.in_transaction:
@@ -107,13 +101,13 @@ def _merge_one(path: Path, source: Path, now: datetime, bar: Bar) -> Merged:
         return found
 
 
-def _bring(log: sqlite3.Connection, source: Path, now: datetime, bar: Bar) -> Merged:
+def _bring(log: sqlite3.Connection, source: Path, now: datetime, waiting: Waiting) -> Merged:
     differing, shared = _differing(log), _shared(log)
     # The log itself refuses a row that it holds, so only the others are asked for. Each is still checked
     # against its parent: a take without its session is not let in.
     added = dict.fromkeys(schema.TABLES, 0)
     steps = list(_steps(log))
-    for number in bar(range(len(steps)), f"Merging {source.name}"):
+    for number in waiting(range(len(steps)), f"Merging {source.name}"):
         table, where, ends = steps[number]
         added[table] += log.execute(_copying(table, where), ends).rowcount
     (takes,) = log.execute("SELECT count(*) FROM theirs.take").fetchone()

@@ -16,9 +16,9 @@ from pedaltrainer.records.names import Names, PlayerChange
 from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc
 from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.records.upkeep.importing import sessions_for
-from pedaltrainer.records.upkeep.merging import Bar, no_bar
 from pedaltrainer.records.upkeep.salvage import Pages, records
 from pedaltrainer.system.files import refuse_existing
+from pedaltrainer.system.patience import Waiting, in_silence
 
 PAGES_A_STEP = 500
 _NO_NAMES = Names({})
@@ -64,7 +64,7 @@ class Repaired:
     broken: int
 
 
-def repair(path: Path, new: Path, bar: Bar = no_bar) -> Repaired:
+def repair(path: Path, new: Path, waiting: Waiting = in_silence) -> Repaired:
     """Write what can be read of the log at `path` into a new log at `new`.
 
     Raises InputError when `new` is there already or cannot be written, when the log is a newer program's or
@@ -74,16 +74,16 @@ def repair(path: Path, new: Path, bar: Bar = no_bar) -> Repaired:
     if snapshot.has_a_header(path):
         opening.refuse_by_header(path)
     with snapshot.copied(path) as copy:
-        saved = _saved(copy, bar)
+        saved = _saved(copy, waiting)
     if not saved.takes and not saved.sessions:
         raise InputError(f"Nothing can be read of {path}; it holds no take of this program.")
     return _write(saved, new)
 
 
-def _saved(path: Path, bar: Bar) -> Saved:
+def _saved(path: Path, waiting: Waiting) -> Saved:
     pages, saved = Pages(path), Saved()
     steps = range(1, pages.count + 1, PAGES_A_STEP)
-    for first in bar(steps, "Reading"):
+    for first in waiting(steps, "Reading"):
         for number in range(first, min(first + PAGES_A_STEP, pages.count + 1)):
             for record in records(pages, number):
                 _keep(saved, record)
