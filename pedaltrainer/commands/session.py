@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.parser import Commands, add_data_and_json, add_input, add_json
 from pedaltrainer.practice.ladders.ladder import LADDERS
+from pedaltrainer.system.amounts import counted
 
 if TYPE_CHECKING:
     from pedaltrainer.live.options import Options
@@ -132,7 +133,7 @@ def _click(asked: argparse.Namespace) -> int:
     if asked.json:
         print(json.dumps({"out": str(asked.out), "tempo_bpm": asked.tempo, "bars": asked.bars}))
     else:
-        print(f"{asked.out}: {asked.bars} bar{'' if asked.bars == 1 else 's'} at {asked.tempo:g} BPM.")
+        print(f"{asked.out}: {counted(asked.bars, 'bar')} at {asked.tempo:g} BPM.")
     return 0
 
 

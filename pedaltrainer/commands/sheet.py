@@ -13,6 +13,7 @@ from pedaltrainer.commands.asking import data_folder, player_of
 from pedaltrainer.commands.parser import Commands, add_data
 from pedaltrainer.commands.printing import say
 from pedaltrainer.errors import InputError
+from pedaltrainer.system.amounts import counted
 
 if TYPE_CHECKING:
     from pedaltrainer.neck.book import ShapeBook
@@ -68,7 +69,7 @@ def _sheet(asked: argparse.Namespace) -> int:
     sheet = sheet_of(drills, book, player, asked.target, asked.blank)
     left_handed = kept.left_handed if asked.left_handed is None else asked.left_handed
     pages = save_sheet(asked.out, sheet, asked.paper, left_handed)
-    say(f"{asked.out}: {pages} page{'' if pages == 1 else 's'}.{more}")
+    say(f"{asked.out}: {counted(pages, 'page')}.{more}")
     return 0
 
 

@@ -14,6 +14,7 @@ from pedaltrainer.commands.asking import data_folder
 from pedaltrainer.commands.parser import Commands, add_branch, add_data_and_json
 from pedaltrainer.commands.printing import say_or_json
 from pedaltrainer.errors import InputError
+from pedaltrainer.system.amounts import counted
 
 if TYPE_CHECKING:
     from pedaltrainer.records.upkeep.checking import Checked
@@ -101,11 +102,11 @@ def _day(text: str) -> datetime:
 
 
 def _takes(count: int) -> str:
-    return "1 take" if count == 1 else f"{count:,} takes"
+    return counted(count, "take")
 
 
 def _sessions(count: int) -> str:
-    return "1 session" if count == 1 else f"{count:,} sessions"
+    return counted(count, "session")
 
 
 # --- files of takes ---------------------------------------------------------------------

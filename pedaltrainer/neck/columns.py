@@ -48,7 +48,7 @@ class Sounds:
         self.count = self.heard.sum(axis=1)
 
 
-def counted(
+def amounts_of(
     found: Candidates, spelling: Spelling, tuning: Tuning, repertoire: Repertoire
 ) -> Iterator[tuple[str, Column]]:
     """For each name in the table of search costs, how many units of it each candidate has."""

@@ -18,7 +18,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.neck.candidates import UNPLAYED, Candidates, candidates
 from pedaltrainer.neck.chords.spelling import Spelling, spell
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning, standard_tuning
-from pedaltrainer.neck.columns import counted
+from pedaltrainer.neck.columns import amounts_of
 from pedaltrainer.neck.costs import SEARCH_COSTS
 from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.geometry import HAND_SPAN_MM, USUAL_NECK, NeckSize, check_hand_span
@@ -124,7 +124,7 @@ def _costs(
     found: Candidates, spelling: Spelling, tuning: Tuning, repertoire: Repertoire
 ) -> NDArray[np.float64]:
     costs = np.zeros(len(found.frets))
-    for name, amounts in counted(found, spelling, tuning, repertoire):
+    for name, amounts in amounts_of(found, spelling, tuning, repertoire):
         costs += SEARCH_COSTS[name].weight * amounts
     return costs
 

@@ -13,6 +13,7 @@ from pedaltrainer.neck.pieces import level, shared
 from pedaltrainer.neck.search import shapes_for
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.system.amounts import counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +92,7 @@ def _with_shared_fingers(here: Shape, there: Shape, added: int) -> tuple[Shape, 
     steps = shared(here, there)
     if added >= len(steps):
         more = len(steps) - 1
-        raise InputError(
-            f"these shapes have {more} finger{'' if more == 1 else 's'} to add; say at most +{more}."
-        )
+        raise InputError(f"these shapes have {counted(more, 'finger')} to add; say at most +{more}.")
     return steps[added].here, steps[added].there
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 
 def plural(number: float, thing: str) -> str:
-    """ "take" when there is one, "takes" for any other number."""
-    return thing if number == 1 else f"{thing}s"
+    """ "take" when there is one, "takes" or "presses" for any other number."""
+    return thing if number == 1 else f"{thing}{'es' if thing.endswith('s') else 's'}"
 
 
 def counted(number: int, thing: str) -> str:

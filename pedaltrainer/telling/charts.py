@@ -15,6 +15,7 @@ from pedaltrainer.songs.changes import Change, changes_of
 from pedaltrainer.songs.chart import STRUMS
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Bar, Section, Song
+from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling.neck import Terminal
 from pedaltrainer.telling.songs import NO_SONGS, by_words, plain_table
 
@@ -102,11 +103,11 @@ def chart_report(song: Song, today: date, terminal: Terminal) -> str:
 def _about(song: Song, today: date, terminal: Terminal) -> str:
     strums = {strum: name for name, strum in STRUMS.items()}
     strum = strums.get(song.strum, str(song.strum))
-    first, bars = song.bars[0], len(song.bars)
+    first = song.bars[0]
     lines = [
         song.title,
         f"{tempo_of(song):g} BPM, {Metre(first.beats, first.beat_unit)}, strummed in {strum}, "
-        f"{song.gap} between chords; {bars} bar{'' if bars == 1 else 's'}, {length_words(song)}"
+        f"{song.gap} between chords; {counted(len(song.bars), 'bar')}, {length_words(song)}"
         + (f"; {by_words(song.by, today)}" if song.by else ""),
         *song.notes,
     ]

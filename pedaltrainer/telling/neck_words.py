@@ -13,6 +13,7 @@ from pedaltrainer.neck.moves import Deed, FingerMove, HandMove
 from pedaltrainer.neck.pairs import Burden
 from pedaltrainer.neck.pieces import Find
 from pedaltrainer.neck.shapes import THUMB
+from pedaltrainer.system.amounts import plural
 
 FINGERS = {1: "index", 2: "middle", 3: "ring", 4: "little", 5: "thumb"}
 _STRINGS = ("low E", "A", "D", "G", "B", "high E")
@@ -37,7 +38,7 @@ _WHOLE_HAND = {
 def count(number: int, thing: str) -> str:
     """ "one string", "two frets", "14 frets"."""
     word = _NUMBERS[number] if number < len(_NUMBERS) else str(number)
-    return f"{word} {thing}{'' if number == 1 else 's'}"
+    return f"{word} {plural(number, thing)}"
 
 
 def listed(words: Iterable[str]) -> str:

@@ -7,6 +7,7 @@ from datetime import date
 
 from pedaltrainer.practice.coach.plan_lines import Line, Mode, Today
 from pedaltrainer.songs.song import Song
+from pedaltrainer.system.amounts import plural
 from pedaltrainer.telling.neck import Terminal
 
 HOW = {Mode.MEASURE: "measure it", Mode.PRACTISE: "practise where you learn", Mode.SLOW: "slowly"}
@@ -24,7 +25,7 @@ def plan_report(plan: Today, songs: Sequence[Song], today: date, terminal: Termi
 
 def minutes_words(minutes: float) -> str:
     """ "20 minutes", "1 minute", "2.5 minutes"."""
-    return f"{round(minutes, 1):g} minute{'' if minutes == 1 else 's'}"
+    return f"{round(minutes, 1):g} {plural(minutes, 'minute')}"
 
 
 def _goal(songs: Sequence[Song], today: date) -> str:

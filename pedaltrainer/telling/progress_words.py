@@ -10,6 +10,7 @@ from datetime import UTC, date, datetime
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.progress import MEASURES_NOTHING, Day, Progress
 from pedaltrainer.practice.trend import FEWEST_DAYS, Outlook, Reach, Trend, Verdict
+from pedaltrainer.system.amounts import counted
 
 SKETCH_COLUMNS = 36
 
@@ -110,7 +111,7 @@ def day_words(drill: Drill, day: Day) -> str:
     if drill.kind not in MEASURES_NOTHING:
         return tempo_words(day)
     minutes = "less than a minute" if day.minutes < 0.5 else f"{day.minutes:.0f} min"
-    return f"{day.takes} take{'' if day.takes == 1 else 's'}, {minutes}"
+    return f"{counted(day.takes, 'take')}, {minutes}"
 
 
 def tempo_words(day: Day) -> str:
@@ -127,7 +128,7 @@ def tempo_words(day: Day) -> str:
 def verdict_words(found: Trend) -> str:
     """The verdict with its probability and, where it can be told, the rate."""
     if found.verdict is Verdict.TOO_EARLY:
-        so_far = f"Too early to say: {found.days} sitting{'' if found.days == 1 else 's'} so far"
+        so_far = f"Too early to say: {counted(found.days, 'sitting')} so far"
         if found.days < FEWEST_DAYS:
             return f"{so_far}, and it takes {FEWEST_DAYS} at least, on different days."
         leaning = "rising" if found.per_day > 0 else "falling"
@@ -166,7 +167,8 @@ def span_words(all_of_them: Sequence[Progress], whole: bool, days: int | None, e
     since = min((one.days[0].date.isoformat() for one in all_of_them if one.days), default=None)
     if whole or since is None:
         return f"From every take, since {since}." if since else "No take counts yet."
-    others = f" {elsewhere} more drill{' was' if elsewhere == 1 else 's were'} last practised before that."
+    were = "was" if elsewhere == 1 else "were"
+    others = f" {counted(elsewhere, 'more drill')} {were} last practised before that."
     return (
         f"From the last {days} days with takes, since {since}; --all goes back to the first."
         f"{others if elsewhere else ''}"

@@ -12,6 +12,7 @@ from pedaltrainer.practice.coach.limits import Which
 from pedaltrainer.practice.coach.readiness import Standing
 from pedaltrainer.practice.progress import Progress
 from pedaltrainer.practice.trend import Verdict
+from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import progress_words
 from pedaltrainer.telling import songs as song_words
 
@@ -94,11 +95,6 @@ def _facts(told: Told) -> Iterator[tuple[str, str]]:
     yield "rests taken", f"{told.rests.count:,}"
     if told.rests.longest_on is not None:
         yield "longest without a rest", f"{told.rests.longest_minutes:.0f} min"
-
-
-def counted(number: int, what: str) -> str:
-    """ "1 day", "1,204 takes"."""
-    return f"{number:,} {what}{'' if number == 1 else 's'}"
 
 
 # --- drills ---------------------------------------------------------------------------

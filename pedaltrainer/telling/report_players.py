@@ -8,9 +8,10 @@ from datetime import date
 from pedaltrainer.history.told import Asked, Pupil
 from pedaltrainer.page import content as c
 from pedaltrainer.practice.trend import Verdict
+from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import progress_words
 from pedaltrainer.telling import songs as song_words
-from pedaltrainer.telling.report import IN_ORDER, counted, has_verdict, title_of, titles_with
+from pedaltrainer.telling.report import IN_ORDER, has_verdict, title_of, titles_with
 
 AWAY_DAYS = 14
 """Not played for so long is worth a word."""

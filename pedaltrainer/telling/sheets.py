@@ -17,6 +17,7 @@ from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.progress import MEASURES_NOTHING, Day
 from pedaltrainer.practice.take import DatedTake
+from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling.neck_boxes import change_boxes
 from pedaltrainer.telling.songs import date_words
 
@@ -109,8 +110,8 @@ def _reason(need: Need) -> str:
 def _entry(drill: Drill, day: Day) -> Entry:
     when = f"{day.date.day} {day.date:%b}"
     if drill.kind in MEASURES_NOTHING:
-        takes = f"{day.takes} take{'' if day.takes == 1 else 's'}"
-        return Entry(when, f"{day.minutes:.0f}" if day.minutes >= 0.5 else "< 1", takes)
+        minutes = f"{day.minutes:.0f}" if day.minutes >= 0.5 else "< 1"
+        return Entry(when, minutes, counted(day.takes, "take"))
     return Entry(when, *_figure(day))
 
 

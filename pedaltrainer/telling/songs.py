@@ -15,6 +15,7 @@ from pedaltrainer.practice.coach.limits import Which
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing, needs_of
 from pedaltrainer.practice.drill import Kind
 from pedaltrainer.songs.song import Song
+from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling.neck import Terminal
 
 NO_SONGS = "No songs yet; add one: pedaltrainer song add FILE (a bar chart in plain text, or MusicXML)."
@@ -115,8 +116,8 @@ def by_words(by: date, today: date) -> str:
 
 def of_what_words(song: Song) -> str:
     """ "28 bars, 13 changes; Am – F has the least time, 288 ms in the air"."""
-    bars, needs = len(song.bars), needs_of([song])
-    words = f"{bars} bar{'' if bars == 1 else 's'}, {len(needs)} change{'' if len(needs) == 1 else 's'}"
+    needs = needs_of([song])
+    words = f"{counted(len(song.bars), 'bar')}, {counted(len(needs), 'change')}"
     if not needs:
         return words
     least = min(needs, key=lambda need: need.air_ms)
@@ -265,4 +266,4 @@ def _heading(song: Song, one: SongStanding, today: date, terminal: Terminal) -> 
 def ready_count(one: SongStanding) -> str:
     """ "5 of 12 changes are ready." """
     ready, of = sum(each.is_ready for each in one.standings), len(one.standings)
-    return f"{ready} of {of} change{'' if of == 1 else 's'} {'is' if ready == 1 else 'are'} ready."
+    return f"{ready} of {counted(of, 'change')} {'is' if ready == 1 else 'are'} ready."

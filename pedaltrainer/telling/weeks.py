@@ -7,6 +7,7 @@ from typing import Any
 
 from pedaltrainer.practice.coach.readiness import Standing
 from pedaltrainer.rehearsal.evening import Evening
+from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling.songs import changes_table, plain_table, readiness_words
 
 DAYS_A_WEEK = 7
@@ -58,8 +59,8 @@ def _after(day: int) -> str:
     if not day:
         return "nothing yet"
     if days:
-        return f"{day} days"
-    return f"{weeks} week{'' if weeks == 1 else 's'}"
+        return counted(day, "day")
+    return counted(weeks, "week")
 
 
 def _hardest(standings: Sequence[Standing]) -> str:

@@ -244,7 +244,7 @@ def test_every_cost_counted_has_its_row_and_every_row_is_used() -> None:
     some = candidates(
         spelling.pitch_classes, spelling.needed_pitch_classes, STANDARD_TUNING, USUAL_NECK, HAND_SPAN_MM, 12
     )
-    counted = {name for name, _ in columns.counted(some, spelling, STANDARD_TUNING, usual_repertoire())}
+    counted = {name for name, _ in columns.amounts_of(some, spelling, STANDARD_TUNING, usual_repertoire())}
     added_later = {"hold", "fret from the one asked for", "better shape at the same place"}
     assert counted | added_later == set(SEARCH_COSTS)
 

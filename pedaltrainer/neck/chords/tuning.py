@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.notes import note_name, pitch_class, semitones_between, with_plain_signs
+from pedaltrainer.system.amounts import counted
 
 HIGHEST_FRET = 24
 HIGHEST_CAPO = 11
@@ -89,9 +90,9 @@ def parse_tuning(text: str, capo: int = 0) -> Tuning:
             "(all with an octave, such as D2, or none)."
         )
     if not FEWEST_STRINGS <= len(words) <= MOST_STRINGS:
-        strings = "1 string" if len(words) == 1 else f"{len(words)} strings"
         raise InputError(
-            f"The tuning “{text}” has {strings}; give the notes of {FEWEST_STRINGS} to {MOST_STRINGS}."
+            f"The tuning “{text}” has {counted(len(words), 'string')}; "
+            f"give the notes of {FEWEST_STRINGS} to {MOST_STRINGS}."
         )
     names = tuple(note["name"] for note in notes if note)
     midi = tuple(map(_in_octave, names, map(int, octaves))) if all(octaves) else _nearest(names)

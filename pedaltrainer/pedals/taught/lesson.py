@@ -37,6 +37,7 @@ from pedaltrainer.pedals.taught.detection import (
     rank,
 )
 from pedaltrainer.pedals.taught.form import DeviceBinding
+from pedaltrainer.system.amounts import counted
 
 QUIET_S = 1.5
 """How long the feet are off at first: longer than the gap between two words of active sensing."""
@@ -361,7 +362,7 @@ def _end_rhythm(state: TeachState, t_s: float) -> TeachState:
     fresh = replace(presses, downs_s=(), last_s=None)
     state = replace(state, presses=fresh, since_s=t_s, complaint="")
     if len(presses.downs_s) != 2:
-        heard = f"{len(presses.downs_s)} press" + ("es" if len(presses.downs_s) != 1 else "")
+        heard = counted(len(presses.downs_s), "press")
         return replace(state, complaint=f"That was {heard}; tap twice.")
     first, second = presses.downs_s
     state = replace(state, pairs=(*state.pairs, (first, second)))

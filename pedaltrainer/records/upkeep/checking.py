@@ -24,6 +24,7 @@ from pedaltrainer.records.names import Names
 from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc, utc_text
 from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.records.upkeep.merging import CLOCKS_DIFFER, EARLIEST
+from pedaltrainer.system.amounts import counted
 from pedaltrainer.system.patience import Waiting, in_silence
 
 ROWS_A_STEP = 10_000
@@ -148,7 +149,7 @@ def _of_rows(log: sqlite3.Connection, counts: dict[str, int], waiting: Waiting) 
 
 
 def _so_many(count: int, table: str) -> str:
-    return f"1 {table} breaks" if count == 1 else f"{count} {table}s break"
+    return f"{counted(count, table)} {'breaks' if count == 1 else 'break'}"
 
 
 _ODD_TOGETHER = {
@@ -178,7 +179,7 @@ def _told_by(log: sqlite3.Connection, queries: dict[str, str], values: dict[str,
     for words, query in queries.items():
         (count,) = log.execute(query, values).fetchone()
         if count:
-            yield words.format("1 take" if count == 1 else f"{count} takes")
+            yield words.format(counted(count, "take"))
 
 
 # --- dates -----------------------------------------------------------------------------
