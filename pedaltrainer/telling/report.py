@@ -84,7 +84,8 @@ def _in_the_way(told: Told) -> Iterator[str]:
         return
     named = [(drill.title, limit) for drill, limit in told.limits if limit.which is not Which.UNSURE]
     if named:
-        yield f"What stands in the way: {'; '.join(f'{title}: {limit.words}' for title, limit in named[:3])}."
+        said = [f"{title}: {song_words.limit_alone_words(limit)}" for title, limit in named[:3]]
+        yield f"What stands in the way: {'; '.join(said)}."
 
 
 def _facts(told: Told) -> Iterator[tuple[str, str]]:
@@ -263,7 +264,7 @@ def _limits(told: Told) -> c.Section | None:
         if any(not one.takes and one.clean is not None for one in told.standings):
             blocks.append(c.Lines((song_words.GUESSED,)))
     if told.limits:
-        rows = tuple((drill.title, limit.words) for drill, limit in told.limits)
+        rows = tuple((drill.title, song_words.limit_alone_words(limit)) for drill, limit in told.limits)
         blocks.append(c.Table("Other changes practised", ("change", "what holds it back"), rows))
     return c.Section("limits", "What holds back", tuple(blocks), apart=True) if blocks else None
 

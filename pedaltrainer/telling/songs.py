@@ -11,7 +11,7 @@ from datetime import date
 from tabulate import tabulate
 
 from pedaltrainer.practice.clean_tempo import TOO_WIDE
-from pedaltrainer.practice.coach.limits import Which
+from pedaltrainer.practice.coach.limits import Limit, Which
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing, needs_of
 from pedaltrainer.practice.drill import Kind
 from pedaltrainer.songs.song import Song
@@ -80,7 +80,15 @@ def limit_words(one: Standing) -> str:
         return f"{named} ({chance_words(one.limit.chance)})"
     if one.limit.measure_first is None:
         return str(one.limit.which)
-    return f"measure {_to_measure(one, 'it', '')}: {one.limit.seconds} s"
+    return f"measure {_to_measure(one.limit, 'it', '')}: {one.limit.seconds} s"
+
+
+def limit_alone_words(limit: Limit) -> str:
+    """The same with no change beside it: "travel (84 %)", "not sure yet: measure F alone first, 40 s"."""
+    if limit.which is not Which.UNSURE:
+        return f"{limit.which} ({chance_words(limit.chance)})"
+    the_change = limit.measure_first.title if limit.measure_first else ""
+    return f"{limit.which}{_to_be_sure(limit, the_change)}"
 
 
 def _limit(one: Standing) -> str:
@@ -94,9 +102,9 @@ def _limit(one: Standing) -> str:
     return words.get(one.limit.which, "")
 
 
-def _to_measure(one: Standing, the_change: str, alone: str = " alone") -> str:
+def _to_measure(limit: Limit, the_change: str, alone: str = " alone") -> str:
     """ "F alone", or how the change itself is called."""
-    drill = one.limit.measure_first
+    drill = limit.measure_first
     if drill is None or drill.kind is Kind.CHANGE:
         return the_change
     return drill.names[0] + alone
@@ -202,15 +210,15 @@ def bottleneck_words(standings: Sequence[Standing]) -> str:
     why = (
         f"what holds it back is {holds} ({chance_words(first.limit.chance)})"
         if holds
-        else f"what holds it back is not sure yet{_to_be_sure(first)}"
+        else f"what holds it back is not sure yet{_to_be_sure(first.limit, 'the change itself')}"
     )
     return f"The bottleneck is {title}: {_asked(first)}, and it is clean at {clean_words(first)}; {why}."
 
 
-def _to_be_sure(one: Standing) -> str:
-    if one.limit.measure_first is None:
+def _to_be_sure(limit: Limit, the_change: str) -> str:
+    if limit.measure_first is None:
         return ""
-    return f": measure {_to_measure(one, 'the change itself')} first, {one.limit.seconds} s"
+    return f": measure {_to_measure(limit, the_change)} first, {limit.seconds} s"
 
 
 def _asked(one: Standing) -> str:

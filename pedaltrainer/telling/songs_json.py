@@ -10,7 +10,7 @@ from pedaltrainer.practice.coach.readiness import SongStanding, Standing, needs_
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Song
-from pedaltrainer.telling.songs import Ready, is_told
+from pedaltrainer.telling.songs import Ready, is_told, limit_alone_words
 
 
 def song(one: Song) -> dict[str, Any]:
@@ -108,7 +108,7 @@ def limit(one: Limit) -> dict[str, Any]:
         "chances": {which.value: round(chance, 3) for which, chance in one.chances.items()},
         "measure_first": one.measure_first.words if one.measure_first else None,
         "seconds": one.seconds,
-        "words": one.words,
+        "words": limit_alone_words(one),
     }
 
 

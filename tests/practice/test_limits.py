@@ -43,7 +43,7 @@ def test_nothing_is_named_before_all_three_were_measured():
 def test_the_shape_that_was_never_landed_alone_is_measured_first():
     limit = limit_of(CHANGE, known(C=110, C_F=60))
     assert limit.measure_first == parse_drill("F")
-    assert limit.words == "not sure yet: measure F alone first, 60 s"
+    assert (limit.which, limit.seconds) == (Which.UNSURE, 60)
 
 
 def test_a_shape_known_only_roughly_is_measured_for_a_shorter_time():
@@ -56,7 +56,7 @@ def test_a_limit_that_is_settled_asks_for_no_more_measuring():
     limit = limit_of(CHANGE, known(C=110, F=100, C_F=50))
     assert limit.measure_first is None
     assert limit.seconds is None
-    assert limit.words == f"travel ({limit.chance * 100:.0f} %)"
+    assert limit.which is Which.TRAVEL
 
 
 def test_the_wider_the_intervals_the_less_is_claimed():

@@ -8,7 +8,9 @@ from datetime import date
 
 import pytest
 
+from pedaltrainer.practice.coach.limits import Limit, Which
 from pedaltrainer.practice.coach.readiness import song_standing
+from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.telling.neck import Terminal
 from pedaltrainer.telling.songs import (
     GUESSED,
@@ -20,6 +22,7 @@ from pedaltrainer.telling.songs import (
     changes_table,
     clean_words,
     fastest_words,
+    limit_alone_words,
     limit_words,
     ready_report,
     ready_words,
@@ -166,3 +169,17 @@ def test_a_song_of_one_chord_has_nothing_to_practise():
     drone = song("title: Drone\n| Am / / / | Am . . . |\n")
     one = song_standing(drone, {})
     assert "There is no change in it." in ready_report(Ready(((drone, one),), ()), TODAY, Terminal())
+
+
+@pytest.mark.parametrize(
+    ("limit", "words"),
+    [
+        (Limit(Which.TRAVEL, 0.84, {}), "travel (84 %)"),
+        (Limit(Which.FIRST, 0.999, {}), "first shape (> 99 %)"),
+        (Limit(Which.UNSURE, 0.5, {}), "not sure yet"),
+        (Limit(Which.UNSURE, 0.5, {}, parse_drill("F"), 60), "not sure yet: measure F alone first, 60 s"),
+        (Limit(Which.UNSURE, 0.5, {}, parse_drill("C F"), 40), "not sure yet: measure C – F first, 40 s"),
+    ],
+)
+def test_a_limit_is_told_with_its_chance_or_with_what_to_measure(limit, words):
+    assert limit_alone_words(limit) == words

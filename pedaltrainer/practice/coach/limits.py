@@ -86,18 +86,6 @@ class Limit:
     measure_first: Drill | None = None
     seconds: int | None = None
 
-    @property
-    def words(self) -> str:
-        """As a player is told it: "travel (84 %)", "not sure yet: measure F alone first, 40 s"."""
-        if self.which is not Which.UNSURE:
-            return f"{self.which} ({self.chance * 100:.0f} %)"
-        if self.measure_first is None:
-            return str(self.which)
-        what = self.measure_first.names[0] + " alone"
-        if self.measure_first.kind is Kind.CHANGE:
-            what = self.measure_first.title
-        return f"{self.which}: measure {what} first, {self.seconds} s"
-
 
 def limit_of(change: Drill, known: Known, ratio: Ratio = USUAL_RATIO) -> Limit:
     """What holds a change back, from what is known of it and of its two shapes.
