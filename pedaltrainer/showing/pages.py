@@ -11,15 +11,19 @@ from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import DrillResult, Phase, State
 from pedaltrainer.showing.results import found_figure, found_listed, takes_words, why_ended
 
+STOP = "Stop at pain, tingling or numbness."
+QUIET = "Keep the click quiet."
 CAUTIONS = (
     "Warm up: a minute of slow, light playing.",
     "Press only as hard as the note needs.",
-    "Stop at pain, tingling or numbness.",
+    STOP,
     "Rest a few minutes in every twenty.",
-    "Keep the click quiet.",
+    QUIET,
 )
+"""What is said of care: before the first session, in the report, on the sheet and in README.md."""
 SEE_SOMEBODY = "If it hurts again, see a doctor or a teacher before you go on."
-STOP_AND_SEE = "Stop at pain, tingling or numbness; if it comes back, see a doctor or a teacher."
+STOP_AND_SEE = f"{STOP.removesuffix('.')}; if it comes back, see a doctor or a teacher."
+"""The foot of the other pages of the stage."""
 WORTH_A_REST_S = 5 * 60
 """Playing for so long is worth saying, with the advice to rest."""
 

@@ -17,6 +17,7 @@ from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.progress import MEASURES_NOTHING, Day
 from pedaltrainer.practice.take import DatedTake
+from pedaltrainer.showing.pages import CAUTIONS, QUIET, SEE_SOMEBODY, STOP
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling.neck_boxes import change_boxes
 from pedaltrainer.telling.songs import date_words
@@ -40,11 +41,8 @@ HOW_TO_READ = (
     "A dated box holds the day's clean tempo, the fastest at which eight landings come out clean four times "
     "in five, and in small where it lies nine times in ten. The empty boxes are for your pencil."
 )
-CAUTIONS = (
-    "Warm up with a minute of slow, light playing. Press only as hard as the note needs. "
-    "Rest a few minutes in every twenty.",
-    "Stop at pain, tingling or numbness; if it comes back, see a doctor or a teacher before you go on.",
-)
+# Paper has no click; when to stop has a line of its own.
+ON_PAPER = (" ".join(one for one in CAUTIONS if one not in {STOP, QUIET}), f"{STOP} {SEE_SOMEBODY}")
 RINGS = (
     "In a chord box a ring is a finger that stays where it is, "
     "a dashed ring one that moves as one block with others."
@@ -75,7 +73,7 @@ def sheet_of(
     empty = tuple([_empty_exercise(book, target_bpm)] * EMPTY_EXERCISES)
     exercises = tuple(_exercise(one, book, target_bpm) for one in asked) or empty
     has_rings = any(box.stays or box.together for one in exercises for box in one.boxes)
-    small_print = (RINGS, *CAUTIONS) if has_rings else CAUTIONS
+    small_print = (RINGS, *ON_PAPER) if has_rings else ON_PAPER
     introduction = textwrap.wrap(HOW_TO if blank else HOW_TO_READ, LINE_LETTERS)
     return Sheet(TITLE, player, exercises, tuple(introduction), small_print)
 

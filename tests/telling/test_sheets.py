@@ -13,6 +13,7 @@ from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.progress import Day
 from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.showing.pages import CAUTIONS, QUIET, SEE_SOMEBODY, STOP
 from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.telling import sheets
 from tests.telling.made_up import song
@@ -97,8 +98,8 @@ def test_no_drills_make_a_page_to_fill_in():
 
 def test_every_sheet_says_when_to_stop():
     words = " ".join(sheets.sheet_of([], BOOK).small_print)
-    assert "Stop at pain, tingling or numbness" in words
-    assert "a doctor or a teacher" in words
+    assert f"{STOP} {SEE_SOMEBODY}" in words
+    assert all(one in words for one in CAUTIONS if one != QUIET)
 
 
 def test_weeks_are_counted_back_from_the_last_take_and_not_from_today():
