@@ -12,8 +12,8 @@ from pedaltrainer.neck.chords.notes import pitch_class
 from pedaltrainer.neck.chords.symbols import ChordSymbol, ChosenChord, parse_chosen
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning, check_frets
 from pedaltrainer.neck.fingering import fingerings
-from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
-from pedaltrainer.neck.search import shapes_for
+from pedaltrainer.neck.geometry import HAND_SPAN_MM, USUAL_NECK, NeckSize
+from pedaltrainer.neck.search import search
 from pedaltrainer.neck.shapes import Shape
 
 _ROOTS = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
@@ -49,23 +49,25 @@ def shapes_of(chord: ChosenChord, setup: Setup, limit: int) -> tuple[Shape, ...]
     Raises InputError when there is none, or when chosen frets are not on this neck.
     """
     if chord.frets is None:
-        span = {} if setup.span_mm is None else {"span_mm": setup.span_mm}
-        return shapes_for(
-            str(chord.symbol), setup.tuning, near=setup.near, neck=setup.neck, limit=limit, **span
-        )
-    check_frets(chord.frets, setup.tuning)
+        span_mm = HAND_SPAN_MM if setup.span_mm is None else setup.span_mm
+        found = search(str(chord.symbol), setup.tuning, near=setup.near, neck=setup.neck, span_mm=span_mm)
+        return tuple(one.shape for one in found[:limit])
+    try:
+        check_frets(chord.frets, setup.tuning)
+    except InputError as trouble:
+        raise InputError(f"“{chord}”: {trouble}") from None
     if chord.fingers is not None:
         return (Shape(chord.frets, chord.fingers, setup.tuning),)
     held = fingerings(chord.frets, setup.tuning, setup.neck, limit)
     if not held:
-        raise InputError(f"No hand holds “{chord}”; choose frets that lie closer together.")
+        raise InputError(f"“{chord}” cannot be held by one hand; choose other frets, or name the fingers.")
     return tuple(Shape(chord.frets, one.fingers, setup.tuning) for one in held)
 
 
 def usual_shape(chord: ChosenChord, setup: Setup, book: ShapeBook) -> Shape:
     """The shape that is meant when a player names a chord: as chosen, else the book's, else the best.
 
-    The book is for the standard tuning; above a capo it is the shape of the chord that the hand makes.
+    Above a capo it is the book's shape of the chord that the hand makes.
     Raises InputError as `shapes_of` does.
     """
     known = book_shape(chord.symbol, setup, book) if chord.frets is None and setup.near is None else None
@@ -74,7 +76,7 @@ def usual_shape(chord: ChosenChord, setup: Setup, book: ShapeBook) -> Shape:
 
 def book_shape(symbol: ChordSymbol, setup: Setup, book: ShapeBook) -> Shape | None:
     """The book's shape of a chord in this tuning, or None."""
-    if setup.tuning.open_midi != STANDARD_TUNING.open_midi:
+    if setup.tuning.open_midi != book.tuning.open_midi:
         return None
     known = book.find(str(hand_symbol(symbol, setup.tuning.capo)))
     return None if known is None else replace(known, tuning=setup.tuning)

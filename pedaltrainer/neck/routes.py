@@ -19,6 +19,7 @@ from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 from pedaltrainer.neck.costs import ROUTE_COSTS
 from pedaltrainer.neck.fingering import Fingering, fingerings
 from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
+from pedaltrainer.neck.lookup import Setup, shapes_of
 from pedaltrainer.neck.moves import HandMove, check_same_tuning, move
 from pedaltrainer.neck.pairs import Floats, compare, read_hands
 from pedaltrainer.neck.search import search
@@ -72,29 +73,6 @@ class Plan:
         return self.textbook_cost - self.cost
 
 
-def route(
-    symbols: Sequence[str],
-    tuning: Tuning = STANDARD_TUNING,
-    *,
-    choices: int = 12,
-    shapes: Mapping[str, Sequence[Shape]] | None = None,
-    usual: Mapping[str, Shape] | None = None,
-    neck: NeckSize = USUAL_NECK,
-    repeats: bool = False,
-) -> tuple[Shape, ...]:
-    """One shape a symbol, so that the whole sequence is cheapest; of equal routes always the same one.
-
-    symbols: a chord may carry chosen frets and fingers, such as G[320003/320004]; they pin it. choices:
-    fingerings considered a chord. shapes: for some symbols, written as in the sequence, the only shapes to
-    consider, as fingered, the textbook one first. usual: for some symbols the textbook shape, considered
-    beside those that are found. repeats: the song starts again, so that the change from its last chord to
-    its first counts.
-    Raises InputError for what is no chord symbol, or has no shape in this tuning.
-    """
-    song = _Song(symbols, tuning, choices, shapes or {}, usual or {}, neck)
-    return song.shapes(song.best(repeats))
-
-
 def plan_route(
     symbols: Sequence[str],
     tuning: Tuning = STANDARD_TUNING,
@@ -105,8 +83,8 @@ def plan_route(
     neck: NeckSize = USUAL_NECK,
     repeats: bool = False,
 ) -> Plan:
-    """The same as `route`, with its cost, change by change, beside that of the textbook's shapes."""
-    song = _Song(symbols, tuning, choices, shapes or {}, usual or {}, neck)
+    """The same as `neck.route`, with its cost, change by change, beside that of the textbook's shapes."""
+    song = Trellis(symbols, tuning, choices, shapes or {}, usual or {}, neck)
     best, textbook = song.best(repeats), [0] * len(symbols)
     ours, theirs = song.shapes(best), song.shapes(textbook)
     moves: dict[tuple[Shape, Shape], HandMove] = {}
@@ -147,17 +125,10 @@ def candidates(
     chord = parse_chosen(symbol)
     if chord.frets is None:
         return _found(symbol, tuning, choices, neck, usual)
-    if len(chord.frets) != tuning.strings:
-        raise InputError(
-            f"“{symbol}” has frets for {len(chord.frets)} strings, the tuning has {tuning.strings}; give one "
-            "fret a string."
-        )
+    meant = shapes_of(chord, Setup(tuning, neck=neck), limit=1)[0]
     if chord.fingers is not None:
-        return (_as_fingered(Shape(chord.frets, chord.fingers, tuning), neck),)
-    held = _held(chord.frets, tuning, neck)
-    if not held:
-        raise InputError(f"No hand can hold “{symbol}”; name the fingers too, or choose other frets.")
-    return tuple(held[:choices])
+        return (_as_fingered(meant, neck),)
+    return tuple(_held(chord.frets, tuning, neck)[:choices])
 
 
 def _found(
@@ -223,8 +194,8 @@ def _not_usual(candidate: Candidate) -> Candidate:
     return replace(candidate, cost=candidate.cost + ROUTE_COSTS["unusual"].weight)
 
 
-class _Song:
-    """The candidates of each chord of a song, and the cost of each change between them.
+class Trellis:
+    """The candidates of each chord of a song, and the cost of each change between them: A. Viterbi's trellis.
 
     Each distinct chord is looked up once, and each distinct change of chords is computed once, all changes
     together.

@@ -45,26 +45,6 @@ class FoundShape:
     left_out: tuple[str, ...]
 
 
-def shapes_for(
-    symbol: str,
-    tuning: Tuning = STANDARD_TUNING,
-    *,
-    near: int | None = None,
-    neck: NeckSize = USUAL_NECK,
-    span_mm: float = HAND_SPAN_MM,
-    limit: int | None = 24,
-) -> tuple[Shape, ...]:
-    """The shapes that play a chord, best first, each with its best fingers; cached.
-
-    symbol: the chord as it sounds, with a capo too. near: a fret, counted from the capo; shapes whose
-    position is nearest to it come first. span_mm: how far apart index and little finger reach along the
-    strings. limit: no more than so many, None for all that were given fingers.
-    Raises InputError for what is no chord symbol, for one that this tuning cannot play, and for a tuning,
-    fret or span that no neck or hand has.
-    """
-    return tuple(one.shape for one in search(symbol, tuning, near=near, neck=neck, span_mm=span_mm)[:limit])
-
-
 def search(
     symbol: str,
     tuning: Tuning = STANDARD_TUNING,
@@ -74,7 +54,7 @@ def search(
     span_mm: float = HAND_SPAN_MM,
     repertoire: Repertoire | None = None,
 ) -> tuple[FoundShape, ...]:
-    """As `shapes_for`, with what each shape costs and leaves out; costs never fall along the list.
+    """As `neck.shapes_for`, with what each shape costs and leaves out; costs never fall along the list.
 
     repertoire: the grips that players hold already, the usual ones by default.
     """

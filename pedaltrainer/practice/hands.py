@@ -7,10 +7,9 @@ from functools import lru_cache
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
-from pedaltrainer.neck.chords.symbols import ChosenChord, parse_chosen
-from pedaltrainer.neck.fingering import fingerings
+from pedaltrainer.neck.chords.symbols import parse_chosen
+from pedaltrainer.neck.lookup import Setup, usual_shape
 from pedaltrainer.neck.pieces import level, shared
-from pedaltrainer.neck.search import shapes_for
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.system.amounts import counted
@@ -26,36 +25,19 @@ class Hand:
 
 @lru_cache(maxsize=1024)
 def hand_for(chord: str, book: ShapeBook) -> Hand:
-    """A chord as a player of this book plays it: with the frets it names, else as the book has it, else in
-    the first shape that the neck offers.
+    """A chord as a player of this book plays it (`lookup.usual_shape`), in the book's tuning.
 
     Raises InputError for frets that no hand can hold or that are not of this tuning.
     """
     chosen = parse_chosen(chord)
-    name = str(chosen.symbol)
-    if chosen.frets is not None:
-        return Hand(name, _chosen_shape(chord, chosen, book))
-    return Hand(name, book.find(name) or _first_shape(name, book))
-
-
-def _first_shape(name: str, book: ShapeBook) -> Shape | None:
     try:
-        return shapes_for(name, book.tuning, limit=1)[0]
+        shape = usual_shape(chosen, Setup(book.tuning), book)
     except InputError:
         # A chord that this tuning cannot play can still be practised as the player knows how.
-        return None
-
-
-def _chosen_shape(chord: str, chosen: ChosenChord, book: ShapeBook) -> Shape:
-    frets, tuning = chosen.frets or (), book.tuning
-    if len(frets) != tuning.strings:
-        raise InputError(f"“{chord}” has {len(frets)} frets, but the tuning has {tuning.strings} strings.")
-    if chosen.fingers is not None:
-        return Shape(frets, chosen.fingers, tuning)
-    found = fingerings(frets, tuning, limit=1)
-    if not found:
-        raise InputError(f"“{chord}” cannot be held by one hand; choose other frets, or name the fingers.")
-    return Shape(frets, found[0].fingers, tuning)
+        if chosen.frets is not None:
+            raise
+        shape = None
+    return Hand(str(chosen.symbol), shape)
 
 
 @lru_cache(maxsize=256)

@@ -18,10 +18,10 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck import move
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.fingering import costs_of
 from pedaltrainer.neck.gap import HALF_BEAT
+from pedaltrainer.neck.moves import move
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import hand_for

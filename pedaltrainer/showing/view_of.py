@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import KW_ONLY, dataclass, replace
 from typing import Protocol
 
-from pedaltrainer.neck import ShapeBook, staying_strings
+from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.box import ChordBox
+from pedaltrainer.neck.shapes import staying_strings
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder

@@ -15,7 +15,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from pedaltrainer.neck.routes import route
+from pedaltrainer.neck import route
 
 LENGTHS = (100, 200, 400, 800)
 LIMIT_MS = 100.0

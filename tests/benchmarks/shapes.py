@@ -20,7 +20,7 @@ from dataclasses import fields
 
 import numpy as np
 
-from pedaltrainer.neck import fingering, search
+from pedaltrainer.neck import fingering, search, shapes_for
 from pedaltrainer.neck.chords.spelling import spell
 from tests.neck.open_shapes import Row
 from tests.neck.published import (
@@ -101,13 +101,13 @@ def times_ms(symbols: Sequence[str]) -> np.ndarray:
     spent = np.empty(len(symbols))
     for index, symbol in enumerate(symbols):
         before = time.process_time()
-        search.shapes_for(symbol)
+        shapes_for(symbol)
         spent[index] = (time.process_time() - before) * 1000
     return spent
 
 
 def report_speed() -> None:
-    search.shapes_for("C")
+    shapes_for("C")
     search._search.cache_clear()
     fingering._best.cache_clear()
     spell.cache_clear()

@@ -10,7 +10,7 @@ from hypothesis import assume, given, reject, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck import columns
+from pedaltrainer.neck import columns, shapes_for
 from pedaltrainer.neck.book import read_shape_book
 from pedaltrainer.neck.candidates import candidates
 from pedaltrainer.neck.chords.spelling import Spelling, spell
@@ -19,7 +19,7 @@ from pedaltrainer.neck.costs import SEARCH_COSTS
 from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.geometry import HAND_SPAN_MM, USUAL_NECK, NeckSize
 from pedaltrainer.neck.repertoire import usual_repertoire
-from pedaltrainer.neck.search import FoundShape, search, shapes_for
+from pedaltrainer.neck.search import FoundShape, search
 from pedaltrainer.neck.shapes import Shape
 
 ROOTS = ("C", "C#", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -133,3 +136,11 @@ def test_whatever_is_written_is_read_or_refused_in_one_sentence(text):
     except InputError as trouble:
         refusal = str(trouble)
     assert refusal.endswith(".") if chosen is None else parse_chosen(str(chosen)) == chosen
+
+
+def test_reading_symbols_tunings_and_boxes_waits_for_no_numpy():
+    code = (
+        "import sys, pedaltrainer.neck.book, pedaltrainer.neck.box, pedaltrainer.neck.gap; "
+        "sys.exit('numpy' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

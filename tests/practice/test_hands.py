@@ -7,6 +7,8 @@ import pytest
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.tuning import parse_tuning
+from pedaltrainer.neck.findings import find_shapes
+from pedaltrainer.neck.lookup import Setup
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.hands import hand_for, hands
@@ -55,6 +57,14 @@ def test_in_another_tuning_the_neck_finds_the_shapes():
     assert d_chord.tuning == dropped
 
 
+@pytest.mark.parametrize("chord", ["G", "Ebm7b5", "F[133211]", "G[320033/210034]"])
+@pytest.mark.parametrize("tuning", ["E A D G B E", "D A D G B E"])
+def test_a_session_puts_the_shape_under_the_hand_that_the_neck_commands_show(chord, tuning):
+    book = shape_book(tuning=parse_tuning(tuning))
+    [shape] = find_shapes(chord, Setup(book.tuning), BOOK, count=1).shapes
+    assert hand_for(chord, book).shape == shape
+
+
 def test_a_level_drill_moves_the_second_shape_to_the_firsts_place():
     assert frets("level F[133211/134211] Bm[224432/134211]") == [(1, 3, 3, 2, 1, 1), (1, 1, 3, 3, 2, 1)]
 
@@ -88,7 +98,7 @@ def test_more_fingers_than_there_are_is_refused():
 @pytest.mark.parametrize(
     ("words", "complaint"),
     [
-        ("G[3200]", "has 4 frets, but the tuning has 6 strings"),
+        ("G[3200]", "4 frets are given for the 6 strings"),
         ("G[19090909]", "frets"),
         ("C[1.15.1.15.1.15]", "one hand"),
     ],
