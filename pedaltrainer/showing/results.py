@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, Ending, Finding, Why
+from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, Cause, Ending, Finding
 from pedaltrainer.session.state import DrillResult
 from pedaltrainer.system.amounts import counted
 
@@ -48,14 +48,14 @@ _TELLINGS = {
     ),
 }
 
-_WHY = {
-    Why.TOP_REACHED: "the top of the ladder was reached",
-    Why.BOTTOM_MISSED: "{:g} BPM does not come yet",
-    Why.WELL_KNOWN: "the clean tempo is known to within {:g} %",
-    Why.MISSED_TWICE: "{:g} BPM was missed twice",
-    Why.TURNED_OFTEN: "the tempo turned {:g} times",
-    Why.TIME_UP: "the time was up",
-    Why.STOPPED: "you stopped early",
+_CAUSES = {
+    Cause.TOP_REACHED: "the top of the ladder was reached",
+    Cause.BOTTOM_MISSED: "{:g} BPM does not come yet",
+    Cause.WELL_KNOWN: "the clean tempo is known to within {:g} %",
+    Cause.MISSED_TWICE: "{:g} BPM was missed twice",
+    Cause.TURNED_OFTEN: "the tempo turned {:g} times",
+    Cause.TIME_UP: "the time was up",
+    Cause.STOPPED: "you stopped early",
 }
 
 
@@ -96,7 +96,7 @@ def last_words(one: DrillResult) -> str:
 
 def why_ended(ending: Ending) -> str:
     """Why a drill ended, for the middle of a sentence."""
-    return _WHY[ending.why].format(ending.figure)
+    return _CAUSES[ending.cause].format(ending.figure)
 
 
 def _is_one_figure(one: DrillResult) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pedaltrainer.practice.ladders.rungs import Ending, Finding, LadderStart, Why
+from pedaltrainer.practice.ladders.rungs import Cause, Ending, Finding, LadderStart
 from pedaltrainer.practice.ladders.up_down import TURNS, transformed, weighted
 from tests.practice.answers import played, take
 
@@ -49,7 +49,7 @@ def test_the_weighted_rule_falls_four_times_as_far_as_it_climbs():
 @pytest.mark.parametrize("make", [transformed, weighted])
 def test_it_ends_after_its_turns_near_the_clean_tempo(make):
     lasts = [played(make(LadderStart(70, 8)), 90, 400, seed)[-1] for seed in range(40)]
-    assert all(last.ended == Ending(Why.TURNED_OFTEN, TURNS) for last in lasts)
+    assert all(last.ended == Ending(Cause.TURNED_OFTEN, TURNS) for last in lasts)
     assert np.mean([last.result().clean_bpm for last in lasts]) == pytest.approx(90, rel=0.04)
 
 
@@ -68,8 +68,8 @@ def test_the_ends_of_the_ladder_end_it(make):
     top, bottom = make(LadderStart(280, 8)), make(LadderStart(24, 8))
     for _ in range(12):
         top, bottom = top.answered(take(top.tempo_bpm, True)), bottom.answered(take(bottom.tempo_bpm, False))
-    assert top.ended == Ending(Why.TOP_REACHED)
-    assert bottom.ended == Ending(Why.BOTTOM_MISSED, 20)
+    assert top.ended == Ending(Cause.TOP_REACHED)
+    assert bottom.ended == Ending(Cause.BOTTOM_MISSED, 20)
     assert bottom.result().clean_bpm is None
 
 

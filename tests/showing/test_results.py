@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.ladders.rungs import STOPPED, TIME_UP, Ending, Finding, LadderResult, Rung, Why
+from pedaltrainer.practice.ladders.rungs import STOPPED, TIME_UP, Cause, Ending, Finding, LadderResult, Rung
 from pedaltrainer.session.state import DrillResult
 from pedaltrainer.showing.results import found_figure, found_listed, found_words, why_ended
 
@@ -90,11 +90,11 @@ def test_a_single_slow_take_is_told_as_one():
     [
         (TIME_UP, "the time was up"),
         (STOPPED, "you stopped early"),
-        (Ending(Why.TOP_REACHED), "the top of the ladder was reached"),
-        (Ending(Why.BOTTOM_MISSED, 20), "20 BPM does not come yet"),
-        (Ending(Why.WELL_KNOWN, 0.05 * 100), "the clean tempo is known to within 5 %"),
-        (Ending(Why.MISSED_TWICE, 84), "84 BPM was missed twice"),
-        (Ending(Why.TURNED_OFTEN, 10), "the tempo turned 10 times"),
+        (Ending(Cause.TOP_REACHED), "the top of the ladder was reached"),
+        (Ending(Cause.BOTTOM_MISSED, 20), "20 BPM does not come yet"),
+        (Ending(Cause.WELL_KNOWN, 0.05 * 100), "the clean tempo is known to within 5 %"),
+        (Ending(Cause.MISSED_TWICE, 84), "84 BPM was missed twice"),
+        (Ending(Cause.TURNED_OFTEN, 10), "the tempo turned 10 times"),
     ],
 )
 def test_every_end_has_its_words(ending, words):
@@ -103,4 +103,4 @@ def test_every_end_has_its_words(ending, words):
 
 def test_every_finding_and_every_end_has_words():
     assert all(told(finding)[0] for finding in Finding)
-    assert all(why_ended(Ending(why)) for why in Why)
+    assert all(why_ended(Ending(cause)) for cause in Cause)

@@ -55,7 +55,7 @@ class Rung:
     fails: int = 0
 
 
-class Why(Enum):
+class Cause(Enum):
     """Why a ladder needs no more takes, or a drill was left before that."""
 
     TOP_REACHED = auto()
@@ -70,11 +70,11 @@ class Why(Enum):
 class Ending(NamedTuple):
     """Why a drill ended, with the figure it is about: a tempo in BPM, per cent, or a number of turns."""
 
-    why: Why
+    cause: Cause
     figure: float = 0.0
 
 
-TIME_UP, STOPPED = Ending(Why.TIME_UP), Ending(Why.STOPPED)
+TIME_UP, STOPPED = Ending(Cause.TIME_UP), Ending(Cause.STOPPED)
 
 
 class Finding(Enum):

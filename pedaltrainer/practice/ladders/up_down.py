@@ -25,12 +25,12 @@ from pedaltrainer.practice.ladders.rungs import (
     FASTEST_BPM,
     SLOWEST_BPM,
     TIME_UP,
+    Cause,
     Ending,
     Finding,
     LadderResult,
     LadderStart,
     Rung,
-    Why,
     on_the_ladder,
     with_answer,
 )
@@ -87,11 +87,11 @@ class UpDown:
     def ended(self) -> Ending | None:
         for rung in self.tried:
             if rung.tempo_bpm >= FASTEST_BPM and rung.passes >= max(2, self.needed):
-                return Ending(Why.TOP_REACHED)
+                return Ending(Cause.TOP_REACHED)
             if rung.tempo_bpm <= SLOWEST_BPM and rung.fails >= 2:
-                return Ending(Why.BOTTOM_MISSED, SLOWEST_BPM)
+                return Ending(Cause.BOTTOM_MISSED, SLOWEST_BPM)
         if len(self.turns) >= TURNS and not self.practise:
-            return Ending(Why.TURNED_OFTEN, TURNS)
+            return Ending(Cause.TURNED_OFTEN, TURNS)
         return None
 
     @property
