@@ -43,10 +43,15 @@ def _arranged(view: StageView, width: int, height: int, sight: Sight) -> Layout:
 def layout_of(view: StageView, size: tuple[int, int], sight: Sight) -> Layout:
     """The layout of a view; what moves or fades within a take does not change it."""
     if isinstance(view, PlayView):
-        view = replace(view, plank=None, count=None, landing=0, now_box=None, next_box=None, ack=None)
+        view = _still(view)
     elif view.ack is not None:
         view = replace(view, ack=replace(view.ack, age_s=0.0))
     return _arranged(view, *size, sight)
+
+
+def _still(view: PlayView) -> PlayView:
+    """The view without what moves or fades while a scene stands."""
+    return replace(view, plank=None, count=None, landing=0, ack=None, time_left="")
 
 
 def _paint(panel: Panel) -> pygame.Surface:
@@ -190,7 +195,8 @@ class Stage:
         """In an idle frame while the player studies or answers, make one picture ahead of need."""
         if not isinstance(view, PlayView) or view.scene in (Scene.TAKE, Scene.COUNT_IN):
             return
-        steady = _what_a_drill_needs(view)
+        # Two views alike in this need the same pictures.
+        steady = replace(_still(view), scene=Scene.READY, target="")
         if steady != self._warmed_for:
             self._to_warm, self._warmed_for = _panels_to_come(steady, self.size, self.sight), steady
         for panel in islice(self._to_warm, _LOOKED_AT):
@@ -236,13 +242,6 @@ def _picture_key(panel: Panel) -> tuple[Any, ...]:
     return (panel.painter, panel.zone.w, panel.zone.h, panel.arguments)
 
 
-def _what_a_drill_needs(view: PlayView) -> PlayView:
-    """The view without what passes: two views alike in this need the same pictures."""
-    return replace(
-        view, scene=Scene.READY, landing=0, plank=None, count=None, ack=None, time_left="", target=""
-    )
-
-
 def _panels_to_come(view: StageView, size: tuple[int, int], sight: Sight) -> Iterator[Panel]:
     """The panels a drill will need: both chords in both places, the counts, the beats, the landings."""
     if not isinstance(view, PlayView):
@@ -252,7 +251,7 @@ def _panels_to_come(view: StageView, size: tuple[int, int], sight: Sight) -> Ite
     for now, following in ((view.now_chord, view.next_chord), (view.next_chord, view.now_chord)):
         if not now:
             continue
-        take = replace(view, scene=Scene.TAKE, now_chord=now, next_chord=following, count=None, ack=None)
+        take = replace(_still(view), scene=Scene.TAKE, now_chord=now, next_chord=following)
         for steps in range(max(view.landings, 2 * beats, 8) + 1):
             plank = PlankView(float(steps % 2), 1 + steps // 2 % beats, beats, changing=bool(steps % 2))
             counting = replace(take, scene=Scene.COUNT_IN, count=1 + steps % beats, plank=plank)
