@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 _EXPORT = """\
 Write takes, or the clean tempo of each drill and day, to a file that other programs
-read: .csv or .jsonl (an object a line). Times are ISO 8601 in UTC; docs/guide/records.md
+read: .csv or .jsonl (an object a line). Times are ISO 8601 in UTC; docs/guide/json.md
 names the columns."""
 
 _IMPORT = """\

@@ -285,26 +285,6 @@ def test_the_plan_fills_the_minutes_and_gives_each_line_a_reason(said, found, pl
     assert out.endswith("To begin: pedaltrainer --minutes 15\n")
 
 
-def _names(plain) -> set[str]:
-    """Every name in JSON, but for chosen ones: limits by name, and a route's, which are told elsewhere."""
-    if isinstance(plain, list):
-        return set().union(*map(_names, plain))
-    if not isinstance(plain, dict):
-        return set()
-    inner = (value for name, value in plain.items() if name not in {"chances", "route"})
-    return set(plain).union(*map(_names, inner))
-
-
-@pytest.mark.parametrize(
-    "words",
-    [("song", "ready"), ("song", "list"), ("song", "show", "boats", "--fingers"), ("plan",)],
-    ids=lambda words: " ".join(words[:2]),
-)
-def test_every_name_in_json_is_documented(found, boats, words):
-    guide = (Path(__file__).parents[2] / "docs" / "guide" / "readiness.md").read_text(encoding="utf-8")
-    assert _names(found(*words)) <= set(re.findall(r"`(\w+)`", guide))
-
-
 def test_lifted_and_muted_changes_of_one_chord_are_planned_together(found, said, played, tmp_path):
     (tmp_path / "both.txt").write_text("title: Both\n| Am / / / | F / / / | C x x F |\n", encoding="utf-8")
     said("song", "add", "both.txt")
