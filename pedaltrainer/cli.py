@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
-from pathlib import Path
 
-from pedaltrainer import __version__, commands
-from pedaltrainer.commands import values as read
-from pedaltrainer.commands.parser import Commands, Help, Parser
+from pedaltrainer import __version__
+from pedaltrainer.commands import COMMANDS, load
+from pedaltrainer.commands.parser import Parser
 from pedaltrainer.errors import InputError
 
 ABOUT = """\
@@ -36,11 +33,7 @@ examples:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 fine, 2 the user's input, 1 ours."""
-    words = list(sys.argv[1:] if argv is None else argv)
-    parser = _parser()
-    if not words or read.begins_a_session(words[0]):
-        words.insert(0, "play")
-    asked = parser.parse_args(words)
+    asked = parser().parse_args(_with_command(list(sys.argv[1:] if argv is None else argv)))
     try:
         return int(asked.command(asked))
     except InputError as trouble:
@@ -53,27 +46,25 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stderr.close()
         return 0
     except Exception as trouble:
-        where = _keep_trouble()
         print(
             f"pedaltrainer: a mistake of ours ({type(trouble).__name__}: {trouble}); "
-            f"the takes answered so far are kept, and the particulars are in {where}.",
+            f"the takes answered so far are kept, and the particulars are in {load('trouble:kept')()}.",
             file=sys.stderr,
         )
         return 1
 
 
-def _keep_trouble() -> Path:
-    with tempfile.NamedTemporaryFile(
-        "w", prefix="pedaltrainer-trouble-", suffix=".txt", delete=False, encoding="utf-8"
-    ) as file:
-        file.write(traceback.format_exc())
-        return Path(file.name)
+def _with_command(words: list[str]) -> list[str]:
+    """The words with the command `play`, where it was left out before an option or a drill."""
+    first = words[0] if words else "--"
+    is_there = first in {"-h", "--help", "--version", *(name for name, _, _ in COMMANDS)}
+    if not is_there and (first.startswith("-") or load("values:is_drill")(first)):
+        return ["play", *words]
+    return words
 
 
-def _parser() -> Parser:
-    parser = Parser(prog="pedaltrainer", description=ABOUT, epilog=EXAMPLES, formatter_class=Help)
-    parser.add_argument("--version", action="version", version=f"pedaltrainer {__version__}")
-    tree = Commands(parser)
-    for group in commands.GROUPS:
-        group.add_to(tree)
-    return parser
+def parser() -> Parser:
+    """What reads the words."""
+    reads = Parser(prog="pedaltrainer", description=ABOUT, epilog=EXAMPLES)
+    reads.add_argument("--version", action="version", version=f"pedaltrainer {__version__}")
+    return reads

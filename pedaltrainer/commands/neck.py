@@ -5,18 +5,23 @@ from __future__ import annotations
 import argparse
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import data_folder
-from pedaltrainer.commands.parser import Commands, add_data_and_json
+from pedaltrainer.commands.asking import add_data_and_json, data_folder
+from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say_or_json, terminal
 from pedaltrainer.errors import InputError
-
-if TYPE_CHECKING:
-    from pedaltrainer.neck.book import ShapeBook
-    from pedaltrainer.neck.lookup import Setup
-    from pedaltrainer.telling.neck import Picture, Terminal
+from pedaltrainer.neck import findings
+from pedaltrainer.neck.chords.tuning import parse_tuning, standard_tuning
+from pedaltrainer.neck.geometry import NeckSize
+from pedaltrainer.neck.lookup import Setup
+from pedaltrainer.paper import page
+from pedaltrainer.paper.boxes import save_boxes
+from pedaltrainer.records import preferences
+from pedaltrainer.songs.shipped import shape_book
+from pedaltrainer.telling import neck as reports
+from pedaltrainer.telling import neck_json
 
 _SHAPE = """\
 The playable shapes of a chord, best first, as chord boxes: fingers on the strings,
@@ -35,41 +40,46 @@ places on the neck, unless --any-shape lets them go. Bar lines and beat marks
 ( | . / % ) are passed over; lines that begin with # are remarks."""
 
 
-def add_to(commands: Commands) -> None:
-    shape = commands.add("shape", _shape, "where to put the fingers for a chord, best first", _SHAPE)
-    shape.add_argument("chord", metavar="CHORD", help='such as Bm7b5, "F#m7", "G[320003]"')
-    shape.add_argument("--count", type=read.whole(1, 60), default=6, metavar="N", help="at most N shapes (6)")
-    _add_where_options(shape)
-    _add_neck_options(shape)
-
-    moves = commands.add("moves", _moves, "what each finger does in a change, and what it costs", _MOVES)
-    moves.add_argument("change", metavar="CHANGE", help='two chords, such as "C Am"')
-    moves.add_argument(
-        "--count", type=read.whole(0, 60), default=3, metavar="N", help="show N other ways to finger it (3)"
-    )
-    _add_any_shape(moves, "compare with other shapes too, not only with other fingers")
-    _add_where_options(moves)
-    _add_neck_options(moves)
-
-    route = commands.add("route", _route, "the easiest fingerings for a whole row of chords", _ROUTE)
-    route.add_argument("chords", metavar="CHORDS", help='such as "Em C G D", or a text file of them')
-    route.add_argument("--loop", action="store_true", help="the row starts again after its end")
-    _add_any_shape(route, "let chords leave the places where you know them")
-    _add_neck_options(route)
+def shape(parser: Parser) -> None:
+    parser.runs(_shape, _SHAPE)
+    add = parser.add_argument
+    add("chord", metavar="CHORD", help='such as Bm7b5, "F#m7", "G[320003]"')
+    add("--count", type=read.whole(1, 60), default=6, metavar="N", help="at most N shapes (6)")
+    _add_where_options(parser)
+    _add_neck_options(parser)
 
 
-def _add_any_shape(parser: argparse.ArgumentParser, help_text: str) -> None:
+def moves(parser: Parser) -> None:
+    parser.runs(_moves, _MOVES)
+    add = parser.add_argument
+    add("change", metavar="CHANGE", help='two chords, such as "C Am"')
+    add("--count", type=read.whole(0, 60), default=3, metavar="N", help="show N other ways to finger it (3)")
+    _add_any_shape(parser, "compare with other shapes too, not only with other fingers")
+    _add_where_options(parser)
+    _add_neck_options(parser)
+
+
+def route(parser: Parser) -> None:
+    parser.runs(_route, _ROUTE)
+    add = parser.add_argument
+    add("chords", metavar="CHORDS", help='such as "Em C G D", or a text file of them')
+    add("--loop", action="store_true", help="the row starts again after its end")
+    _add_any_shape(parser, "let chords leave the places where you know them")
+    _add_neck_options(parser)
+
+
+def _add_any_shape(parser: Parser, help_text: str) -> None:
     parser.add_argument("--any-shape", action="store_true", help=help_text)
 
 
-def _add_where_options(parser: argparse.ArgumentParser) -> None:
+def _add_where_options(parser: Parser) -> None:
     parser.add_argument("--near", type=int, metavar="FRET", help="shapes near this fret")
     parser.add_argument(
         "--span", type=read.number(50, 150, " mm"), metavar="MM", help="how far index and little finger reach"
     )
 
 
-def _add_neck_options(parser: argparse.ArgumentParser) -> None:
+def _add_neck_options(parser: Parser) -> None:
     add = parser.add_argument
     add("--tuning", metavar="NOTES", help='open strings, lowest first, such as "D A D G B E"')
     add("--strings", type=int, metavar="N", help="4 to 8, in their usual tuning (6)")
@@ -93,25 +103,17 @@ class _Asked:
     """The neck, the hand, the book and the terminal that the words and the settings name."""
 
     def __init__(self, words: argparse.Namespace) -> None:
-        from pedaltrainer.paper import page
-        from pedaltrainer.records import preferences as settings
-        from pedaltrainer.songs import shipped
-
         if words.picture is not None:
             page.check_kind(words.picture)
         folder = data_folder(words)
-        kept = settings.load(folder)
+        kept = preferences.load(folder)
         left_handed = kept.left_handed if words.left_handed is None else words.left_handed
-        self.setup: Setup = _setup(words, kept.tuning)
-        self.book: ShapeBook = shipped.shape_book(folder)
-        self.terminal: Terminal = terminal(left_handed)
+        self.setup = _setup(words, kept.tuning)
+        self.book = shape_book(folder)
+        self.terminal = terminal(left_handed)
 
 
 def _setup(words: argparse.Namespace, usual_tuning: str) -> Setup:
-    from pedaltrainer.neck.chords.tuning import parse_tuning, standard_tuning
-    from pedaltrainer.neck.geometry import NeckSize
-    from pedaltrainer.neck.lookup import Setup
-
     if words.tuning is None and words.strings is not None:
         tuning = standard_tuning(words.strings, words.capo)
     else:
@@ -127,12 +129,10 @@ def _setup(words: argparse.Namespace, usual_tuning: str) -> Setup:
 
 
 def _show(
-    words: argparse.Namespace, asked: _Asked, plain: dict[str, Any], picture: Picture, report: str
+    words: argparse.Namespace, asked: _Asked, plain: dict[str, Any], picture: reports.Picture, report: str
 ) -> int:
     """Draw the picture that was asked for, then print the finding as JSON or in words."""
     if words.picture is not None:
-        from pedaltrainer.paper.boxes import save_boxes
-
         save_boxes(words.picture, *picture, left_handed=asked.terminal.left_handed)
         report += f"\n\nDrawn in {words.picture}."
     say_or_json(report, plain, words.json)
@@ -143,10 +143,6 @@ def _show(
 
 
 def _shape(words: argparse.Namespace) -> int:
-    from pedaltrainer.neck import findings
-    from pedaltrainer.telling import neck as reports
-    from pedaltrainer.telling import neck_json
-
     asked = _Asked(words)
     found = findings.find_shapes(words.chord, asked.setup, asked.book, words.count)
     report = reports.shapes_report(found, asked.book, asked.terminal)
@@ -154,10 +150,6 @@ def _shape(words: argparse.Namespace) -> int:
 
 
 def _moves(words: argparse.Namespace) -> int:
-    from pedaltrainer.neck import findings
-    from pedaltrainer.telling import neck as reports
-    from pedaltrainer.telling import neck_json
-
     asked = _Asked(words)
     found = findings.find_change(words.change, asked.setup, asked.book, words.count, words.any_shape)
     report = reports.change_report(found, asked.book, asked.terminal)
@@ -165,10 +157,6 @@ def _moves(words: argparse.Namespace) -> int:
 
 
 def _route(words: argparse.Namespace) -> int:
-    from pedaltrainer.neck import findings
-    from pedaltrainer.telling import neck as reports
-    from pedaltrainer.telling import neck_json
-
     asked = _Asked(words)
     chords = _chords_or_file(words.chords)
     plan = findings.find_route(chords, asked.setup, asked.book, words.loop, words.any_shape)

@@ -7,16 +7,30 @@ import json
 import sys
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import data_folder, player_of
-from pedaltrainer.commands.parser import Commands, add_data, add_data_and_json, add_json
+from pedaltrainer.commands.asking import (
+    add_data,
+    add_data_and_json,
+    add_json,
+    add_player,
+    data_folder,
+    player_of,
+)
+from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say, say_or_json, terminal
-
-if TYPE_CHECKING:
-    from pedaltrainer.packs.pack import Pack, PackDrill
-    from pedaltrainer.packs.shelf import Taking
+from pedaltrainer.history.known import evidence
+from pedaltrainer.neck.book import read_shape_book
+from pedaltrainer.packs import shelf as pack_shelf
+from pedaltrainer.packs.pack import Pack, PackDrill, PackSong, write_pack
+from pedaltrainer.packs.shelf import Taking
+from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM
+from pedaltrainer.records.upkeep.of_one_player import return_log
+from pedaltrainer.songs import shelf
+from pedaltrainer.songs.shipped import SHAPES_FILE, configs_folder
+from pedaltrainer.songs.writing import write_chart
+from pedaltrainer.system.files import OTHER_FILE, write_whole
+from pedaltrainer.telling.packs import pack_report, packs_report, plain
 
 _PACK = """\
 Packs: what a teacher gives a pupil to practise, in one file: drills with their targets,
@@ -25,59 +39,74 @@ songs, shapes, notes, minutes a day. The pupil's log comes back in one file too.
 DRILLS_LATELY = 12
 
 
-def add_to(commands: Commands) -> None:
-    pack = commands.add_group("pack", "for teachers and pupils: what to practise, in one file", _PACK)
-    new = pack.add("new", _new, "write an example, with comments, to start from")
-    export = pack.add("export", _export, "write a pack of your songs, your last drills and your shapes")
-    check = pack.add("check", _check, "tell every trouble in a pack, with its line")
-    use = pack.add("use", _use, "practise by a pack")
-    for one in (new, export, check, use):
-        one.add_argument("file", type=Path, metavar="FILE", help="the pack, a .toml file")
+def pack(parser: Parser) -> None:
+    parser.description = _PACK
+
+
+def new(parser: Parser) -> None:
+    parser.runs(_new)
+    _add_file(parser)
+
+
+def export(parser: Parser) -> None:
+    parser.runs(_export)
+    _add_file(parser)
     for name, what in (("title", "its title"), ("teacher", "who gives it"), ("for", "who gets it")):
-        export.add_argument(f"--{name}", type=read.name, metavar="WORDS", help=what)
-    _add_player(export)
-    add_json(check)
-    use.add_argument("--replace", action="store_true", help="its songs and shapes in place of yours")
-    use.add_argument("--dry-run", action="store_true", help="only say what would change")
-    listed = pack.add("list", _list, "the packs in use, and what they ask for")
-    drop = pack.add("drop", _drop, "practise by a pack no longer; its songs and shapes stay")
-    drop.add_argument("pack", metavar="PACK", help="its title, or a part of it")
-    for one in (use, listed, drop):
-        add_data_and_json(one)
-    back = pack.add("return", _return, "write your log to a file for the teacher")
-    back.add_argument("file", type=Path, metavar="FILE", help="a new file, such as robin.sqlite3")
-    _add_player(back)
-
-
-def _add_player(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--player", type=read.name, metavar="NAME", help="whose takes (your login name)")
+        parser.add_argument(f"--{name}", type=read.name, metavar="WORDS", help=what)
+    add_player(parser, "whose takes (your login name)")
     add_data(parser)
+
+
+def check(parser: Parser) -> None:
+    parser.runs(_check)
+    _add_file(parser)
+    add_json(parser)
+
+
+def use(parser: Parser) -> None:
+    parser.runs(_use)
+    _add_file(parser)
+    parser.add_argument("--replace", action="store_true", help="its songs and shapes in place of yours")
+    parser.add_argument("--dry-run", action="store_true", help="only say what would change")
+    add_data_and_json(parser)
+
+
+def listed(parser: Parser) -> None:
+    parser.runs(_list)
+    add_data_and_json(parser)
+
+
+def drop(parser: Parser) -> None:
+    parser.runs(_drop)
+    parser.add_argument("pack", metavar="PACK", help="its title, or a part of it")
+    add_data_and_json(parser)
+
+
+def back(parser: Parser) -> None:
+    parser.runs(_return)
+    parser.add_argument("file", type=Path, metavar="FILE", help="a new file, such as robin.sqlite3")
+    add_player(parser, "whose takes (your login name)")
+    add_data(parser)
+
+
+def _add_file(parser: Parser) -> None:
+    parser.add_argument("file", type=Path, metavar="FILE", help="the pack, a .toml file")
 
 
 # --- for the teacher ----------------------------------------------------------------------
 
 
 def _write_new(path: Path, text: str) -> None:
-    from pedaltrainer.system.files import OTHER_FILE, write_whole
-
     write_whole(path, text, force=False, mend=OTHER_FILE)
 
 
 def _new(asked: argparse.Namespace) -> int:
-    from pedaltrainer.songs.shipped import configs_folder
-
     _write_new(asked.file, (configs_folder() / "packs" / "example.toml").read_text(encoding="utf-8"))
     say(f"{asked.file}: an example; change it in any text editor, then: pedaltrainer pack check {asked.file}")
     return 0
 
 
 def _export(asked: argparse.Namespace) -> int:
-    from pedaltrainer.neck.book import read_shape_book
-    from pedaltrainer.packs.pack import Pack, PackSong, write_pack
-    from pedaltrainer.songs import shelf
-    from pedaltrainer.songs.shipped import SHAPES_FILE
-    from pedaltrainer.songs.writing import write_chart
-
     folder, player = data_folder(asked), player_of(asked)
     own = folder / SHAPES_FILE
     pack = Pack(
@@ -96,10 +125,6 @@ def _export(asked: argparse.Namespace) -> int:
 
 def _lately(folder: Path, player: str) -> tuple[PackDrill, ...]:
     """The drills played last, each with the clean tempo of today as its target."""
-    from pedaltrainer.history.known import evidence
-    from pedaltrainer.packs.pack import PackDrill
-    from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM
-
     known = evidence(folder, player, datetime.now().astimezone())
     return tuple(
         PackDrill(one.drill, min(FASTEST_BPM, max(SLOWEST_BPM, round(one.estimate.bpm))))
@@ -108,10 +133,7 @@ def _lately(folder: Path, player: str) -> tuple[PackDrill, ...]:
 
 
 def _check(asked: argparse.Namespace) -> int:
-    from pedaltrainer.packs.shelf import read_file
-    from pedaltrainer.telling.packs import pack_report
-
-    pack, troubles = read_file(asked.file)
+    pack, troubles = pack_shelf.read_file(asked.file)
     if asked.json:
         print(json.dumps({"file": str(asked.file), "troubles": list(troubles)}, indent=2))
     elif pack is not None:
@@ -126,9 +148,6 @@ def _check(asked: argparse.Namespace) -> int:
 
 
 def _use(asked: argparse.Namespace) -> int:
-    from pedaltrainer.packs import shelf as pack_shelf
-    from pedaltrainer.telling.packs import plain
-
     folder, pack = data_folder(asked), pack_shelf.read_whole(asked.file)
     what = pack_shelf.taking(folder, pack, asked.replace)
     if not asked.dry_run:
@@ -157,25 +176,18 @@ def _changes(what: Taking) -> list[str]:
 
 def packs_in_use(folder: Path) -> tuple[Pack, ...]:
     """The packs in use; what is wrong with a file that is none is told beside them and hinders none."""
-    from pedaltrainer.packs import shelf as pack_shelf
-
     for told in pack_shelf.troubles(folder):
         print(f"pedaltrainer: {told}", file=sys.stderr)
     return pack_shelf.in_use(folder)
 
 
 def _list(asked: argparse.Namespace) -> int:
-    from pedaltrainer.telling.packs import packs_report, plain
-
     packs = packs_in_use(data_folder(asked))
     say_or_json(packs_report(packs, terminal()), [plain(pack) for pack in packs], asked.json)
     return 0
 
 
 def _drop(asked: argparse.Namespace) -> int:
-    from pedaltrainer.packs import shelf as pack_shelf
-    from pedaltrainer.telling.packs import plain
-
     pack = pack_shelf.drop(data_folder(asked), asked.pack)
     say_or_json(
         f"{pack.title} is no longer in use; its songs and shapes stay yours.", plain(pack), asked.json
@@ -184,8 +196,6 @@ def _drop(asked: argparse.Namespace) -> int:
 
 
 def _return(asked: argparse.Namespace) -> int:
-    from pedaltrainer.records.upkeep.of_one_player import return_log
-
     player = player_of(asked)
     takes = return_log(data_folder(asked), player, asked.file)
     say(f"{asked.file}: {takes} takes of {player} and nobody else's; give this file to your teacher.")

@@ -1,11 +1,11 @@
-"""What every command's parser is made of: its help, its one-sentence errors, the options many share."""
+"""What every command's parser is made of: its help, its one-sentence errors, the commands below it."""
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
-from pathlib import Path
-from typing import Any
+from collections.abc import Callable, Sequence
+
+from pedaltrainer.commands import COMMANDS, load
 
 
 class Help(argparse.RawDescriptionHelpFormatter):
@@ -16,77 +16,46 @@ class Help(argparse.RawDescriptionHelpFormatter):
 class Parser(argparse.ArgumentParser):
     """Says what is off in one sentence; where the help is comes after it.
 
+    builder: the function that adds its options, as the table has it; called at the first reading.
     branches: parsers that take over when the first word is their name, so that a command with commands of its
     own can also be given without one.
     """
 
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
+    def __init__(self, *, prog: str, builder: str = "", **options: str) -> None:
+        super().__init__(prog=prog, formatter_class=Help, **options)  # type: ignore[arg-type]
+        self.builder, self._is_built = builder, False
         self.branches: dict[str, Parser] = {}
 
-    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+    def runs(self, command: Callable[[argparse.Namespace], int], more: str = "") -> None:
+        """Let `command` carry out what was read and answer with the exit code. more: told in its help."""
+        self.set_defaults(command=command)
+        self.description = more or self.description
+
+    def parse_known_args(  # type: ignore[override]
+        self, args: Sequence[str] | None = None, namespace: argparse.Namespace | None = None
+    ) -> tuple[argparse.Namespace, list[str]]:
+        if not self._is_built:
+            self._is_built = True
+            if self.builder:
+                load(self.builder)(self)
+            self._add_commands()
         if args and args[0] in self.branches:
             return self.branches[args[0]].parse_known_args(args[1:], namespace)
         return super().parse_known_args(args, namespace)
 
+    def _add_commands(self) -> None:
+        """Add the commands that the table has below this one: in its place, or beside it where it runs."""
+        below = [row for row in COMMANDS if row[0].split()[:-1] == self.prog.split()[1:]]
+        if self.get_default("command") is not None:
+            for name, summary, builder in below:
+                branch = Parser(prog=f"pedaltrainer {name}", description=summary, builder=builder)
+                self.branches[name.split()[-1]] = branch
+                self.epilog = f"{self.epilog or 'also:'}\n  {branch.prog:<28}{summary}"
+        elif below:
+            parsers = self.add_subparsers(title="commands", metavar="COMMAND", required=True)
+            for name, summary, builder in below:
+                parsers.add_parser(name.split()[-1], help=summary, description=summary, builder=builder)
+
     def error(self, message: str) -> None:  # type: ignore[override]
         sentence = message if message.endswith(".") else message + "."
         self.exit(2, f"{self.prog}: {sentence} See {self.prog} --help.\n")
-
-
-class Commands:
-    """The commands of one parser; each group of them adds its own."""
-
-    def __init__(self, parser: argparse.ArgumentParser) -> None:
-        self._parsers = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-
-    def add_group(self, name: str, summary: str, more: str = "") -> Commands:
-        """A command that has commands of its own."""
-        parser = self._parsers.add_parser(
-            name, help=summary, description=more or summary, formatter_class=Help
-        )
-        return Commands(parser)
-
-    def add(
-        self, name: str, run: Callable[[argparse.Namespace], int], summary: str, more: str = ""
-    ) -> argparse.ArgumentParser:
-        """A command that `run` carries out and answers with the exit code; its options are to be added."""
-        parser = self._parsers.add_parser(
-            name, help=summary, description=more or summary, formatter_class=Help
-        )
-        parser.set_defaults(command=run)
-        return parser
-
-
-def add_branch(
-    parser: argparse.ArgumentParser,
-    name: str,
-    run: Callable[[argparse.Namespace], int],
-    summary: str,
-    more: str = "",
-) -> argparse.ArgumentParser:
-    """A command of a command that is also one without it; its options are to be added."""
-    assert isinstance(parser, Parser)
-    branch = Parser(prog=f"{parser.prog} {name}", description=more or summary, formatter_class=Help)
-    branch.set_defaults(command=run)
-    parser.branches[name] = branch
-    listed = parser.epilog or "also:"
-    parser.epilog = f"{listed}\n  {branch.prog:<28}{summary}"
-    return branch
-
-
-def add_input(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--input", metavar="NAME", help="only the MIDI input whose name has NAME in it")
-
-
-def add_data(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--data", type=Path, metavar="DIR", help="the folder of the log and the settings")
-
-
-def add_json(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--json", action="store_true", help="print JSON instead of words")
-
-
-def add_data_and_json(parser: argparse.ArgumentParser) -> None:
-    add_data(parser)
-    add_json(parser)

@@ -5,19 +5,15 @@ from __future__ import annotations
 import json
 import shutil
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from pedaltrainer.telling.neck import Terminal
+from pedaltrainer.telling.text_boxes import Terminal, letters_for
 
 _PLAIN = str.maketrans({"–": "-", "…": "...", "×": "x", "“": '"', "”": '"'})
 
 
 def terminal(left_handed: bool = False) -> Terminal:
     """The terminal that the program was started in."""
-    from pedaltrainer.telling.neck import Terminal
-    from pedaltrainer.telling.text_boxes import letters_for
-
     return Terminal(shutil.get_terminal_size().columns, letters_for(sys.stdout.encoding), left_handed)
 
 

@@ -4,18 +4,25 @@ from __future__ import annotations
 
 import argparse
 import sys
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import data_folder, player_of
-from pedaltrainer.commands.parser import Commands, add_data
+from pedaltrainer.commands.asking import add_data, data_folder, player_of
+from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.errors import InputError
-
-if TYPE_CHECKING:
-    from pedaltrainer.history.one_player import Source
-    from pedaltrainer.page.content import Page
+from pedaltrainer.history import many_players, one_player
+from pedaltrainer.history.one_player import Source
+from pedaltrainer.packs import shelf as pack_shelf
+from pedaltrainer.page.content import Page
+from pedaltrainer.page.html import page
+from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
+from pedaltrainer.songs import shelf
+from pedaltrainer.system.files import OTHER_FILE, write_whole
+from pedaltrainer.telling.report import player_page
+from pedaltrainer.telling.report_players import players_page
 
 USUAL_DAYS = 90
 KINDS = (".html", ".htm")
@@ -26,8 +33,8 @@ were week by week, what holds back, and the rests taken. Nothing in it is loaded
 anywhere, so it can be sent as it is. --players makes a teacher's page of all pupils."""
 
 
-def add_to(commands: Commands) -> None:
-    parser = commands.add("report", _report, "the record as one page, to read, print or send", _REPORT)
+def report(parser: Parser) -> None:
+    parser.runs(_report, _REPORT)
     add = parser.add_argument
     add("--out", type=Path, metavar="FILE", help="where to (report.html, or players.html)")
     whose = parser.add_mutually_exclusive_group()
@@ -44,9 +51,6 @@ def add_to(commands: Commands) -> None:
 
 
 def _report(asked: argparse.Namespace) -> int:
-    from pedaltrainer.page.html import page
-    from pedaltrainer.system.files import OTHER_FILE, write_whole
-
     teachers = asked.players is not None
     out = asked.out or Path("players.html" if teachers else "report.html")
     if out.suffix.lower() not in KINDS:
@@ -58,25 +62,12 @@ def _report(asked: argparse.Namespace) -> int:
 
 
 def _of_one(asked: argparse.Namespace) -> Page:
-    from dataclasses import replace
-
-    from pedaltrainer.commands.waiting import with_bar
-    from pedaltrainer.history import one_player
-    from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
-    from pedaltrainer.telling.report import player_page
-
-    player = player_of(asked)
-    told = one_player.tell(
-        _source(data_folder(asked), data_folder(asked)), player, _now(), asked.days, with_bar
-    )
+    source = _source(data_folder(asked), data_folder(asked))
+    told = one_player.tell(source, player_of(asked), _now(), asked.days, with_bar)
     return player_page(replace(told, cautions=(*CAUTIONS, SEE_SOMEBODY)))
 
 
 def _of_all(asked: argparse.Namespace) -> Page:
-    from pedaltrainer.commands.waiting import with_bar
-    from pedaltrainer.history import many_players
-    from pedaltrainer.telling.report_players import players_page
-
     paths = dict.fromkeys(path.resolve() for path in asked.players or [data_folder(asked)])
     sources, now = [_source(path, data_folder(asked)) for path in paths], _now()
     found = many_players.pupils(sources, now, asked.days, with_bar)
@@ -92,10 +83,6 @@ def _source(path: Path, own: Path) -> Source:
 
     One that cannot be read is told and hinders nothing.
     """
-    from pedaltrainer.history.one_player import Source
-    from pedaltrainer.packs import shelf as pack_shelf
-    from pedaltrainer.songs import shelf
-
     folder = own if path.is_file() else path
     there = shelf.look(folder)
     for trouble in dict.fromkeys((*there.troubles, *pack_shelf.troubles(folder))):

@@ -6,21 +6,27 @@ import argparse
 import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import data_folder, player_of
-from pedaltrainer.commands.parser import Commands, add_data
+from pedaltrainer.commands.asking import add_data, add_player, data_folder, player_of
+from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say
 from pedaltrainer.errors import InputError
+from pedaltrainer.history import known
+from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.chords.tuning import parse_tuning
+from pedaltrainer.paper.sheet import save_sheet
+from pedaltrainer.practice import progress
+from pedaltrainer.practice.coach.readiness import Need, needs_of
+from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.practice.take import DatedTake
+from pedaltrainer.records import preferences
+from pedaltrainer.records.log import FILE_NAME
+from pedaltrainer.songs import shelf
+from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.system.amounts import counted
-
-if TYPE_CHECKING:
-    from pedaltrainer.neck.book import ShapeBook
-    from pedaltrainer.practice.coach.readiness import Need
-    from pedaltrainer.practice.drill import Drill
-    from pedaltrainer.practice.take import DatedTake
-    from pedaltrainer.telling.sheets import Asked
+from pedaltrainer.telling import sheets
+from pedaltrainer.telling.sheets import Asked
 
 _SHEET = """\
 A practice sheet to print: for each drill its chord boxes, its target (from your songs) and
@@ -35,8 +41,8 @@ NOTHING_TO_PRINT = (
 )
 
 
-def add_to(commands: Commands) -> None:
-    parser = commands.add("sheet", _sheet, "a practice sheet to print and write on", _SHEET)
+def sheet(parser: Parser) -> None:
+    parser.runs(_sheet, _SHEET)
     add = parser.add_argument
     add("drills", nargs="*", metavar="DRILL", help='such as "Dm G7", "F"')
     add("--out", type=Path, default=USUAL_FILE, metavar="FILE", help=f"the .pdf file to write ({USUAL_FILE})")
@@ -51,22 +57,16 @@ def add_to(commands: Commands) -> None:
         help=f"from the last N weeks of takes ({USUAL_WEEKS})")  # fmt: skip
     add("--target", type=read.tempo, metavar="BPM", help="of every drill, instead of the songs' own")
     add("--tuning", type=read.tuning, metavar="NOTES", help='open strings, such as "D A D G B E"')
-    add("--player", type=read.name, metavar="NAME", help="whose sheet (your login name)")
+    add_player(parser, "whose sheet (your login name)")
     add_data(parser)
 
 
 def _sheet(asked: argparse.Namespace) -> int:
-    from pedaltrainer.neck.chords.tuning import parse_tuning
-    from pedaltrainer.paper.sheet import save_sheet
-    from pedaltrainer.records import preferences as settings
-    from pedaltrainer.songs import shipped
-    from pedaltrainer.telling.sheets import sheet_of
-
     folder = data_folder(asked)
-    kept = settings.load(folder)
-    book = shipped.shape_book(folder, asked.tuning or parse_tuning(kept.tuning))
+    kept = preferences.load(folder)
+    book = shape_book(folder, asked.tuning or parse_tuning(kept.tuning))
     player, drills, more = _content(asked, folder, book)
-    sheet = sheet_of(drills, book, player, asked.target, asked.blank)
+    sheet = sheets.sheet_of(drills, book, player, asked.target, asked.blank)
     left_handed = kept.left_handed if asked.left_handed is None else asked.left_handed
     pages = save_sheet(asked.out, sheet, asked.paper, left_handed)
     say(f"{asked.out}: {counted(pages, 'page')}.{more}")
@@ -75,13 +75,9 @@ def _sheet(asked: argparse.Namespace) -> int:
 
 def _content(asked: argparse.Namespace, folder: Path, book: ShapeBook) -> tuple[str, list[Asked], str]:
     """The player's name, the drills with what is known of them, and a sentence on those left out."""
-    from pedaltrainer.practice import progress
-    from pedaltrainer.practice.drill import parse_drill
-    from pedaltrainer.telling import sheets
-
     named = list(dict.fromkeys(parse_drill(words) for words in asked.drills))
     if asked.blank:
-        return asked.player or "", [sheets.Asked(drill) for drill in named], ""
+        return asked.player or "", [Asked(drill) for drill in named], ""
     player = player_of(asked)
     needs, takes = _needs(folder), _takes(folder, player, asked.weeks, named)
     if not named and not takes:
@@ -93,17 +89,12 @@ def _content(asked: argparse.Namespace, folder: Path, book: ShapeBook) -> tuple[
         for drill, dated in takes.items()
         if drill.key in keys
     }
-    drills = [
-        sheets.Asked(drill, by_key.get(drill.key, ()), sheets.need_for(drill, needs)) for drill in found
-    ]
+    drills = [Asked(drill, by_key.get(drill.key, ()), sheets.need_for(drill, needs)) for drill in found]
     more = f" {left_out} more drills were left out; name those you want." if left_out else ""
     return player, drills, more
 
 
 def _needs(folder: Path) -> Mapping[str, Need]:
-    from pedaltrainer.practice.coach.readiness import needs_of
-    from pedaltrainer.songs import shelf
-
     there = shelf.look(folder)
     for trouble in there.troubles:
         print(f"pedaltrainer: {trouble}", file=sys.stderr)
@@ -114,10 +105,6 @@ def _takes(
     folder: Path, player: str, weeks: int, named: Sequence[Drill]
 ) -> Mapping[Drill, Sequence[DatedTake]]:
     """The takes of the last weeks by drill, read no further back than that; of those named, if any are."""
-    from pedaltrainer.history import known
-    from pedaltrainer.records.log import FILE_NAME
-    from pedaltrainer.telling.sheets import of_the_last_weeks
-
     if not (folder / FILE_NAME).exists():
         return {}
     keys = {drill.key for drill in named}
@@ -128,4 +115,4 @@ def _takes(
     looked = known.look_back(folder, player, choose, days=7 * weeks)
     if unread := known.unread_words(looked.unread):
         print(unread, file=sys.stderr)
-    return of_the_last_weeks(looked.dated, weeks)
+    return sheets.of_the_last_weeks(looked.dated, weeks)

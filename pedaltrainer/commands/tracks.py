@@ -1,20 +1,26 @@
-"""Practice tracks: `track` writes a drill or a passage of a song as a Standard MIDI File or a WAV file."""
+"""Practice tracks: `click` for a click alone, `track` for a drill or a passage of a song."""
 
 from __future__ import annotations
 
 import argparse
+import json
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import data_folder
-from pedaltrainer.commands.parser import Commands, add_data_and_json
+from pedaltrainer.commands.asking import add_data_and_json, add_json, data_folder
+from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say_or_json
+from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.errors import InputError
-
-if TYPE_CHECKING:
-    from pedaltrainer.songs.metre import Metre
-    from pedaltrainer.timing.track import Track
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.track import drill_track, song_track
+from pedaltrainer.songs import shelf
+from pedaltrainer.songs.metre import FOUR_FOUR, Metre, parse_metre
+from pedaltrainer.system.amounts import counted
+from pedaltrainer.timing.click import DEFAULT_VOLUME
+from pedaltrainer.timing.smf import write_smf
+from pedaltrainer.timing.track import Track
+from pedaltrainer.timing.wav import render_click, render_track
 
 _TRACK = """\
 Write a track to practise by: the click of the stage with its count-in, for a drill
@@ -24,9 +30,23 @@ in it, for any program that plays or notates MIDI; a WAV file (.wav) plays anywh
 DRILL_TAKES, SONG_TAKES = 10, 1
 
 
-def add_to(commands: Commands) -> None:
-    track = commands.add("track", _track, "write a drill or a song as a MIDI or WAV track", _TRACK)
-    add = track.add_argument
+def click(parser: Parser) -> None:
+    parser.runs(_click)
+    add = parser.add_argument
+    add("--tempo", type=read.number(20, 300, " BPM"), required=True, metavar="BPM", help="20 to 300")
+    add("--bars", type=read.whole(1, 10_000), default=50, metavar="N", help="length in bars (50)")
+    add("--out", type=Path, required=True, metavar="FILE", help="the WAV file to write")
+    add("--metre", type=read.metre, default=4, metavar="N/M", help="beats in a bar (4/4)")
+    add("--accent", choices=("on", "off"), default="on", help="accent the first beat of each bar (on)")
+    add("--offbeat", choices=("on", "off"), default="on", help="a softer mark half-way between beats (on)")
+    add("--count-in", type=read.whole(0, 16), default=4, metavar="N", help="beats of count-in (4)")
+    add("--volume", type=read.number(0, 1), default=0.4, metavar="V", help="0 to 1 (0.4)")
+    add_json(parser)
+
+
+def track(parser: Parser) -> None:
+    parser.runs(_track, _TRACK)
+    add = parser.add_argument
     add("drill", nargs="?", metavar="DRILL", help='a drill such as "Am F"')
     add("--song", metavar="SONG", help="a song of yours instead: its title, or a part of it")
     add("--section", metavar="NAME", help="only this section of the song, such as Verse")
@@ -37,12 +57,10 @@ def add_to(commands: Commands) -> None:
     add("--metre", type=_metre, metavar="N/M", help="the drill's metre (4/4); in 6/8 a beat is dotted")
     add("--volume", type=read.number(0, 1), metavar="V", help="of a WAV file, 0 to 1 (0.4)")
     add("--out", type=_sound_file, required=True, metavar="FILE", help="what to write: .mid or .wav")
-    add_data_and_json(track)
+    add_data_and_json(parser)
 
 
 def _metre(words: str) -> Metre:
-    from pedaltrainer.songs.metre import parse_metre
-
     found = parse_metre(words)
     if found is None:
         raise argparse.ArgumentTypeError(f"“{words}” is no metre; write one such as 4/4, 3/4 or 6/8.")
@@ -56,18 +74,30 @@ def _sound_file(words: str) -> Path:
     return path
 
 
+def _click(asked: argparse.Namespace) -> int:
+    render_click(
+        tempo_bpm=asked.tempo,
+        bars=asked.bars,
+        out=asked.out,
+        beats_per_bar=asked.metre,
+        accent=asked.accent == "on",
+        offbeat=asked.offbeat == "on",
+        count_in_beats=asked.count_in,
+        volume=asked.volume,
+    )
+    if asked.json:
+        print(json.dumps({"out": str(asked.out), "tempo_bpm": asked.tempo, "bars": asked.bars}))
+    else:
+        print(f"{asked.out}: {counted(asked.bars, 'bar')} at {asked.tempo:g} BPM.")
+    return 0
+
+
 def _track(asked: argparse.Namespace) -> int:
     track = _of_song(asked) if asked.song is not None else _of_drill(asked)
     if asked.out.suffix.lower() == ".wav":
-        from pedaltrainer.commands.waiting import with_bar
-        from pedaltrainer.timing.click import DEFAULT_VOLUME
-        from pedaltrainer.timing.wav import render_track
-
         volume = DEFAULT_VOLUME if asked.volume is None else asked.volume
         render_track(asked.out, track, volume, waiting=with_bar)
     else:
-        from pedaltrainer.timing.smf import write_smf
-
         if asked.volume is not None:
             raise InputError("A MIDI file has no volume of its own; leave out --volume.")
         write_smf(asked.out, track)
@@ -84,10 +114,6 @@ def _track(asked: argparse.Namespace) -> int:
 
 
 def _of_drill(asked: argparse.Namespace) -> Track:
-    from pedaltrainer.practice.drill import parse_drill
-    from pedaltrainer.practice.track import drill_track
-    from pedaltrainer.songs.metre import FOUR_FOUR
-
     if asked.drill is None:
         raise InputError('Name a drill, such as pedaltrainer track "Am F", or a song with --song.')
     if asked.section is not None:
@@ -99,9 +125,6 @@ def _of_drill(asked: argparse.Namespace) -> Track:
 
 
 def _of_song(asked: argparse.Namespace) -> Track:
-    from pedaltrainer.practice.track import song_track
-    from pedaltrainer.songs import shelf
-
     if asked.drill is not None:
         raise InputError(f"Name a drill or a song, not both: “{asked.drill}” and “{asked.song}”.")
     for name in ("bars", "beats", "metre"):

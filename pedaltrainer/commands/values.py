@@ -1,7 +1,4 @@
-"""Readers of single values from the command line, each with one sentence for a value that is off.
-
-Light to import: nothing here needs a window, a sound device or the log.
-"""
+"""Readers of single values from the command line, each with one sentence for a value that is off."""
 
 from __future__ import annotations
 
@@ -12,7 +9,7 @@ from collections.abc import Callable
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM
+from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM
 
 
 def number(low: float, high: float, unit: str = "") -> Callable[[str], float]:
@@ -70,15 +67,12 @@ def tuning(text: str) -> Tuning:
         raise argparse.ArgumentTypeError(str(trouble)) from None
 
 
-def begins_a_session(word: str) -> bool:
-    """Is the first word an option or a drill, so that the word `play` was left out?"""
-    if word.startswith("-"):
-        return word not in {"-h", "--help", "--version"}
+def is_drill(word: str) -> bool:
+    """Is this a drill, such as "Am E"?"""
     try:
-        parse_drill(word)
+        return bool(parse_drill(word))
     except InputError:
         return False
-    return True
 
 
 tempo = whole(SLOWEST_BPM, FASTEST_BPM, " BPM")

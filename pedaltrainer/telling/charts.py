@@ -16,8 +16,8 @@ from pedaltrainer.songs.chart import STRUMS
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Bar, Section, Song
 from pedaltrainer.system.amounts import counted
-from pedaltrainer.telling.neck import Terminal
 from pedaltrainer.telling.songs import NO_SONGS, by_words, plain_table
+from pedaltrainer.telling.text_boxes import Terminal
 
 BARS_A_ROW = (4, 2, 1)
 NUMBER_WIDTH = 4

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 from tabulate import tabulate
@@ -21,7 +20,7 @@ from pedaltrainer.neck.routes import Plan
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.telling import neck_words
 from pedaltrainer.telling.neck_boxes import change_boxes, foreign_notes, shape_box
-from pedaltrainer.telling.text_boxes import DRAWN, Letters, boxes_in_text
+from pedaltrainer.telling.text_boxes import Terminal
 
 MOST_BOXES = 16
 """Of a longer route each shape is drawn once."""
@@ -33,23 +32,6 @@ DEAREST = 3
 IN_LETTERS = ("(2)", "[2]")
 ON_PAPER = ("A ring:", "A dashed ring:")
 STAYS_ON = "stays for the next chord"
-
-
-@dataclass(frozen=True, slots=True)
-class Terminal:
-    """Where a report is printed: its width in letters, what it can draw with, which way round boxes are."""
-
-    columns: int = 80
-    letters: Letters = DRAWN
-    left_handed: bool = False
-
-    def boxes(self, boxes: Sequence[ChordBox]) -> str:
-        return boxes_in_text(boxes, self.columns, self.letters, self.left_handed)
-
-    def wrapped(self, line: str, indent: str = "  ") -> str:
-        return textwrap.fill(
-            line, self.columns, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
-        )
 
 
 class Picture(NamedTuple):

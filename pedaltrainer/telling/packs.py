@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from pedaltrainer.packs.pack import Pack, PackDrill
-from pedaltrainer.telling.neck import Terminal
 from pedaltrainer.telling.plan import minutes_words
+from pedaltrainer.telling.text_boxes import Terminal
 
 NO_PACKS = "No packs in use. Take one into use with: pedaltrainer pack use FILE"
 

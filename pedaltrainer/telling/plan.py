@@ -8,7 +8,7 @@ from datetime import date
 from pedaltrainer.practice.coach.plan_lines import Line, Mode, Today
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.amounts import plural
-from pedaltrainer.telling.neck import Terminal
+from pedaltrainer.telling.text_boxes import Terminal
 
 HOW = {Mode.MEASURE: "measure it", Mode.PRACTISE: "practise where you learn", Mode.SLOW: "slowly"}
 REST = "rest a few minutes"

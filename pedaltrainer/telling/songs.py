@@ -16,7 +16,7 @@ from pedaltrainer.practice.coach.readiness import SongStanding, Standing, needs_
 from pedaltrainer.practice.drill import Kind
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.amounts import counted
-from pedaltrainer.telling.neck import Terminal
+from pedaltrainer.telling.text_boxes import Terminal
 
 NO_SONGS = "No songs yet; add one: pedaltrainer song add FILE (a bar chart in plain text, or MusicXML)."
 TO_PRACTISE = "To practise today's plan: pedaltrainer"

@@ -6,6 +6,7 @@ together with others as one block, `[2]`.
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass
 from itertools import zip_longest
@@ -132,3 +133,20 @@ def _ringed(box: ChordBox, string: int, around: list[str]) -> list[str]:
     if string in box.together:
         return ["[", around[1], "]"]
     return around
+
+
+@dataclass(frozen=True, slots=True)
+class Terminal:
+    """Where a report is printed: its width in letters, what it can draw with, which way round boxes are."""
+
+    columns: int = 80
+    letters: Letters = DRAWN
+    left_handed: bool = False
+
+    def boxes(self, boxes: Sequence[ChordBox]) -> str:
+        return boxes_in_text(boxes, self.columns, self.letters, self.left_handed)
+
+    def wrapped(self, line: str, indent: str = "  ") -> str:
+        return textwrap.fill(
+            line, self.columns, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+        )

@@ -1,4 +1,4 @@
-"""How long the player waits: from the command to the first picture, from the press to the first click.
+"""How long the player waits: for the help, for the first picture, from the press to the first click.
 
     python -m tests.benchmarks.start_up [--runs 7] [--json]
 
@@ -11,7 +11,9 @@ counted. Printed:
 - ready: to the stage that names the pedal, which takes presses;
 - first click: from the pedal's hand-over of the press that begins to the moment a buffer with
   sound in it is written out (SDL's disk driver: the buffer would begin to play then); of this,
-  the half second between a decision and the click it asks for is meant.
+  the half second between a decision and the click it asks for is meant;
+- help: `pedaltrainer --help`, in multiples of an interpreter that reads the same words with a bare argparse
+  (the two in turn, 21 times each; the ratio of the medians).
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from __future__ import annotations
 import argparse
 import json
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
@@ -32,6 +35,8 @@ from tests.devices.jack import JackServer, VirtualPedal, wait_until
 from tests.devices.window import RealSession, Screen
 from tests.session.playing import Playing, settings
 
+BARE = "import argparse; argparse.ArgumentParser(description='Nothing.').parse_args()"
+HELP_RUNS = 21
 LETTER_BRIGHTNESS = 128
 LOOK_EVERY_S = 0.004
 
@@ -57,6 +62,19 @@ class Ear:
             new = file.read()
         self._at += len(new)
         return any(new)
+
+
+def lasts_s(*words: str) -> float:
+    """How long an interpreter takes from its start to its end."""
+    started_s = time.perf_counter()
+    subprocess.run([sys.executable, *words, "--help"], stdout=subprocess.DEVNULL, check=True)
+    return time.perf_counter() - started_s
+
+
+def help_times_bare() -> float:
+    pairs = [(lasts_s("-c", BARE), lasts_s("-m", "pedaltrainer")) for _ in range(HELP_RUNS)]
+    bare_s, help_s = (statistics.median(each) for each in zip(*pairs, strict=True))
+    return help_s / bare_s
 
 
 def one_run(screen: Screen, folder: Path, pedal: VirtualPedal, server: dict[str, str]) -> dict[str, float]:
@@ -100,13 +118,14 @@ def main() -> int:
                 screen.close()
     finally:
         server.stop()
-    figures = {
+    figures: dict[str, object] = {
         name: {
             "median": round(statistics.median(run[name] for run in runs[1:]), 3),
             "slowest": round(max(run[name] for run in runs[1:]), 3),
         }
         for name in runs[0]
     }
+    figures["help_times_bare"] = round(help_times_bare(), 2)
     print(json.dumps(figures) if asked.json else "\n".join(f"{k}: {v}" for k, v in figures.items()))
     return 0
 

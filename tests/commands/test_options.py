@@ -18,12 +18,12 @@ from pedaltrainer.songs import shelf
 
 
 def read(*words: str) -> options.Options:
-    return options.session_options(cli._parser().parse_args(["play", *words]))
+    return options.session_options(cli.parser().parse_args(["play", *words]))
 
 
 def played(folder, *drills: str, skill: float = 90, player: str = "tess") -> float:
     """A fast rehearsal kept in a folder under a player's name; returns the fastest rung passed."""
-    words = cli._parser().parse_args(["rehearse", *drills, "--data", str(folder), "--player", player])
+    words = cli.parser().parse_args(["rehearse", *drills, "--data", str(folder), "--player", player])
     chosen = options.session_options(words, MadeUpPlayer(skill, 3))
     with Log.open(folder) as log:
         return fast.rehearse(chosen, log).state.results[0].result.best_bpm

@@ -43,7 +43,7 @@ def refused(capsys, *words):
 
 
 def played(folder, *drills, player="Robin"):
-    words = cli._parser().parse_args(["rehearse", *drills, "--data", str(folder), "--player", player])
+    words = cli.parser().parse_args(["rehearse", *drills, "--data", str(folder), "--player", player])
     chosen = options.session_options(words, MadeUpPlayer(90, 3))
     with Log.open(folder) as log:
         fast.rehearse(chosen, log)
@@ -174,10 +174,10 @@ def test_a_drill_that_was_left_longest_is_set_first(tmp_path):
 
 def test_without_a_word_todays_session_is_for_the_packs_and_as_long_as_they_say(said):
     said("pack", "use", EXAMPLE)
-    settings = options.session_options(cli._parser().parse_args(["play"])).settings
+    settings = options.session_options(cli.parser().parse_args(["play"])).settings
     assert sum(settings.minutes_each) == pytest.approx(15)
     assert {"pressure F", "shared C Am +1"} <= {drill.words for drill in settings.drills}
-    named = options.session_options(cli._parser().parse_args(["play", "Am E"])).settings
+    named = options.session_options(cli.parser().parse_args(["play", "Am E"])).settings
     assert [drill.words for drill in named.drills] == ["Am E"]
 
 

@@ -394,7 +394,7 @@ def test_with_a_song_on_the_shelf_the_day_begins_with_its_plan_and_the_foot_skip
     hold = ("keydown", "space", "sleep", 0.9, "keyup", "space", "sleep", 0.4)
     with RealSession(screen, folder, *words, **NO_MIDI) as session:
         session.find_window()
-        asked = cli._parser().parse_args([*map(str, words), "--data", str(folder)])
+        asked = cli.parser().parse_args([*map(str, words), "--data", str(folder)])
         begun = Playing(options.session_options(asked).settings)
         around = Surroundings(shape_book(folder))
         assert begun.state.phase is Phase.PLAN

@@ -29,7 +29,7 @@ AROUND = Surroundings(shape_book())
 
 def rehearse(folder: Path, *words: str, skill: float = 84, seed: int = 1):
     """A fast rehearsal by the command line's own way; returns the conductor as it ended."""
-    asked = cli._parser().parse_args(["rehearse", *words, "--data", str(folder), "--seed", str(seed)])
+    asked = cli.parser().parse_args(["rehearse", *words, "--data", str(folder), "--seed", str(seed)])
     chosen = options.session_options(asked, MadeUpPlayer(skill, seed))
     with Log.open(folder) as log:
         return fast.rehearse(chosen, log)
@@ -51,7 +51,7 @@ def test_the_clean_tempo_is_found_close_to_the_truth_and_the_interval_mostly_hol
 
 def test_the_summary_tells_the_clean_tempo_with_its_interval_and_the_last_one(tmp_path):
     rehearse(tmp_path, "Am E", "--player", "tess", seed=2)
-    asked = cli._parser().parse_args(["play", "Am E", "--data", str(tmp_path), "--player", "tess"])
+    asked = cli.parser().parse_args(["play", "Am E", "--data", str(tmp_path), "--player", "tess"])
     chosen = options.session_options(asked).settings
     ((past,),) = chosen.histories
     play = Playing(settings("Am E", ladder="seek", histories=chosen.histories, minutes=5))

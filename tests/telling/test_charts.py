@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from pedaltrainer.telling.charts import Spot, changes_by_spot, chart_report, songs_table
-from pedaltrainer.telling.neck import Terminal
+from pedaltrainer.telling.text_boxes import Terminal
 from tests.telling.made_up import TODAY, song
 
 

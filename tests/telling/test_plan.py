@@ -9,8 +9,8 @@ import pytest
 
 from pedaltrainer.practice.coach.plan_lines import Line, Mode, Today
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.telling.neck import Terminal
 from pedaltrainer.telling.plan import AS_ABOVE, plan_report
+from pedaltrainer.telling.text_boxes import Terminal
 from tests.telling.made_up import TODAY, song
 
 AM_F, F = parse_drill("Am F"), parse_drill("F")

@@ -11,7 +11,6 @@ import pytest
 from pedaltrainer.practice.coach.limits import Limit, Which
 from pedaltrainer.practice.coach.readiness import song_standing
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.telling.neck import Terminal
 from pedaltrainer.telling.songs import (
     GUESSED,
     NO_SONGS,
@@ -27,6 +26,7 @@ from pedaltrainer.telling.songs import (
     ready_report,
     ready_words,
 )
+from pedaltrainer.telling.text_boxes import Terminal
 from tests.telling.made_up import TODAY, known, song
 
 ALL_SLOW = {"Am_F": 80, "F_C": 90, "C_G": 95, "Am_G": 100}

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum, auto
-from typing import NamedTuple, Protocol, Self
+from typing import TYPE_CHECKING, NamedTuple, Protocol, Self
 
-from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.take import Take
+
+if TYPE_CHECKING:
+    from pedaltrainer.practice.clean_tempo import PastResult
 
 SLOWEST_BPM = 20
 FASTEST_BPM = 300

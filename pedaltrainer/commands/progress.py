@@ -1,0 +1,70 @@
+"""Is practice working: `progress`."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from datetime import date
+from pathlib import Path
+
+from pedaltrainer.commands import values as read
+from pedaltrainer.commands.asking import add_data_and_json, add_player, data_folder, player_of
+from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.waiting import with_bar
+from pedaltrainer.history import known
+from pedaltrainer.paper import progress_picture as plots
+from pedaltrainer.practice import progress as worked_out
+from pedaltrainer.telling import progress_words
+
+_PROGRESS = """\
+For each drill: the clean tempo of every day with its interval (nine chances in
+ten), and whether it is rising, flat or falling, or too early to say. When it is
+flat, what to try instead. It is told from the last 90 days on which there are
+takes, so that the verdict is about now; --all goes back to the first."""
+
+
+def progress(parser: Parser) -> None:
+    parser.runs(_progress, _PROGRESS)
+    add = parser.add_argument
+    add("drill", nargs="?", metavar="DRILL", help='such as "Am E"; without it, every drill')
+    add("--target", type=read.tempo, metavar="BPM", help="when would this be reached?")
+    add("--picture", type=Path, metavar="FILE", help="draw it (of one drill): .png or .svg")
+    add("--beats", type=read.whole(1, 16), metavar="N", help="only with N beats on each chord")
+    add("--all", action="store_true", help="from every take, not only the last 90 days with takes")
+    add("--plain", action="store_true", help="words only (as when not on a terminal)")
+    add_player(parser, "whose takes (your login name)")
+    add_data_and_json(parser)
+
+
+def _progress(asked: argparse.Namespace) -> int:
+
+    days = None if asked.all else known.LOOK_BACK_DAYS
+    looked = known.look_back(
+        data_folder(asked),
+        player_of(asked),
+        lambda there: worked_out.chosen(there, asked.drill, asked.beats),
+        days,
+    )
+    takes_by_drill = tuple(looked.dated.items())
+    found = [
+        worked_out.progress_of(drill, takes, asked.target)
+        for drill, takes in with_bar(takes_by_drill, "Working out")
+    ]
+    if unread := known.unread_words(looked.unread):
+        print(unread, file=sys.stderr)
+    if asked.picture is not None:
+        one = worked_out.the_only(found)
+        points = [plots.Point(day.began, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]
+        line, verdict = worked_out.trend_line(one), progress_words.verdict_words(one.trend)
+        plots.plot_progress(asked.picture, one.drill.title, points, verdict, asked.target, line)
+    if asked.json:
+        print(progress_words.as_json(found, looked.whole))
+        return 0
+    sketch = sys.stdout.isatty() and not asked.plain
+    words = [progress_words.in_words(one, date.today(), sketch) for one in found]
+    if any(one.days for one in found):
+        words.append(progress_words.span_words(found, looked.whole, days, looked.elsewhere))
+    print("\n\n".join(words) or "No takes yet.")
+    if asked.picture is not None:
+        print(f"Drawn in {asked.picture}.")
+    return 0

@@ -1,0 +1,106 @@
+"""What songs ask for: `song ready`, and `plan` for today."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from datetime import date, datetime
+from pathlib import Path
+
+from pedaltrainer.commands import values as read
+from pedaltrainer.commands.asking import add_data_and_json, add_player, data_folder, player_of
+from pedaltrainer.commands.packs import packs_in_use
+from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.printing import say_or_json, terminal
+from pedaltrainer.commands.songs import SONG_HELP, find, songs_kept
+from pedaltrainer.errors import InputError
+from pedaltrainer.history import today
+from pedaltrainer.history.known import evidence
+from pedaltrainer.neck.chords.tuning import parse_tuning
+from pedaltrainer.paper.page import check_kind
+from pedaltrainer.paper.strip import save_strip
+from pedaltrainer.practice.coach.limits import ratio_of
+from pedaltrainer.practice.coach.readiness import needs_of, song_standing, standings_of
+from pedaltrainer.records import preferences
+from pedaltrainer.songs.shipped import shape_book
+from pedaltrainer.songs.song import Song
+from pedaltrainer.telling import songs_json
+from pedaltrainer.telling.packs import notes_report
+from pedaltrainer.telling.plan import plan_report
+from pedaltrainer.telling.songs import Ready, ready_report
+from pedaltrainer.telling.strips import strip_of
+
+_READY = """\
+For each change of a song, or of all your songs, hardest first: how often it comes, the
+time it leaves in the air, the tempo of the drill that leaves the same, the clean tempo of
+today with its interval (nine chances in ten), the chance that it is ready, and what holds
+it back or what to measure to know."""
+
+_PLAN = """\
+What `pedaltrainer` would practise now: each drill, how long, how, and why."""
+
+
+def ready(parser: Parser) -> None:
+    parser.runs(_ready, _READY)
+    add = parser.add_argument
+    add("song", nargs="?", metavar="SONG", help=f"{SONG_HELP}; without it, all of them")
+    add("--picture", type=Path, metavar="FILE", help="draw the song: .png, .svg or .pdf")
+    add_player(parser, "who is playing (your login name)")
+    add_data_and_json(parser)
+
+
+def plan(parser: Parser) -> None:
+    parser.runs(_plan, _PLAN)
+    add = parser.add_argument
+    add("--minutes", type=read.number(0.5, 600), metavar="M", help="how long you have (20)")
+    add_player(parser, "who is playing (your login name)")
+    add_data_and_json(parser)
+
+
+def _ready(asked: argparse.Namespace) -> int:
+    if asked.picture is not None:
+        check_kind(asked.picture)
+    folder = data_folder(asked)
+    songs = (find(folder, asked.song),) if asked.song else songs_kept(folder)
+    ready = _readiness(songs, asked)
+    if asked.picture is not None:
+        _draw(ready, asked.picture)
+    told = ready_report(ready, date.today(), terminal())
+    if asked.picture is not None:
+        told += f"\n\nDrawn in {asked.picture}."
+    say_or_json(told, songs_json.ready(ready), asked.json)
+    return 0
+
+
+def _readiness(songs: Sequence[Song], asked: argparse.Namespace) -> Ready:
+    if not songs:
+        return Ready((), ())
+    known = evidence(data_folder(asked), player_of(asked), datetime.now().astimezone())
+    needs = needs_of(songs)
+    ratio = ratio_of([need.drill for need in needs], known)
+    return Ready(
+        tuple((song, song_standing(song, known, ratio)) for song in songs), standings_of(needs, known, ratio)
+    )
+
+
+def _draw(ready: Ready, path: Path) -> None:
+    if len(ready.songs) != 1:
+        raise InputError(f"A picture shows one song and here are {len(ready.songs)}; name one by its title.")
+    ((song, standing),) = ready.songs
+    save_strip(path, strip_of(song, standing))
+
+
+def _plan(asked: argparse.Namespace) -> int:
+    folder, now = data_folder(asked), datetime.now().astimezone()
+    packs = packs_in_use(folder)
+    usual = today.usual_minutes(packs)
+    minutes = asked.minutes or usual
+    songs = songs_kept(folder)
+    player = player_of(asked)
+    shapes = shape_book(folder, parse_tuning(preferences.load(folder).tuning))
+    plan = today.plan_for(songs, folder, player, minutes, now, shapes, packs).plan
+    begin = "pedaltrainer" + (f" --minutes {minutes:g}" if minutes != usual else "")
+    report, notes = plan_report(plan, songs, now.date(), terminal()), notes_report(packs, terminal())
+    told = "\n\n".join(part for part in (report, notes, f"To begin: {begin}") if part)
+    say_or_json(told, songs_json.plan(plan), asked.json)
+    return 0

@@ -1,0 +1,78 @@
+"""A made-up player at the pedal: `rehearse`."""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+from dataclasses import replace
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from pedaltrainer.commands import values as read
+from pedaltrainer.commands.options import session_options
+from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.printing import say_or_json, terminal
+from pedaltrainer.commands.session import add_session_options
+from pedaltrainer.commands.waiting import with_bar
+from pedaltrainer.history.today import USUAL_MINUTES
+from pedaltrainer.live import app, fast
+from pedaltrainer.live.four_weeks import DAYS, journey
+from pedaltrainer.live.options import Options
+from pedaltrainer.records.log import Log
+from pedaltrainer.rehearsal.learner import Learner
+from pedaltrainer.rehearsal.player import MadeUpPlayer
+from pedaltrainer.songs.shipped import demo_songs, shape_book
+from pedaltrainer.telling import session as report
+from pedaltrainer.telling import weeks
+
+_REHEARSE = """\
+The same stage with a made-up player at the pedal, whose true clean tempo is known.
+Nothing is written to your own log unless --data says where."""
+
+_SKILL = "the made-up player's true clean tempo (90)"
+_TODAY = "practise a made-up band's songs by plan; with --fast, for four weeks"
+
+
+def rehearse(parser: Parser) -> None:
+    parser.runs(_rehearse, _REHEARSE)
+    add_session_options(parser, default_seed=1)
+    add = parser.add_argument
+    add("--skill", type=read.number(20, 300, " BPM"), default=90.0, metavar="BPM", help=_SKILL)
+    add("--today", action="store_true", help=_TODAY)
+    add("--fast", action="store_true", help="on a simulated clock, without sound or window")
+
+
+def _rehearse(asked: argparse.Namespace) -> int:
+    hands = Learner(shape_book(), asked.seed) if asked.today else None
+    made_up = MadeUpPlayer(asked.skill, asked.seed, learner=hands)
+    with tempfile.TemporaryDirectory(prefix="pedaltrainer-rehearsal-") as scratch:
+        chosen = session_options(asked, made_up)
+        if asked.data is None:
+            chosen = replace(chosen, folder=Path(scratch), settings_folder=Path(scratch))
+        if asked.fast and asked.today:
+            return _weeks(asked, chosen)
+        if asked.fast:
+            with Log.open(chosen.folder) as log:
+                state = fast.rehearse(chosen, log).state
+        else:
+            state = app.run(chosen).state
+    true_bpm = None if asked.today else asked.skill
+    print(report.as_json(state, true_bpm) if asked.json else report.in_words(state, true_bpm))
+    return 0
+
+
+def _weeks(asked: argparse.Namespace, chosen: Options) -> int:
+    """Four weeks at once: a session a day, and what came of them."""
+    days = journey(
+        demo_songs(),
+        chosen.settings,
+        chosen.folder,
+        chosen.player,
+        asked.seed,
+        asked.minutes or USUAL_MINUTES,
+        datetime.now().astimezone() - timedelta(days=DAYS),
+        chosen.shapes,
+    )
+    evenings = [next(days) for _ in with_bar(range(DAYS + 1), "Practising")]
+    say_or_json(weeks.weeks_report(evenings, terminal().columns), weeks.plain(evenings), asked.json)
+    return 0

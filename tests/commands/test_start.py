@@ -1,0 +1,55 @@
+"""What a start costs, and that every command can be started: each in a real process of its own, once."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+from pedaltrainer.commands import COMMANDS
+
+HEAVY = {"numpy", "pygame", "matplotlib"}
+ON_THE_STAGE = {"play", "rehearse", "pedals", "teach", "doctor"}
+"""Commands that need window, sound or keys."""
+LOOK = f"""
+import json, sys
+from pedaltrainer.cli import main
+try:
+    main(sys.argv[1:])
+finally:
+    ours = sorted(name for name in sys.modules if name.startswith("pedaltrainer"))
+    print(json.dumps([ours, sorted({HEAVY} & sys.modules.keys())]), file=sys.stderr)
+"""
+
+
+def asked_for_help(*words: str) -> tuple[str, list[str], set[str]]:
+    """What the help of a command says in a fresh interpreter, and what of ours and of HEAVY it has loaded."""
+    done = subprocess.run(
+        [sys.executable, "-c", LOOK, *words, "--help"],
+        capture_output=True, text=True, timeout=120, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    ours, heavy = json.loads(done.stderr)
+    return done.stdout, ours, set(heavy)
+
+
+def test_help_tells_the_job_and_every_command_and_loads_no_library_and_no_room():
+    said, ours, heavy = asked_for_help()
+    assert "by\nfoot" in said
+    for name, summary, _ in COMMANDS:
+        assert " " in name or f"    {name:<10}{summary}\n" in said
+    assert heavy == set()
+    assert ours == [
+        "pedaltrainer", "pedaltrainer.cli", "pedaltrainer.commands", "pedaltrainer.commands.parser",
+        "pedaltrainer.errors",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", [name for name, _, _ in COMMANDS])
+def test_every_command_starts_and_explains_itself_and_none_loads_a_window_for_nothing(name):
+    said, _, heavy = asked_for_help(*name.split())
+    assert said.startswith(f"usage: pedaltrainer {name}")
+    assert "matplotlib" not in heavy
+    assert name in ON_THE_STAGE or "pygame" not in heavy
