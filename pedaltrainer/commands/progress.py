@@ -50,8 +50,8 @@ def _progress(asked: argparse.Namespace) -> int:
         worked_out.progress_of(drill, takes, asked.target)
         for drill, takes in with_bar(takes_by_drill, "Working out")
     ]
-    if unread := known.unread_words(looked.unread):
-        print(unread, file=sys.stderr)
+    if looked.unread:
+        print(progress_words.unread_words(looked.unread), file=sys.stderr)
     if asked.picture is not None:
         one = worked_out.the_only(found)
         points = [plots.Point(day.began, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]

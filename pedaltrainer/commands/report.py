@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -18,7 +17,6 @@ from pedaltrainer.history.one_player import Source
 from pedaltrainer.packs import shelf as pack_shelf
 from pedaltrainer.page.content import Page
 from pedaltrainer.page.html import page
-from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
 from pedaltrainer.songs import shelf
 from pedaltrainer.system.files import OTHER_FILE, write_whole
 from pedaltrainer.telling.report import player_page
@@ -64,7 +62,7 @@ def _report(asked: argparse.Namespace) -> int:
 def _of_one(asked: argparse.Namespace) -> Page:
     source = _source(data_folder(asked), data_folder(asked))
     told = one_player.tell(source, player_of(asked), _now(), asked.days, with_bar)
-    return player_page(replace(told, cautions=(*CAUTIONS, SEE_SOMEBODY)))
+    return player_page(told)
 
 
 def _of_all(asked: argparse.Namespace) -> Page:

@@ -25,7 +25,7 @@ from pedaltrainer.records.log import FILE_NAME
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.system.amounts import counted
-from pedaltrainer.telling import sheets
+from pedaltrainer.telling import progress_words, sheets
 from pedaltrainer.telling.sheets import Asked
 
 _SHEET = """\
@@ -113,6 +113,6 @@ def _takes(
         return {drill: key for drill, key in there.items() if not keys or drill.key in keys}
 
     looked = known.look_back(folder, player, choose, days=7 * weeks)
-    if unread := known.unread_words(looked.unread):
-        print(unread, file=sys.stderr)
+    if looked.unread:
+        print(progress_words.unread_words(looked.unread), file=sys.stderr)
     return sheets.of_the_last_weeks(looked.dated, weeks)

@@ -1,7 +1,6 @@
 """What the log tells before a session, for a plan and of progress, read no further back than that needs.
 
-A drill whose name this program cannot read (a newer program wrote it) is passed over; `unread_words`
-says so once.
+A drill whose name this program cannot read (a newer program wrote it) is passed over, and named.
 """
 
 from __future__ import annotations
@@ -227,14 +226,6 @@ def _readable(keys: Iterable[str]) -> tuple[dict[Drill, str], tuple[str, ...]]:
         except InputError:
             unread.append(key)
     return found, tuple(unread)
-
-
-def unread_words(unread: Sequence[str]) -> str | None:
-    """One sentence on the drills that were passed over; None when there are none."""
-    if not unread:
-        return None
-    named = ", ".join(f"“{key}”" for key in unread)
-    return f"Left out, since a newer version of this program wrote them: {named}; update it to see them."
 
 
 def drill_key(log: Log, words: str) -> str:

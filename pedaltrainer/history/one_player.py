@@ -76,7 +76,7 @@ def tell(
     waiting: Waiting = in_silence,
     zone: tzinfo | None = None,
 ) -> told.Told:
-    """All of a player's report but its cautions. `now` carries its time zone; zone None: this machine's.
+    """All that a player's report is made from. `now` carries its time zone; zone None: this machine's.
 
     Raises InputError for a log that cannot be read or a player it does not know.
     """
@@ -102,7 +102,7 @@ def tell(
         tuple(_song_weeks(song, weeks) for song in source.songs),
         standings_of(needs, now_known, ratio) if needs else (),
         tuple((drill, limit_of(drill, now_known, ratio)) for drill in others),
-        unread=known.unread_words(unread),
+        unread=unread,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 
@@ -96,7 +96,10 @@ class SongWeeks:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """All that one player's report says. played: of every day there ever was."""
+    """All that one player's report says.
+
+    played: of every day there ever was. unread: the names of drills that were passed over.
+    """
 
     player: str
     span: Span
@@ -106,8 +109,7 @@ class Told:
     songs: tuple[SongWeeks, ...] = ()
     standings: tuple[Standing, ...] = ()
     limits: tuple[tuple[Drill, Limit], ...] = ()
-    cautions: Sequence[str] = ()
-    unread: str | None = None
+    unread: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

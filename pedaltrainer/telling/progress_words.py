@@ -175,6 +175,12 @@ def span_words(all_of_them: Sequence[Progress], whole: bool, days: int | None, e
     )
 
 
+def unread_words(unread: Sequence[str]) -> str:
+    """One sentence on the drills that were passed over."""
+    named = ", ".join(f"“{key}”" for key in unread)
+    return f"Left out, since a newer version of this program wrote them: {named}; update it to see them."
+
+
 def as_json(all_of_them: Iterable[Progress], whole: bool = True) -> str:
     """A list of objects, one a drill; times are ISO 8601 in UTC, tempos in BPM, rates in per cent a day.
 

@@ -12,6 +12,7 @@ from pedaltrainer.practice.coach.limits import Which
 from pedaltrainer.practice.coach.readiness import Standing
 from pedaltrainer.practice.progress import Progress
 from pedaltrainer.practice.trend import Verdict
+from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import progress_words
 from pedaltrainer.telling import songs as song_words
@@ -45,7 +46,7 @@ def _lead(told: Told) -> tuple[c.Block, ...]:
     if not told.found:
         lines.append(NOTHING)
     if told.unread:
-        lines.append(told.unread)
+        lines.append(progress_words.unread_words(told.unread))
     return (c.Lines(tuple(lines)), c.Facts(tuple(_facts(told))))
 
 
@@ -300,5 +301,5 @@ def _care(told: Told) -> c.Section:
         f"A rest here is a pause of {REST_MINUTES:g} minutes or more between two takes of one sitting."
     )
     return c.Section(
-        "care", "Take care", (c.Lines((*lines, counted_as)), c.Lines(tuple(told.cautions), marked=True))
+        "care", "Take care", (c.Lines((*lines, counted_as)), c.Lines((*CAUTIONS, SEE_SOMEBODY), marked=True))
     )

@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import UTC, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -19,7 +18,6 @@ import pytest
 
 from pedaltrainer.history import many_players, one_player
 from pedaltrainer.page.html import page as as_html
-from pedaltrainer.showing.pages import CAUTIONS
 from pedaltrainer.songs import shelf
 from pedaltrainer.telling.report import player_page
 from pedaltrainer.telling.report_players import players_page
@@ -55,7 +53,7 @@ def pages(tmp_path_factory) -> dict[str, Path]:
 
 def _of_one(source: one_player.Source, player: str) -> str:
     told = one_player.tell(source, player, NOW, 90, zone=UTC)
-    return as_html(player_page(replace(told, cautions=CAUTIONS)))
+    return as_html(player_page(told))
 
 
 @pytest.fixture(scope="module")

@@ -351,3 +351,8 @@ def test_bad_input_is_one_sentence(folder, words, said):
     assert done.returncode == 2
     assert said in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_drills_of_a_newer_program_are_named_in_one_sentence():
+    said = progress_words.unread_words(("backwards F Am", "sideways C"))
+    assert "“backwards F Am”, “sideways C”; update it" in said

@@ -14,6 +14,7 @@ from pedaltrainer.history.told import MOST_WEEKS, Span, ends_of_weeks, rests_of,
 from pedaltrainer.page import content as c
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import Outcome, Take, minutes_of
+from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
 from pedaltrainer.songs import shelf
 from pedaltrainer.telling import report
 from tests.page.made_up import DRILLS, NOW, write_log, write_songs
@@ -105,8 +106,8 @@ def test_changes_of_no_song_have_their_limits_too(told):
 
 
 def test_the_cautions_are_on_the_page(told):
-    care = section(report.player_page(replace(told, cautions=("Stop at pain.",))), "care")
-    assert "Stop at pain." in lines_of(care.blocks)
+    said = lines_of(section(report.player_page(told), "care").blocks)
+    assert [one for one in (*CAUTIONS, SEE_SOMEBODY) if one not in said] == []
 
 
 def test_a_long_stretch_without_a_rest_is_named(told):
