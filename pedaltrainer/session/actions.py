@@ -1,15 +1,16 @@
-"""What each action of the player does to the session: one function an action, one table.
+"""What each action does to the session: one function an action, one table.
 
-Pure. Which control leads to which action is `meanings`' business.
+Pure. What leads to which action is `transitions`' business. An action is given the event that led to it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 from pedaltrainer.practice.clean_tempo import PastResult
-from pedaltrainer.practice.take import AnswerStyle, Outcome
+from pedaltrainer.practice.take import AnswerStyle, Outcome, missed_landing
 from pedaltrainer.session.course import (
     Step,
     acknowledge,
@@ -21,28 +22,57 @@ from pedaltrainer.session.course import (
     drill_done,
     enter,
     go_on,
-    lesson_over,
-    miss_now,
     next_drill,
     pause,
+    the_run,
     void_run,
 )
-from pedaltrainer.session.effects import CautionsSeen, Close, Cue, SightChosen, SoundCue, StartTeaching
-from pedaltrainer.session.events import Given
-from pedaltrainer.session.meanings import Action, Choice, pause_choices
+from pedaltrainer.session.effects import (
+    CautionsSeen,
+    Close,
+    Cue,
+    SightChosen,
+    SoundCue,
+    StartTeaching,
+    StopClick,
+    StopTeaching,
+)
+from pedaltrainer.session.events import (
+    Due,
+    Event,
+    Given,
+    InputLost,
+    LogLost,
+    Opened,
+    Pressed,
+    Shut,
+    SoundLost,
+    Taught,
+)
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import (
     DISTANCE_CHOICES_M,
-    PLAYING,
     SCREEN_CHOICES_INCHES,
     AckKind,
     Phase,
     State,
 )
+from pedaltrainer.session.transitions import Action, pause_choices
+
+LATE_PRESS_MARGIN_S = 0.35
+"""How much later than the player's own reaction time a press may still come inside a take."""
 
 
-def _nothing(state: State, given: Given) -> Step:
+def _nothing(state: State, event: Event) -> Step:
     return state, ()
+
+
+def _open(state: State, opened: Opened) -> Step:
+    if state.settings.teach:
+        return enter(state, Phase.TEACHING), (StartTeaching(),)
+    if state.settings.show_cautions:
+        return enter(state, Phase.CAUTIONS), ()
+    return after_cautions(state), ()
 
 
 def _accept(state: State, given: Given) -> Step:
@@ -53,8 +83,27 @@ def _plan_seen(state: State, given: Given) -> Step:
     return enter(state, Phase.READY), (SoundCue(Cue.NEXT),)
 
 
-def _begin_or_go(state: State, given: Given) -> Step:
+def _begin_or_go(state: State, event: Given | Due) -> Step:
     return count_in(state)
+
+
+def _land(state: State, due: Due) -> Step:
+    run = the_run(state.run)
+    close_s = run.end_s
+    if state.settings.answer_style is AnswerStyle.SPEAK_UP:
+        close_s = max(close_s, run.last_landing_s + state.settings.reaction_s + LATE_PRESS_MARGIN_S)
+    return enter(state, Phase.TAKE, due_s=close_s), ()
+
+
+def _ask(state: State, due: Due) -> Step:
+    # A foot that answers with the last chord still ringing is answering the question.
+    return replace(enter(state, Phase.ASKING), since_s=the_run(state.run).last_landing_s), ()
+
+
+def _silence_passes(state: State, due: Due) -> Step:
+    late_until_s = the_run(state.run).last_landing_s + state.settings.grace_s
+    state, effects = answer(state, Outcome.PASS_, "silence")
+    return replace(state, late_until_s=late_until_s), effects
 
 
 def _skip(state: State, given: Given) -> Step:
@@ -75,8 +124,17 @@ def _missed(state: State, given: Given) -> Step:
     return answer(state, Outcome.FAIL, given.judge, None, given.pressed_s, given.pressed_heard_s)
 
 
-def _missed_here(state: State, given: Given) -> Step:
-    return miss_now(state, given.pressed_heard_s, given.pressed_s, given.judge)
+def _missed_here(state: State, said: Given | Pressed) -> Step:
+    """The take ends at this press; the miss is the landing the press is about."""
+    if isinstance(said, Pressed):
+        heard_s, t_s = said.heard_s, said.t_s
+    else:
+        heard_s, t_s = said.pressed_heard_s, said.pressed_s
+    run = the_run(state.run)
+    reaction_beats = state.settings.reaction_s * run.tempo_bpm / 60
+    first_miss = missed_landing(run.beat_at(heard_s), reaction_beats, run.drill, run.landings)
+    state, effects = answer(state, Outcome.FAIL, said.judge, first_miss, t_s, heard_s)
+    return replace(state, miss_pressed_s=t_s), (StopClick(), *effects)
 
 
 def _missed_after_all(state: State, given: Given) -> Step:
@@ -116,31 +174,47 @@ def _pause_here(state: State, given: Given) -> Step:
     return paused, (*stopped, *effects)
 
 
+def _pause_was_meant(state: State, given: Given) -> Step:
+    """The press that marked a miss was held on: the miss is taken back."""
+    # The menu that may be open already offers less without the answer.
+    state, effects = cancel_last(replace(state, chosen=0), "held on: pause meant")
+    paused, more = pause(state)
+    return paused, (*effects, *more)
+
+
+_BROKEN_OFF_BY = {InputLost: "pedal lost", SoundLost: "sound lost", LogLost: "log lost"}
+
+
+def _interrupt(state: State, trouble: InputLost | SoundLost | LogLost) -> Step:
+    """Void the take that is on, and wait for the player; everything before it stands."""
+    state, voided = void_run(state, _BROKEN_OFF_BY[type(trouble)])
+    state, paused = pause(state)
+    return state, (*voided, *paused)
+
+
 def _go_back(state: State, given: Given) -> Step:
     state, effects = go_on(state)
     return state, (*effects, SoundCue(Cue.NEXT))
 
 
 def _move(state: State, given: Given) -> Step:
-    return replace(state, chosen=(state.chosen + 1) % len(_choices(state))), (SoundCue(Cue.PRESS),)
-
-
-def _choices(state: State) -> tuple[object, ...]:
-    return {
-        Phase.SCREEN_SIZE: SCREEN_CHOICES_INCHES,
-        Phase.DISTANCE: DISTANCE_CHOICES_M,
-    }.get(state.phase, pause_choices(state))
-
-
-def _choose(state: State, given: Given) -> Step:
+    choices: tuple[object, ...] = pause_choices(state)
     if state.phase is Phase.SCREEN_SIZE:
-        chosen = SCREEN_CHOICES_INCHES[state.chosen]
-        state = replace(enter(state, Phase.DISTANCE), chosen=DISTANCE_CHOICES_M.index(2.0))
-        return state, (SightChosen(screen_inches=chosen), SoundCue(Cue.NEXT))
-    if state.phase is Phase.DISTANCE:
-        distance_m = DISTANCE_CHOICES_M[state.chosen]
-        return before_the_first_drill(state), (SightChosen(distance_m=distance_m), SoundCue(Cue.NEXT))
-    return _PAUSE_ACTIONS[pause_choices(state)[state.chosen]](state, given)
+        choices = SCREEN_CHOICES_INCHES
+    elif state.phase is Phase.DISTANCE:
+        choices = DISTANCE_CHOICES_M
+    return replace(state, chosen=(state.chosen + 1) % len(choices)), (SoundCue(Cue.PRESS),)
+
+
+def _choose_size(state: State, given: Given) -> Step:
+    chosen = SightChosen(screen_inches=SCREEN_CHOICES_INCHES[state.chosen])
+    state = replace(enter(state, Phase.DISTANCE), chosen=DISTANCE_CHOICES_M.index(2.0))
+    return state, (chosen, SoundCue(Cue.NEXT))
+
+
+def _choose_distance(state: State, given: Given) -> Step:
+    chosen = SightChosen(distance_m=DISTANCE_CHOICES_M[state.chosen])
+    return before_the_first_drill(state), (chosen, SoundCue(Cue.NEXT))
 
 
 def _keep(state: State, given: Given) -> Step:
@@ -153,6 +227,10 @@ def _rest(state: State, given: Given) -> Step:
         state = replace(state, went_on_to=Phase.BREATH)
     state = replace(state, since_rest_s=0.0, rests=state.rests + 1)
     return enter(state, Phase.RESTING, due_s=state.now_s + state.settings.rest_s), (SoundCue(Cue.REST),)
+
+
+def _rested(state: State, due: Due) -> Step:
+    return go_on(replace(state, ack=acknowledge(state, AckKind.OTHER, "Rested")))
 
 
 def _play_on(state: State, given: Given) -> Step:
@@ -200,8 +278,6 @@ def _knowing(state: State) -> Settings:
 
 def _again(state: State, given: Given) -> Step:
     """The same tempo once more; the take that was on does not count."""
-    if state.phase not in PLAYING and state.phase is not Phase.READY:
-        return state, ()
     state, effects = void_run(state, judge="interrupted")
     state, more = count_in(state)
     return replace(state, ack=acknowledge(state, AckKind.OTHER, "Again")), (*effects, *more)
@@ -211,8 +287,13 @@ def _teach(state: State, given: Given) -> Step:
     return enter(state, Phase.TEACHING), (SoundCue(Cue.NEXT), StartTeaching())
 
 
-def _leave_lesson(state: State, given: Given) -> Step:
-    return lesson_over(state, "Nothing was changed")
+def _leave_lesson(state: State, over: Given | Taught) -> Step:
+    """Back from a lesson for a pedal to the pause menu, or out when the lesson was all that was wanted."""
+    words = over.words if isinstance(over, Taught) else "Nothing was changed"
+    state = replace(state, chosen=0, ack=acknowledge(state, AckKind.OTHER, words))
+    if state.settings.teach:
+        return enter(state, Phase.CLOSED), (StopTeaching(), Close())
+    return enter(state, Phase.PAUSED), (StopTeaching(), SoundCue(Cue.NEXT))
 
 
 def _finish(state: State, given: Given) -> Step:
@@ -235,12 +316,24 @@ def _close(state: State, given: Given) -> Step:
     return enter(state, Phase.CLOSED), (Close(),)
 
 
-ACTIONS: dict[Action, Callable[[State, Given], Step]] = {
+def _shut(state: State, shut: Shut) -> Step:
+    state, effects = void_run(state)
+    # A drill that was under way has come to something too.
+    if state.answers and state.phase not in {Phase.DRILL_DONE, Phase.FINISHED}:
+        state = drill_done(state)
+    return enter(state, Phase.CLOSED), (*effects, Close())
+
+
+ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.NOTHING: _nothing,
+    Action.OPEN: _open,
     Action.ACCEPT: _accept,
     Action.SEE_FIRST: _plan_seen,
     Action.BEGIN: _begin_or_go,
     Action.GO_NOW: _begin_or_go,
+    Action.LAND: _land,
+    Action.ASK: _ask,
+    Action.SILENCE_PASSES: _silence_passes,
     Action.SKIP: _skip,
     Action.CLEAN: _clean,
     Action.MISSED: _missed,
@@ -248,25 +341,22 @@ ACTIONS: dict[Action, Callable[[State, Given], Step]] = {
     Action.MISSED_AFTER_ALL: _missed_after_all,
     Action.UNDO: _undo,
     Action.PAUSE: _pause_here,
+    Action.PAUSE_WAS_MEANT: _pause_was_meant,
+    Action.INTERRUPT: _interrupt,
     Action.MOVE: _move,
-    Action.CHOOSE: _choose,
+    Action.CHOOSE_SIZE: _choose_size,
+    Action.CHOOSE_DISTANCE: _choose_distance,
     Action.GO_BACK: _go_back,
     Action.KEEP: _keep,
     Action.REST: _rest,
+    Action.RESTED: _rested,
     Action.PLAY_ON: _play_on,
     Action.NEXT_DRILL: _to_next_drill,
     Action.SAME_AGAIN: _same_again,
     Action.AGAIN: _again,
+    Action.TEACH: _teach,
     Action.LEAVE_LESSON: _leave_lesson,
     Action.FINISH: _finish,
     Action.CLOSE: _close,
-}
-
-_PAUSE_ACTIONS: dict[Choice, Callable[[State, Given], Step]] = {
-    Choice.GO_ON: _go_back,
-    Choice.UNDO: _undo,
-    Choice.SKIP: _skip,
-    Choice.REST: _rest,
-    Choice.TEACH: _teach,
-    Choice.FINISH: _finish,
+    Action.SHUT: _shut,
 }

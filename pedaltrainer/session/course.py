@@ -9,11 +9,10 @@ from dataclasses import replace
 
 from pedaltrainer.practice.ladders.ladder import climb
 from pedaltrainer.practice.ladders.rungs import STOPPED
-from pedaltrainer.practice.take import AnswerStyle, Outcome, Take, missed_landing
+from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.session.effects import (
     Answered,
     CancelTake,
-    Close,
     Cue,
     Effect,
     PlayRun,
@@ -21,7 +20,6 @@ from pedaltrainer.session.effects import (
     Run,
     SoundCue,
     StopClick,
-    StopTeaching,
 )
 from pedaltrainer.session.state import (
     CLICKING,
@@ -37,9 +35,6 @@ from pedaltrainer.session.state import (
 Effects = tuple[Effect, ...]
 Step = tuple[State, Effects]
 
-LATE_PRESS_MARGIN_S = 0.35
-"""How much later than the player's own reaction time a press may still come inside a take."""
-
 
 def enter(state: State, phase: Phase, due_s: float | None = None) -> State:
     return replace(state, phase=phase, since_s=state.now_s, due_s=due_s)
@@ -53,27 +48,6 @@ def the_run(run: Run | None) -> Run:
     if run is None:
         raise AssertionError("no take is on")
     return run
-
-
-def land(state: State) -> State:
-    run = the_run(state.run)
-    close_s = run.end_s
-    if state.settings.answer_style is AnswerStyle.SPEAK_UP:
-        close_s = max(close_s, run.last_landing_s + state.settings.reaction_s + LATE_PRESS_MARGIN_S)
-    return enter(state, Phase.TAKE, due_s=close_s)
-
-
-def silence_is_a_pass(state: State) -> Step:
-    late_until_s = the_run(state.run).last_landing_s + state.settings.grace_s
-    state, effects = answer(state, Outcome.PASS_, "silence")
-    return replace(state, late_until_s=late_until_s), effects
-
-
-def first_page(state: State) -> State:
-    """Cautions and the screen's size come before the first drill, each once."""
-    if state.settings.show_cautions:
-        return enter(state, Phase.CAUTIONS)
-    return after_cautions(state)
 
 
 def after_cautions(state: State) -> State:
@@ -221,21 +195,6 @@ def cancel_last(state: State, reason: str) -> Step:
     return state, (CancelTake(last.run.serial, reason),)
 
 
-def miss_now(state: State, heard_s: float, t_s: float, judge: str) -> Step:
-    """The take ends at this press; the miss is the landing the press is about."""
-    run = the_run(state.run)
-    reaction_beats = state.settings.reaction_s * run.tempo_bpm / 60
-    first_miss = missed_landing(run.beat_at(heard_s), reaction_beats, run.drill, run.landings)
-    state, effects = answer(state, Outcome.FAIL, judge, first_miss, pressed_s=t_s, heard_press_s=heard_s)
-    return replace(state, miss_pressed_s=t_s), (StopClick(), *effects)
-
-
-def take_back(state: State) -> Step:
-    state, effects = cancel_last(state, "held on: pause meant")
-    paused, more = pause(state)
-    return paused, (*effects, *more)
-
-
 def pause(state: State) -> Step:
     if state.phase in {Phase.PAUSED, Phase.CLOSED}:
         return state, ()
@@ -251,11 +210,3 @@ def go_on(state: State) -> Step:
     if state.went_on_to is Phase.BREATH:
         return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s), ()
     return enter(state, state.went_on_to), ()
-
-
-def lesson_over(state: State, words: str) -> Step:
-    """Back from a lesson for a pedal to the pause menu, or out when the lesson was all that was wanted."""
-    state = replace(state, chosen=0, ack=acknowledge(state, AckKind.OTHER, words))
-    if state.settings.teach:
-        return enter(state, Phase.CLOSED), (StopTeaching(), Close())
-    return enter(state, Phase.PAUSED), (StopTeaching(), SoundCue(Cue.NEXT))

@@ -1,4 +1,4 @@
-"""What a session is made of: settings, effects and state; its events have a file of their own. Frozen, pure.
+"""The state of a session: everything it knows between two events. Frozen, pure.
 
 Time in a session is `heard_s`: seconds of the click stream as heard by the
 player. It is the stream's own time base, so the beat grid is exact in it and
@@ -44,15 +44,6 @@ CLICKING = frozenset({Phase.COUNT_IN, Phase.TAKE})
 
 SCREEN_CHOICES_INCHES = (11.6, 13.3, 14.0, 15.6, 17.3, 21.5, 24.0, 27.0, 32.0, 43.0, 55.0)
 DISTANCE_CHOICES_M = (0.6, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0)
-
-
-# --- the take that is on ----------------------------------------------------
-
-
-# --- effects ----------------------------------------------------------------
-
-
-# --- state ------------------------------------------------------------------
 
 
 class AckKind(StrEnum):

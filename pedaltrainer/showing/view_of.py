@@ -18,8 +18,9 @@ from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM, Ladde
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
-from pedaltrainer.session.meanings import hints, pause_choices, words
+from pedaltrainer.session.meanings import hints, words
 from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES, AckKind, Phase, State
+from pedaltrainer.session.transitions import pause_choices
 from pedaltrainer.showing.beat import count_shown, height_words, next_stage, plank_view, stage_at
 from pedaltrainer.showing.pages import PAGES, minutes
 

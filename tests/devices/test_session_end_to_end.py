@@ -28,8 +28,8 @@ from pedaltrainer.screen.fit import Zone
 from pedaltrainer.screen.view import Sight, StageView
 from pedaltrainer.screen.window import layout_of
 from pedaltrainer.session.events import InputLost
-from pedaltrainer.session.meanings import Choice
 from pedaltrainer.session.state import Phase
+from pedaltrainer.session.transitions import Choice
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.shipped import shape_book

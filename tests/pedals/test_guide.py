@@ -12,9 +12,10 @@ from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 from pedaltrainer.pedals.midi.messages import ROWS
 from pedaltrainer.pedals.taught.form import parse_binding
-from pedaltrainer.session.meanings import Action, Choice, meaning, words
+from pedaltrainer.session.meanings import meaning, words
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin
+from pedaltrainer.session.transitions import Action, Choice
 from tests.session.playing import settings
 
 GUIDE = (Path(__file__).parents[2] / "docs" / "guide" / "pedals.md").read_text(encoding="utf-8")

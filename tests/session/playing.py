@@ -12,13 +12,21 @@ from pedaltrainer.session.effects import Effect, PlayRun, RecordTake, Run
 from pedaltrainer.session.events import Due, Event, Given, Opened, Pressed
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase, State
-from pedaltrainer.session.step import begin, step
+from pedaltrainer.session.step import begin, pass_time, step
+from pedaltrainer.session.transitions import STAY, row_of
 
 
 def settings(*drills: str, style: AnswerStyle = AnswerStyle.ASK, **more: object) -> Settings:
     beats = int(more.pop("beats", 1))  # type: ignore[call-overload]
     made = Settings(tuple(parse_drill(words, beats) for words in drills or ("Am E",)), answer_style=style)
     return replace(made, **more)  # type: ignore[arg-type]
+
+
+def foreseen(before: State, event: Event, phase: Phase) -> bool:
+    """Does the table say that this event may lead from that state to this phase?"""
+    row = row_of(pass_time(before, event.heard_s), event)
+    way = STAY if row is None else row.way
+    return phase in way.phases or (way.stays and phase is before.phase)
 
 
 class Playing:
@@ -32,8 +40,11 @@ class Playing:
         self.happen(Opened(0.0))
 
     def happen(self, event: Event) -> Sequence[Effect]:
+        """An event comes; whatever it leads to is in the table of transitions."""
         self.events.append(event)
-        self.state, effects = step(self.state, event)
+        before = self.state
+        self.state, effects = step(before, event)
+        assert foreseen(before, event, self.state.phase)
         self.effects += effects
         return effects
 

@@ -10,8 +10,8 @@ from pedaltrainer.practice.ladders.ladder import climb
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.session.effects import CancelTake, PlayRun, RecordTake, StopClick
 from pedaltrainer.session.events import InputBack, InputLost, SoundLost, Taught
-from pedaltrainer.session.meanings import Choice, pause_choices
 from pedaltrainer.session.state import CLICKING, Phase
+from pedaltrainer.session.transitions import Choice, pause_choices
 from tests.session.playing import Playing
 from tests.session.playing import settings as session_settings
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from pedaltrainer.pedals.events import Control
@@ -17,7 +19,7 @@ from pedaltrainer.session.effects import (
     StopTeaching,
 )
 from pedaltrainer.session.events import Due, Given, InputBack, InputLost, Shut, SoundLost, Taught
-from pedaltrainer.session.meanings import Action, Choice, hints, meaning, pause_choices
+from pedaltrainer.session.meanings import hints, meaning
 from pedaltrainer.session.replay import (
     event_from_json,
     event_to_json,
@@ -25,8 +27,9 @@ from pedaltrainer.session.replay import (
     settings_from_json,
     settings_to_json,
 )
-from pedaltrainer.session.state import Phase
+from pedaltrainer.session.state import PLAYING, Phase
 from pedaltrainer.session.step import step
+from pedaltrainer.session.transitions import Action, Choice, pause_choices
 from tests.session.playing import Playing, settings
 
 SPEAK_UP = AnswerStyle.SPEAK_UP
@@ -291,6 +294,31 @@ def test_a_late_press_in_the_grace_time_is_taken_for_the_silent_take_before(phas
     assert play.state.ladder.tempo_bpm < run.tempo_bpm
 
 
+def test_a_late_press_is_about_no_take_of_the_drill_before():
+    play = Playing(settings("Am E", "F", style=SPEAK_UP, starts_bpm=(200, 60), grace_s=8.0))
+    play.play_take()
+    play.give(Control.PAUSE)
+    for _ in range(pause_choices(play.state).index(Choice.SKIP)):
+        play.give(Control.PASS_)
+    play.give(Control.FAIL)
+    play.give(Control.PASS_)
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.COUNT_IN
+    assert play.outcomes == ["pass"]
+
+
+def test_a_press_that_is_held_on_while_the_menu_is_open_still_takes_its_miss_back():
+    play = Playing(settings("Am E", style=SPEAK_UP))
+    run = play.begin_take()
+    play.until(run.beat_s(2))
+    play.press()
+    play.give(Control.PAUSE, pressed_ago_s=-0.1)
+    while pause_choices(play.state)[play.state.chosen] is not Choice.FINISH:
+        play.give(Control.PASS_, pressed_ago_s=-0.1)
+    assert CancelTake(run.serial, "held on: pause meant") in play.give(Control.NEXT)
+    assert pause_choices(play.state)[play.state.chosen] is Choice.GO_ON
+
+
 # --- taking back, pausing, leaving ---------------------------------------------------
 
 
@@ -385,6 +413,18 @@ def test_quitting_leads_to_the_summary_and_quitting_there_closes():
     assert play.state.phase is Phase.FINISHED
     assert Close() in play.give(Control.QUIT)
     assert play.state.phase is Phase.CLOSED
+
+
+@pytest.mark.parametrize("control", list(Control))
+def test_what_is_said_after_the_good_bye_changes_nothing(control):
+    play = Playing(settings())
+    play.answer(Control.PASS_)
+    play.give(Control.QUIT)
+    play.give(Control.QUIT)
+    assert play.state.phase is Phase.CLOSED
+    assert play.give(control) == ()
+    assert play.state.phase is Phase.CLOSED
+    assert play.outcomes == ["pass"]
 
 
 def test_closing_the_window_voids_the_take_that_is_on():
@@ -542,21 +582,18 @@ WITHOUT_CONTROLS = {Phase.CLOSED, Phase.TEACHING}
 @pytest.mark.parametrize("style", list(AnswerStyle))
 @pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in WITHOUT_CONTROLS])
 def test_in_every_phase_one_switch_can_say_something(phase, style):
-    from dataclasses import replace
-
     state = replace(Playing(settings("Am E", "F", style=style)).state, phase=phase)
     assert hints(state)
 
 
 @pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in WITHOUT_CONTROLS])
-def test_quit_undo_pause_and_again_are_the_same_everywhere(phase):
-    from dataclasses import replace
-
+def test_quit_undo_pause_and_again_mean_the_same_wherever_they_mean_anything(phase):
     state = replace(Playing(settings()).state, phase=phase)
     assert meaning(state, Control.QUIT) is Action.FINISH
     assert meaning(state, Control.UNDO) is Action.UNDO
-    assert meaning(state, Control.PAUSE) is Action.PAUSE
-    assert meaning(state, Control.AGAIN) is Action.AGAIN
+    assert meaning(state, Control.PAUSE) is (Action.NOTHING if phase is Phase.PAUSED else Action.PAUSE)
+    something_to_repeat = phase in PLAYING or phase is Phase.READY
+    assert meaning(state, Control.AGAIN) is (Action.AGAIN if something_to_repeat else Action.NOTHING)
 
 
 def test_a_pedal_is_taught_from_the_pause_menu_and_back_to_it():

@@ -13,8 +13,8 @@ from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.screen import view as v
 from pedaltrainer.screen.glyphs import SIGNS
 from pedaltrainer.session.events import InputLost, LogLost, Taught
-from pedaltrainer.session.meanings import Choice, pause_choices
 from pedaltrainer.session.state import Ack, AckKind, Phase
+from pedaltrainer.session.transitions import Choice, pause_choices
 from pedaltrainer.showing.beat import plank_height
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import shape_book

@@ -1,0 +1,291 @@
+"""The transitions of a session: one table, which `step` obeys and `docs/inside/session.svg` draws.
+
+A row says: in one of these phases, on one of these causes, when its condition holds, the session does an
+action, which leads somewhere. Of several rows that fit the first is meant; where none fits, nothing
+happens. A cause is a control that was given, a row of the pause menu that was chosen, or the class of
+any other event.
+
+`pass`, `fail` and `next` are all that one switch can say (tap, double tap, hold); a switch that cannot
+show a hold has only the first two. So every phase lets the player get on with `pass` and `fail`, if need
+be through the menu that a pause opens. The other controls (`again`, `pause`, `undo`, `quit`) mean the
+same wherever they mean anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from enum import Enum, StrEnum, auto
+
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session.events import (
+    Due,
+    Event,
+    Given,
+    InputLost,
+    LogLost,
+    Opened,
+    Pressed,
+    Shut,
+    SoundLost,
+    Taught,
+)
+from pedaltrainer.session.state import CLICKING, PLAYING, Phase, State
+
+
+class Action(Enum):
+    """What the session does, at the player's word or by itself."""
+
+    NOTHING = auto()
+    OPEN = auto()
+    ACCEPT = auto()
+    SEE_FIRST = auto()
+    BEGIN = auto()
+    LAND = auto()
+    ASK = auto()
+    SKIP = auto()
+    CLEAN = auto()
+    MISSED = auto()
+    MISSED_HERE = auto()
+    MISSED_AFTER_ALL = auto()
+    SILENCE_PASSES = auto()
+    GO_NOW = auto()
+    UNDO = auto()
+    PAUSE = auto()
+    PAUSE_WAS_MEANT = auto()
+    INTERRUPT = auto()
+    MOVE = auto()
+    CHOOSE = auto()
+    CHOOSE_SIZE = auto()
+    CHOOSE_DISTANCE = auto()
+    GO_BACK = auto()
+    KEEP = auto()
+    REST = auto()
+    PLAY_ON = auto()
+    RESTED = auto()
+    NEXT_DRILL = auto()
+    SAME_AGAIN = auto()
+    AGAIN = auto()
+    TEACH = auto()
+    LEAVE_LESSON = auto()
+    FINISH = auto()
+    CLOSE = auto()
+    SHUT = auto()
+
+
+class Choice(StrEnum):
+    """What the pause menu offers, in its order."""
+
+    GO_ON = "Go on"
+    UNDO = "Undo the last answer"
+    SKIP = "Next drill"
+    REST = "Rest a while"
+    TEACH = "Teach the pedal"
+    FINISH = "Finish"
+
+
+Cause = Control | Choice | type[Event]
+
+
+def cause_of(event: Event) -> Cause:
+    """What of an event the table asks for."""
+    return event.control if isinstance(event, Given) else type(event)
+
+
+# --- conditions -------------------------------------------------------------
+# The stage asks what a control would do, before there is an event: then it is None.
+
+Condition = Callable[[State, Event | None], bool]
+
+
+def already_heard(state: State, event: Event | None) -> bool:
+    """Its press has marked a miss, whatever gesture it has become."""
+    return isinstance(event, Given) and event.pressed_s == state.miss_pressed_s
+
+
+def too_early(state: State, event: Event | None) -> bool:
+    """Its press began in the phase before."""
+    if isinstance(event, Given):
+        return event.pressed_heard_s < state.since_s
+    return isinstance(event, Pressed) and event.heard_s < state.since_s
+
+
+def not_due(state: State, event: Event | None) -> bool:
+    return state.due_s is None or state.now_s < state.due_s
+
+
+def speaking_up(state: State, event: Event | None) -> bool:
+    return state.settings.answer_style is AnswerStyle.SPEAK_UP
+
+
+def just_silent(state: State, event: Event | None) -> bool:
+    """A press now is still about the speak-up take that has just gone by in silence."""
+    return bool(state.answers) and state.now_s <= state.late_until_s
+
+
+def answered(state: State, event: Event | None) -> bool:
+    return bool(state.answers)
+
+
+def more_drills(state: State, event: Event | None) -> bool:
+    return not state.last_drill
+
+
+def in_use(state: State, event: Event | None) -> bool:
+    return isinstance(event, InputLost) and event.in_use
+
+
+def first_told(state: State, event: Event | None) -> bool:
+    """The player has not been told yet that the log cannot be written."""
+    return state.log_trouble is None
+
+
+# --- where an action leads ---------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """The phases that an action can lead to; `stays`: it may also leave the phase as it is."""
+
+    phases: tuple[Phase, ...] = ()
+    stays: bool = False
+
+
+def _to(*phases: Phase) -> Way:
+    return Way(phases)
+
+
+STAY = Way(stays=True)
+FIRST_PAGE = _to(Phase.TEACHING, Phase.CAUTIONS, Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
+AFTER_CAUTIONS = _to(Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
+BEFORE_THE_DRILL = _to(Phase.PLAN, Phase.READY)
+COUNTED_IN = _to(Phase.COUNT_IN, Phase.REST_OFFERED)
+AFTER_ANSWER = _to(Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
+SKIPPED = _to(Phase.READY, Phase.FINISHED)
+TAKEN_BACK = Way((Phase.ASKING, Phase.BREATH), stays=True)
+AFTER_THE_LESSON = _to(Phase.PAUSED, Phase.CLOSED)
+ENDED = _to(Phase.FINISHED, Phase.CLOSED)
+WHERE_IT_PAUSED = _to(
+    Phase.CAUTIONS,
+    Phase.SCREEN_SIZE,
+    Phase.DISTANCE,
+    Phase.PLAN,
+    Phase.READY,
+    Phase.BREATH,
+    Phase.DRILL_DONE,
+    Phase.FINISHED,
+)
+"""Back from a pause: a take never resumes in its middle, it is counted in afresh after a breath."""
+
+# --- the table ---------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """In these phases, on these causes, when the condition holds: an action, and where it leads."""
+
+    phases: Collection[Phase]
+    causes: tuple[Cause, ...]
+    action: Action
+    way: Way
+    when: Condition | None = None
+
+
+PASS_, FAIL, NEXT = SAID_BY_ONE_SWITCH = (Control.PASS_, Control.FAIL, Control.NEXT)
+OPEN = tuple(phase for phase in Phase if phase is not Phase.CLOSED)
+AT_HAND = tuple(phase for phase in OPEN if phase is not Phase.TEACHING)
+"""The phases in which the controls are the session's, not the lesson's."""
+TIMED = (Phase.COUNT_IN, Phase.TAKE, Phase.BREATH, Phase.RESTING)
+"""The phases that end by themselves."""
+_SIGHT = (Phase.SCREEN_SIZE, Phase.DISTANCE)
+_REST = (Phase.REST_OFFERED, Phase.RESTING)
+_NOT_PAUSED = tuple(phase for phase in AT_HAND if phase is not Phase.PAUSED)
+_AFTER_A_TAKE = (Phase.COUNT_IN, Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
+_AFTER_A_MISS = (Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED, Phase.READY, Phase.PAUSED, *_REST)
+
+TABLE: tuple[Row, ...] = (
+    # What can mean nothing any more, or not yet.
+    Row(_AFTER_A_MISS, (NEXT,), Action.PAUSE_WAS_MEANT, _to(Phase.PAUSED), already_heard),
+    Row(_AFTER_A_MISS, tuple(Control), Action.NOTHING, STAY, already_heard),
+    Row(OPEN, (*Control, Pressed), Action.NOTHING, STAY, too_early),
+    Row(TIMED, (Due,), Action.NOTHING, STAY, not_due),
+    # The first pages.
+    Row((Phase.READY,), (Opened,), Action.OPEN, FIRST_PAGE),
+    Row((Phase.CAUTIONS,), SAID_BY_ONE_SWITCH, Action.ACCEPT, AFTER_CAUTIONS),
+    Row(_SIGHT, (PASS_,), Action.MOVE, STAY),
+    Row((Phase.SCREEN_SIZE,), (FAIL,), Action.CHOOSE_SIZE, _to(Phase.DISTANCE)),
+    Row((Phase.DISTANCE,), (FAIL,), Action.CHOOSE_DISTANCE, BEFORE_THE_DRILL),
+    Row(_SIGHT, (NEXT,), Action.KEEP, BEFORE_THE_DRILL),
+    Row((Phase.PLAN,), (PASS_, NEXT), Action.SEE_FIRST, _to(Phase.READY)),
+    # A take, its answer, and the breath before the next.
+    Row((Phase.READY,), (PASS_,), Action.BEGIN, COUNTED_IN),
+    Row((Phase.READY, Phase.ASKING), (NEXT,), Action.SKIP, SKIPPED),
+    Row((Phase.COUNT_IN,), (Due,), Action.LAND, _to(Phase.TAKE)),
+    Row((Phase.TAKE,), (Pressed, PASS_), Action.MISSED_HERE, AFTER_ANSWER, speaking_up),
+    Row((Phase.TAKE,), (FAIL,), Action.MISSED_HERE, AFTER_ANSWER),
+    Row((Phase.TAKE,), (Due,), Action.SILENCE_PASSES, AFTER_ANSWER, speaking_up),
+    Row((Phase.TAKE,), (Due,), Action.ASK, _to(Phase.ASKING)),
+    Row((Phase.ASKING,), (PASS_,), Action.CLEAN, AFTER_ANSWER),
+    Row((Phase.ASKING,), (FAIL,), Action.MISSED, AFTER_ANSWER),
+    Row(_AFTER_A_TAKE, (PASS_,), Action.MISSED_AFTER_ALL, AFTER_ANSWER, just_silent),
+    Row((Phase.BREATH,), (PASS_, Due), Action.GO_NOW, COUNTED_IN),
+    Row((Phase.BREATH, Phase.DRILL_DONE), (NEXT,), Action.UNDO, TAKEN_BACK),
+    # Pages between and after.
+    Row((Phase.DRILL_DONE,), (PASS_,), Action.NEXT_DRILL, _to(Phase.READY)),
+    Row((Phase.FINISHED,), (PASS_,), Action.SAME_AGAIN, _to(Phase.READY)),
+    Row((Phase.FINISHED,), (NEXT,), Action.CLOSE, _to(Phase.CLOSED)),
+    # Rests.
+    Row((Phase.REST_OFFERED,), (PASS_,), Action.REST, _to(Phase.RESTING)),
+    Row((Phase.REST_OFFERED,), (FAIL,), Action.PLAY_ON, _to(Phase.COUNT_IN)),
+    Row((Phase.RESTING,), (PASS_, FAIL), Action.PLAY_ON, WHERE_IT_PAUSED),
+    Row((Phase.RESTING,), (Due,), Action.RESTED, WHERE_IT_PAUSED),
+    # The pause menu: CHOOSE does what the marked row says.
+    Row((Phase.PAUSED,), (PASS_,), Action.MOVE, STAY),
+    Row((Phase.PAUSED,), (FAIL,), Action.CHOOSE, STAY),
+    Row((Phase.PAUSED,), (NEXT, Choice.GO_ON), Action.GO_BACK, WHERE_IT_PAUSED),
+    Row((Phase.PAUSED,), (Choice.UNDO,), Action.UNDO, TAKEN_BACK, answered),
+    Row((Phase.PAUSED,), (Choice.SKIP,), Action.SKIP, _to(Phase.READY), more_drills),
+    Row((Phase.PAUSED,), (Choice.REST,), Action.REST, _to(Phase.RESTING)),
+    Row((Phase.PAUSED,), (Choice.TEACH,), Action.TEACH, _to(Phase.TEACHING)),
+    Row((Phase.PAUSED,), (Choice.FINISH,), Action.FINISH, ENDED),
+    # A lesson hears the presses itself.
+    Row((Phase.TEACHING,), (Control.QUIT, Taught), Action.LEAVE_LESSON, AFTER_THE_LESSON),
+    # Into the pause menu, and what else can be said at any moment.
+    Row((Phase.PLAN, Phase.READY, *_AFTER_A_TAKE), (FAIL,), Action.PAUSE, _to(Phase.PAUSED)),
+    Row((*CLICKING, *_REST), (NEXT,), Action.PAUSE, _to(Phase.PAUSED)),
+    Row(_NOT_PAUSED, (Control.PAUSE,), Action.PAUSE, _to(Phase.PAUSED)),
+    Row((Phase.READY, *PLAYING), (Control.AGAIN,), Action.AGAIN, COUNTED_IN),
+    Row(AT_HAND, (Control.UNDO,), Action.UNDO, TAKEN_BACK),
+    Row(AT_HAND, (Control.QUIT,), Action.FINISH, ENDED),
+    # Troubles. A question stays open when a pedal goes; a log that refuses takes lets nothing more begin.
+    Row(CLICKING, (InputLost,), Action.INTERRUPT, _to(Phase.PAUSED), in_use),
+    Row(CLICKING, (SoundLost,), Action.INTERRUPT, _to(Phase.PAUSED)),
+    Row(PLAYING, (LogLost,), Action.INTERRUPT, _to(Phase.PAUSED), first_told),
+    Row(OPEN, (Shut,), Action.SHUT, _to(Phase.CLOSED)),
+)
+
+_ROWS: dict[tuple[Phase, Cause], list[Row]] = {}
+for _row in TABLE:
+    for _phase in _row.phases:
+        for _cause in _row.causes:
+            _ROWS.setdefault((_phase, _cause), []).append(_row)
+
+
+def row_for(state: State, cause: Cause, event: Event | None = None) -> Row | None:
+    """What a cause means now: the first row that fits; None when it means nothing."""
+    rows = _ROWS.get((state.phase, cause), ())
+    return next((row for row in rows if row.when is None or row.when(state, event)), None)
+
+
+def pause_choices(state: State) -> tuple[Choice, ...]:
+    """What the pause menu offers: nothing that would do nothing."""
+    return tuple(choice for choice in Choice if row_for(state, choice) is not None)
+
+
+def row_of(state: State, event: Event) -> Row | None:
+    """What an event means now; in the pause menu that of the row that is chosen."""
+    row = row_for(state, cause_of(event), event)
+    if row is not None and row.action is Action.CHOOSE:
+        return row_for(state, pause_choices(state)[state.chosen], event)
+    return row

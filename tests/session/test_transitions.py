@@ -1,0 +1,143 @@
+"""The table of transitions: all of it can happen. In every test `Playing` sees that nothing else does."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator
+from typing import get_args, get_type_hints
+
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session.actions import ACTIONS
+from pedaltrainer.session.events import (
+    Due,
+    Event,
+    Given,
+    InputBack,
+    InputLost,
+    LogLost,
+    Opened,
+    Pressed,
+    Shut,
+    SoundLost,
+    Taught,
+)
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.state import PLAYING, Phase, State
+from pedaltrainer.session.step import begin, pass_time, step
+from pedaltrainer.session.transitions import (
+    FAIL,
+    NEXT,
+    TABLE,
+    TIMED,
+    Action,
+    Cause,
+    Choice,
+    Row,
+    cause_of,
+    row_of,
+)
+from tests.session.playing import foreseen, settings
+
+SHORT = {"minutes": 0.4, "rest_after_s": 6.0}
+
+
+def planned(*drills: str, **more: object) -> Settings:
+    n = len(drills)
+    plan = {"minutes_each": (0.2,) * n, "modes": ("measure",) * n, "reasons": ("new",) * n}
+    return settings(*drills, rest_after_s=6.0, **plan, **more)
+
+
+SESSIONS = [
+    *(settings("Am E", "F", style=style, **SHORT) for style in AnswerStyle),
+    planned("Am E", "F", style=AnswerStyle.SPEAK_UP),
+    planned("Am E", ask_sight=True),
+    planned("Am E", show_cautions=True),
+    settings("Am E", show_cautions=True, ask_sight=True, **SHORT),
+    settings("Am E", show_cautions=True, **SHORT),
+    settings("Am E", ask_sight=True, **SHORT),
+    settings("Am E", teach=True),
+]
+"""Each first page, both answer styles, rests that come soon."""
+
+
+def happenings(state: State) -> Iterator[Event]:
+    """What can happen to a state: each control, presses too early or heard already, time, troubles."""
+    now_s, before_s = state.now_s, state.since_s - 0.1
+    yield from (Given(now_s, now_s, now_s, control, "foot") for control in Control)
+    if state.miss_pressed_s is not None:
+        yield from (Given(now_s, now_s, state.miss_pressed_s, control, "foot") for control in (NEXT, FAIL))
+    yield Given(now_s, before_s, before_s, FAIL, "foot")
+    yield Pressed(now_s, now_s, "foot")
+    if state.due_s is not None:
+        yield from (Due(now_s), Due(state.due_s))
+    yield InputBack(now_s + 3, "pedal")
+    yield from (InputLost(now_s, "pedal"), SoundLost(now_s, "gone"), LogLost(now_s, "locked"))
+    yield from (Taught(now_s, "learnt"), Shut(now_s))
+
+
+def likeness(state: State) -> tuple[object, ...]:
+    """Two states alike in this can lead to the same phases."""
+    waits, menu = {Phase.PAUSED, Phase.RESTING}, {Phase.PAUSED, Phase.SCREEN_SIZE, Phase.DISTANCE}
+    return (
+        *(state.phase, state.drill_index, bool(state.answers), bool(state.results)),
+        state.went_on_to if state.phase in waits else None,
+        state.chosen if state.phase in menu else None,
+        *(state.miss_pressed_s is None, state.now_s <= state.late_until_s),
+        state.since_rest_s >= state.settings.rest_after_s,
+        state.time_up if state.phase in PLAYING else None,
+    )
+
+
+Taken = set[tuple[Row, Phase, Cause, Phase]]
+
+
+def explored() -> Taken:
+    """All rows taken, breadth-first over what can happen: row, phase, cause, and the phase it led to."""
+    taken: Taken = set()
+    for chosen in SESSIONS:
+        waiting, seen = deque([(begin(chosen), (Opened(0.0),))]), set()
+        while waiting:
+            state, events = waiting.popleft()
+            for event in events:
+                after, _ = step(state, event)
+                assert foreseen(state, event, after.phase)
+                assert (after.due_s is not None) == (after.phase in TIMED)
+                row = row_of(pass_time(state, event.heard_s), event)
+                if row is not None:
+                    taken.add((row, state.phase, cause_of(event), after.phase))
+                if likeness(after) not in seen:
+                    seen.add(likeness(after))
+                    waiting.append((after, tuple(happenings(after))))
+    return taken
+
+
+def test_every_row_can_be_taken_in_each_of_its_phases_on_each_of_its_causes_and_leads_to_each_of_its_own():
+    taken = explored()
+    for row in TABLE:
+        if row.action is Action.CHOOSE:
+            continue
+        mine = [(phase, cause, led_to) for one, phase, cause, led_to in taken if one == row]
+        assert {phase for phase, _, _ in mine} == set(row.phases), row
+        assert set(row.way.phases) <= {led_to for _, _, led_to in mine}, row
+        if row.action is not Action.NOTHING:
+            said = {cause for cause in row.causes if not isinstance(cause, Choice)}
+            assert said <= {cause for _, cause, _ in mine}, row
+
+
+def test_every_action_has_a_function_and_stands_in_the_table():
+    assert {row.action for row in TABLE} == {*ACTIONS, Action.CHOOSE} == set(Action)
+
+
+def test_the_menu_of_a_pause_is_made_of_rows_of_its_own():
+    assert [cause for row in TABLE for cause in row.causes if isinstance(cause, Choice)] == list(Choice)
+
+
+def test_a_function_takes_the_events_that_lead_to_it():
+    for row in TABLE:
+        if row.action in {Action.CHOOSE, Action.NOTHING}:
+            continue
+        kinds = get_type_hints(ACTIONS[row.action])
+        (takes,) = [kind for name, kind in kinds.items() if name not in {"state", "return"}]
+        brought = {Given if isinstance(cause, Control | Choice) else cause for cause in row.causes}
+        assert brought <= set(get_args(takes) or (takes,)), row
