@@ -22,8 +22,8 @@ import pygame
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.options import Options
-from pedaltrainer.pedals.bindings import Bindings
-from pedaltrainer.pedals.events import InputStatus, SwitchEdge
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.events import InputStatus
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.pedals.pedalboard import Pedalboard
 from pedaltrainer.pedals.recogniser import Recogniser
@@ -50,7 +50,7 @@ TRY_THE_LOG_AGAIN_S = 5.0
 SOUND_GONE = "The sound device has stopped: the click is silent"
 
 
-Message = SwitchEdge | InputStatus | Observation | None
+Message = BoundEdge | InputStatus | Observation | None
 """What reaches the decider's queue; None wakes it so that it can end."""
 
 
@@ -101,7 +101,6 @@ class _Theatre:
             state=begin(settings),
             stream=stream,
             book=open_book(log, replace(options, settings=settings), heard_s),
-            judge="rehearsal" if options.made_up else None,
             on_settings=self._remember,
             on_teaching=self._teach,
             on_take=on_take,
@@ -114,7 +113,6 @@ class _Theatre:
         self._conductor.open(time.perf_counter())
         if self._options.made_up is None:
             self._pedals.open()
-            self._conductor.recogniser = Recogniser(self._pedals.read_bindings()[0])
         else:
             self._conductor.inputs = ("made-up player",)
         decider = threading.Thread(target=self._decide, name="decider", daemon=True)
@@ -215,22 +213,21 @@ class _Theatre:
         except queue.Empty:
             return True
 
-    def _take(self, message: SwitchEdge | InputStatus | Observation) -> None:
+    def _take(self, message: BoundEdge | InputStatus | Observation) -> None:
         match message:
-            case SwitchEdge():
-                if not self._pedals.teaches(message):
-                    self._conductor.edge(message)
+            case BoundEdge():
+                self._conductor.edge(message)
             case Observation():
-                self._pedals.observe(message)
+                self._pedals.teach(message)
             case InputStatus():
                 self._conductor.input_changed(message)
                 self._bind(*self._pedals.input_changed(message))
 
-    def _bind(self, bindings: Bindings, trouble: str | None) -> None:
-        """Let presses mean what the binding files say now; a file that is amiss is said on the stage."""
+    def _bind(self, changed: bool, trouble: str | None) -> None:
+        """Presses mean what the binding files say now; a file that is amiss is said on the stage."""
         self._file_notices = (trouble,) if trouble else ()
-        if bindings != self._conductor.recogniser.bindings:
-            self._conductor.recogniser = Recogniser(bindings)
+        if changed:
+            self._conductor.recogniser = Recogniser()
 
     def _teach(self, begins: bool) -> None:
         if begins:

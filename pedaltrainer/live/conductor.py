@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.live.book import Book, keep_aside, take_row
-from pedaltrainer.pedals.events import ControlGiven, InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.events import ControlGiven, InputChange, InputStatus
 from pedaltrainer.pedals.recogniser import Output, Recogniser
 from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.session.effects import (
@@ -64,8 +65,6 @@ class Conductor:
     state: State
     stream: ClickStream
     book: Book
-    judge: str | None = None
-    """Who answers, when it is neither foot nor key (a rehearsal)."""
     recogniser: Recogniser = field(default_factory=Recogniser)
     inputs: tuple[str, ...] = ()
     """The pedals that are live, in the order in which they came."""
@@ -97,7 +96,7 @@ class Conductor:
             dues.append(self.stream.t_s(self.state.due_s))
         return min((due for due in dues if due is not None), default=None)
 
-    def edge(self, edge: SwitchEdge) -> None:
+    def edge(self, edge: BoundEdge) -> None:
         """A switch went down or came up."""
         self.advance(edge.t_s, before_an_edge=True)
         self.recogniser, outputs = self.recogniser.feed(edge)
@@ -155,10 +154,10 @@ class Conductor:
     def _outputs(self, outputs: tuple[Output, ...]) -> None:
         for output in outputs:
             match output:
-                case SwitchEdge():
+                case BoundEdge():
                     self.pressed_last = output.device
                     heard_s = self.stream.heard_s(output.t_s)
-                    self._happen(Pressed(heard_s, output.t_s, self._judge_of(output)))
+                    self._happen(Pressed(heard_s, output.t_s, output.rule.judge))
                 case ControlGiven():
                     self._happen(
                         Given(
@@ -166,13 +165,9 @@ class Conductor:
                             pressed_heard_s=self.stream.heard_s(output.pressed_s),
                             pressed_s=output.pressed_s,
                             control=output.control,
-                            judge=self.judge or output.judge,
+                            judge=output.judge,
                         )
                     )
-
-    def _judge_of(self, edge: SwitchEdge) -> str:
-        binding = self.recogniser.bindings.find(edge.device, edge.switch)
-        return self.judge or (binding.judge if binding else "foot")
 
     def _happen(self, event: Event) -> None:
         self._unsaved.append(event_to_json(event))

@@ -21,7 +21,8 @@ import pygame
 from pedaltrainer import __version__
 from pedaltrainer.errors import InputError
 from pedaltrainer.live.app import SWITCH_INTERVAL_S
-from pedaltrainer.pedals.events import InputStatus, SwitchEdge
+from pedaltrainer.pedals.bindings import ONE_SWITCH, Binding, BoundEdge
+from pedaltrainer.pedals.events import InputStatus
 from pedaltrainer.pedals.midi.backend import choose_backend
 from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.midi.input import list_inputs
@@ -152,14 +153,14 @@ def in_words(examined: Examined) -> str:
 
 def _measure_presses(midi: bool, seconds: float) -> PressTimes:
     """Send presses for a while, through a MIDI port of our own where the system has such, and time them."""
-    heard: queue.SimpleQueue[SwitchEdge | None] = queue.SimpleQueue()
+    heard: queue.SimpleQueue[BoundEdge | None] = queue.SimpleQueue()
     late_ms: list[float] = []
 
     def decide() -> None:
         recogniser = Recogniser()
         while (edge := heard.get()) is not None:
             recogniser, outputs = recogniser.feed(edge)
-            if any(isinstance(output, SwitchEdge) for output in outputs):
+            if any(isinstance(output, BoundEdge) for output in outputs):
                 late_ms.append((time.perf_counter() - edge.t_s) * 1000)
 
     decider = threading.Thread(target=decide, daemon=True)
@@ -175,7 +176,7 @@ def _measure_presses(midi: bool, seconds: float) -> PressTimes:
     return PressTimes(way, len(late_ms), round(statistics.median(late_ms), 3), round(max(late_ms), 3))
 
 
-def _press_for(seconds: float, heard: queue.SimpleQueue[SwitchEdge | None], midi: bool) -> str:
+def _press_for(seconds: float, heard: queue.SimpleQueue[BoundEdge | None], midi: bool) -> str:
     until_s = time.perf_counter() + seconds
     if midi:
         with _own_port(heard) as port:
@@ -186,16 +187,16 @@ def _press_for(seconds: float, heard: queue.SimpleQueue[SwitchEdge | None], midi
                     down = not down
                     time.sleep(PRESS_EVERY_S)
                 return "through a MIDI port of this computer"
-    down = True
+    rule, down = Binding("check", "switch", ONE_SWITCH), True
     while time.perf_counter() < until_s:
-        heard.put(SwitchEdge(time.perf_counter(), "check", "switch", down))
+        heard.put(BoundEdge(time.perf_counter(), rule.device, rule.switch, down, rule))
         down = not down
         time.sleep(PRESS_EVERY_S)
     return "inside the program, for want of a MIDI port of our own"
 
 
 @contextmanager
-def _own_port(heard: queue.SimpleQueue[SwitchEdge | None]) -> Iterator[mido.ports.BaseOutput | None]:
+def _own_port(heard: queue.SimpleQueue[BoundEdge | None]) -> Iterator[mido.ports.BaseOutput | None]:
     """A virtual output that our own input listens to; None where the system has no virtual ports."""
 
     def status(_: InputStatus) -> None:

@@ -64,7 +64,6 @@ def rehearse(options: Options, log: Log, on_take: Callable[[TakeRow], None] = la
         state=begin(options.settings),
         stream=SimulatedStream(),
         book=open_book(log, options),
-        judge="rehearsal",
         on_take=on_take,
     )
     conductor.open(0.0)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
-from pedaltrainer.pedals.events import Control, GestureKind
+from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
 from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 
@@ -51,6 +51,7 @@ DIRECT_KEYS: Mapping[str, Control] = MappingProxyType(
 )
 
 ORDINARY = SwitchProfile()
+USUAL_PACE = GestureSettings()
 KEY_PROFILE = SwitchProfile(debounce_s=0.0)
 """The keyboard has cleaned its keys already; two presses read in one late frame are two."""
 
@@ -76,10 +77,10 @@ UNTAUGHT_SILENT = (
 class Binding:
     """What the gestures of one switch mean.
 
-    judge is who answers by it, "foot" or "key". profile says what kind of
-    switch it is, windows how long this foot's gestures take (None for the
-    recogniser's own). Rules with the same foot share one switch; source says
-    in words where the rule comes from.
+    judge is who answers by it, "foot" or "key" ("rehearsal" for a made-up
+    player). profile says what kind of switch it is, windows how long this
+    foot's gestures take. Rules with the same foot share one switch; source
+    says in words where the rule comes from.
     """
 
     device: str
@@ -87,7 +88,7 @@ class Binding:
     controls: Mapping[GestureKind, Control]
     judge: str = FOOT
     profile: SwitchProfile = ORDINARY
-    windows: GestureSettings | None = None
+    windows: GestureSettings = USUAL_PACE
     foot: str = ""
     source: str = ""
 
@@ -97,12 +98,25 @@ class Binding:
         return not {Control.PASS_, Control.FAIL}.isdisjoint(self.controls.values())
 
     @property
+    def gestures(self) -> frozenset[GestureKind]:
+        """The gestures that this switch can make: a hold only where it can be seen."""
+        unseen = frozenset() if self.profile.offers_hold else frozenset({GestureKind.HOLD})
+        return frozenset(self.controls) - unseen
+
+    @property
     def foot_key(self) -> tuple[str, str]:
         """Switches of one device whose rules share this act as one."""
         return ("", self.foot) if self.foot else (self.device, self.switch)
 
     def fits(self, device: str, switch: str) -> bool:
         return fits(self.device, device) and fits(self.switch, switch)
+
+
+@dataclass(frozen=True, slots=True)
+class BoundEdge(SwitchEdge):
+    """A foot went down or came up, and the rule that says what it means: looked for once, carried along."""
+
+    rule: Binding
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """The words the pedal room speaks: edges, gestures and controls.
 
-    raw message -> SwitchEdge -> Gesture -> Control
+    raw message -> BoundEdge -> Gesture -> Control
 
 Every time is `t_s`, seconds on `time.perf_counter()`, taken in the callback
 that received the message. Nothing here knows what a control leads to.
@@ -35,7 +35,8 @@ class SwitchEdge:
     """One switch went down or came up.
 
     device is the input's name, switch names the switch on it in words
-    ("controller 64 on channel 1", "key space").
+    ("controller 64 on channel 1", "key space"). `bindings.BoundEdge` is one
+    that carries its rule.
     """
 
     t_s: float
@@ -50,8 +51,6 @@ class Gesture:
 
     t_s: float
     pressed_s: float
-    device: str
-    switch: str
     kind: GestureKind
 
 

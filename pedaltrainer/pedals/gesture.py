@@ -43,26 +43,26 @@ class GestureSettings:
 class GestureState:
     """Where one switch is between two gestures.
 
-    press: the way down of a press whose gesture is not yet known.
-    down: the switch is down (with press None: its gesture is known already).
+    pressed_s: the way down of a press whose gesture is not yet known.
+    down: the switch is down (with pressed_s None: its gesture is known already).
     now_s: the latest time seen; time never runs backwards, so an edge that
     comes late is taken as if it came now.
     """
 
     bound: frozenset[GestureKind]
     settings: GestureSettings = GestureSettings()
-    press: SwitchEdge | None = None
+    pressed_s: float | None = None
     down: bool = False
     now_s: float = float("-inf")
 
     @property
     def due_s(self) -> float | None:
         """When the next gesture will be known if no edge comes; None for never."""
-        if self.press is None:
+        if self.pressed_s is None:
             return None
         if self.down and HOLD in self.bound:
-            return self.press.t_s + self.settings.hold_s
-        return self.press.t_s + self.settings.double_tap_s
+            return self.pressed_s + self.settings.hold_s
+        return self.pressed_s + self.settings.double_tap_s
 
 
 def step(state: GestureState, event: SwitchEdge | float) -> tuple[GestureState, tuple[Gesture, ...]]:
@@ -74,7 +74,7 @@ def step(state: GestureState, event: SwitchEdge | float) -> tuple[GestureState, 
     if not isinstance(event, SwitchEdge):
         return _let_time_pass(state, max(event, state.now_s))
     state, before = _let_time_pass(state, max(event.t_s, state.now_s))
-    state, gestures = _down(state, event) if event.down else _up(state)
+    state, gestures = _down(state, event.t_s) if event.down else _up(state)
     return state, before + gestures
 
 
@@ -86,16 +86,16 @@ def _let_time_pass(state: GestureState, t_s: float) -> tuple[GestureState, tuple
     return _known(passed, HOLD if state.down and HOLD in state.bound else TAP, due_s)
 
 
-def _down(state: GestureState, edge: SwitchEdge) -> tuple[GestureState, tuple[Gesture, ...]]:
+def _down(state: GestureState, t_s: float) -> tuple[GestureState, tuple[Gesture, ...]]:
     if state.down:
         # The way up was lost: what was pressed is let go first, so that this press counts too.
         state, before = _up(state)
-        state, gestures = _down(state, edge)
+        state, gestures = _down(state, t_s)
         return state, before + gestures
     pressed = replace(state, down=True)
-    if state.press is not None:
+    if state.pressed_s is not None:
         return _known(pressed, DOUBLE, state.now_s)
-    pressed = replace(pressed, press=edge)
+    pressed = replace(pressed, pressed_s=t_s)
     return (pressed, ()) if state.bound & {DOUBLE, HOLD} else _known(pressed, TAP, state.now_s)
 
 
@@ -110,7 +110,6 @@ def _up(state: GestureState) -> tuple[GestureState, tuple[Gesture, ...]]:
 
 
 def _known(state: GestureState, kind: GestureKind, t_s: float) -> tuple[GestureState, tuple[Gesture, ...]]:
-    press = state.press
-    assert press is not None
-    gesture = Gesture(t_s, press.t_s, press.device, press.switch, kind)
-    return replace(state, press=None), (gesture,) if kind in state.bound else ()
+    assert state.pressed_s is not None
+    gesture = Gesture(t_s, state.pressed_s, kind)
+    return replace(state, pressed_s=None), (gesture,) if kind in state.bound else ()

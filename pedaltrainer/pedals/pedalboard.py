@@ -15,18 +15,19 @@ from typing import Any
 import pygame
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.pedals.bindings import KEYBOARD, Bindings, default_bindings
+from pedaltrainer.pedals.bindings import KEYBOARD, Binding, Bindings, BoundEdge, default_bindings
+from pedaltrainer.pedals.contacts import Contacts
 from pedaltrainer.pedals.events import InputStatus, SwitchEdge
 from pedaltrainer.pedals.game_controllers import GameControllers
 from pedaltrainer.pedals.keys import KeysHeld
 from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.midi.lights import Lights, Moment
-from pedaltrainer.pedals.midi.messages import EdgeState, Observation, SwitchState, observe, observe_edge
+from pedaltrainer.pedals.midi.messages import Observation, observe, observe_edge
 from pedaltrainer.pedals.taught import lesson
 from pedaltrainer.pedals.taught.files import load_bindings, load_lights, save_binding
 from pedaltrainer.pedals.taught.lesson import TeachState
 
-Put = Callable[[SwitchEdge | InputStatus | Observation], None]
+Put = Callable[[BoundEdge | InputStatus | Observation], None]
 
 LEAVES_TEACHING = frozenset({"key escape", "key q"})
 """The keys that end a lesson; every other one can be taught."""
@@ -36,20 +37,28 @@ SHOWN_FOR_S = 4.0
 
 @dataclass(slots=True)
 class Pedalboard:
-    """Open from `open` to `close`. data_folder holds the player's bindings, configs_folder the presets."""
+    """Open from `open` to `close`. data_folder holds the player's bindings, configs_folder the presets.
+
+    bindings: the rules that hold now, kept nowhere else. Every device's thread
+    asks for its switches' rules here, once an edge, and the edge carries its
+    rule into the queue.
+    """
 
     put: Put
     data_folder: Path
     configs_folder: Path
     wanted: str | None = None
     lesson: TeachState | None = None
+    bindings: Bindings = field(default_factory=default_bindings)
     _hub: InputHub | None = None
     _lights: Lights | None = None
     _controllers: GameControllers | None = None
     _keys: KeysHeld = field(default_factory=KeysHeld)
-    _edges: EdgeState = field(default_factory=EdgeState)
-    _bindings: Bindings = field(default_factory=default_bindings)
+    _contacts: Contacts = field(init=False)
     _lesson_done_s: float | None = None
+
+    def __post_init__(self) -> None:
+        self._contacts = Contacts(self._rule_of)
 
     def open(self) -> None:
         """Listen to everything. Raises InputError for an input that is not there or a binding file amiss.
@@ -57,15 +66,12 @@ class Pedalboard:
         Call from the main thread, after the window was opened.
         """
         self._lights = Lights(load_lights(self.data_folder), self._open_output)
-        self._use(load_bindings(self.data_folder, self.configs_folder))
-        self._hub = InputHub(
-            self.put,
-            self.put,
-            self._look if self.lesson is not None else None,
-            self.wanted,
-            switches=lambda device: SwitchState(self._bindings),
-        )
+        self.bindings = load_bindings(self.data_folder, self.configs_folder)
+        # A session may begin with a lesson.
+        look = self._look if self.lesson is not None else None
+        self._hub = InputHub(self._put_midi, self.put, look, self.wanted, rule_of=self._rule_of)
         self._controllers = GameControllers()
+        self.read_bindings()
 
     def close(self) -> None:
         """Put the lights out and let go of every device."""
@@ -87,23 +93,27 @@ class Pedalboard:
             else:
                 self.put(happening)
 
-    def input_changed(self, status: InputStatus) -> tuple[Bindings, str | None]:
+    def input_changed(self, status: InputStatus) -> tuple[bool, str | None]:
         """A device came or went: its lights follow. Returns what `read_bindings` does."""
         if self._lights is not None:
             self._lights.input_changed(status)
         return self.read_bindings()
 
-    def read_bindings(self) -> tuple[Bindings, str | None]:
-        """Read the binding files anew: the rules from now on, and a sentence when a file is amiss.
+    def read_bindings(self) -> tuple[bool, str | None]:
+        """Read the binding files anew: whether the rules changed, and a sentence when a file is amiss.
 
         A file that was edited wrongly meanwhile leaves the old rules standing.
         """
         devices = self._hub.devices if self._hub is not None else ()
         try:
-            self._use(load_bindings(self.data_folder, self.configs_folder, devices))
+            found = load_bindings(self.data_folder, self.configs_folder, devices)
         except InputError as trouble:
-            return self._bindings, str(trouble)
-        return self._bindings, None
+            return False, str(trouble)
+        if found == self.bindings:
+            # What is held down stays known: a device that comes or goes is no reason to forget it.
+            return False, None
+        self.bindings = found
+        return True, None
 
     def show(self, moment: Moment | None) -> None:
         """Let the lights say how the last take was answered, or that the stage listens for an answer."""
@@ -124,54 +134,43 @@ class Pedalboard:
         if self._hub is not None:
             self._hub.watch(None)
 
-    def teaches(self, edge: SwitchEdge) -> bool:
-        """Does this edge belong to the lesson rather than to the session? MIDI is looked at as messages."""
-        if self.lesson is None or (edge.device == KEYBOARD and edge.switch in LEAVES_TEACHING):
-            return False
-        if self._hub is None or edge.device not in self._hub.devices:
-            self.observe(observe_edge(edge))
-        return True
-
-    def observe(self, seen: Observation) -> None:
-        """A switch had a value: the lesson looks at it."""
-        self._lesson_step(seen)
-
-    def teach_until(self, t_s: float) -> str | None:
-        """Let the lesson's time pass; what was learnt, in words, once its last page has been shown."""
-        if self.lesson is None:
-            return None
-        self._lesson_step(t_s)
-        if self._lesson_done_s is None:
-            if self.lesson.station is lesson.Station.DONE:
-                self._lesson_done_s = t_s
-            return None
-        return self.lesson.title if t_s - self._lesson_done_s >= SHOWN_FOR_S else None
-
-    def _lesson_step(self, event: Observation | float) -> None:
+    def teach(self, event: Observation | float) -> None:
+        """A switch had a value, or time has come to `event` seconds: the lesson looks at it."""
         if self.lesson is None:
             return
         self.lesson, learnt = lesson.step(self.lesson, event)
         if learnt is not None:
             save_binding(self.data_folder, learnt)
 
+    def teach_until(self, t_s: float) -> str | None:
+        """Let the lesson's time pass; what was learnt, in words, once its last page has been shown."""
+        self.teach(t_s)
+        if self.lesson is None:
+            return None
+        if self._lesson_done_s is None:
+            if self.lesson.station is lesson.Station.DONE:
+                self._lesson_done_s = t_s
+            return None
+        return self.lesson.title if t_s - self._lesson_done_s >= SHOWN_FOR_S else None
+
     # --- devices --------------------------------------------------------------------
 
-    def _put_edge(self, edge: SwitchEdge) -> None:
-        """A lesson wants edges as they are; the session, as the taught kind of switch makes them."""
-        if self.lesson is not None:
-            self.put(edge)
-            return
-        self._edges, edges = self._edges.step(edge)
-        for clean in edges:
-            self.put(clean)
+    def _rule_of(self, device: str, switch: str) -> Binding | None:
+        return self.bindings.find(device, switch)
 
-    def _use(self, bindings: Bindings) -> None:
-        if bindings == self._bindings:
-            # What is held down stays known: a device that comes or goes is no reason to forget it.
+    def _put_edge(self, edge: SwitchEdge) -> None:
+        """A lesson wants switches as they are; the session, what the foot on them does."""
+        if self.lesson is not None and not (edge.device == KEYBOARD and edge.switch in LEAVES_TEACHING):
+            self.put(observe_edge(edge))
             return
-        self._bindings, self._edges = bindings, EdgeState(bindings)
-        if self._hub is not None:
-            self._hub.use(lambda device: SwitchState(bindings))
+        self._contacts, edges = self._contacts.move(edge)
+        for bound in edges:
+            self.put(bound)
+
+    def _put_midi(self, edge: BoundEdge) -> None:
+        # A lesson looks at MIDI as messages.
+        if self.lesson is None:
+            self.put(edge)
 
     def _look(self, message: Any, t_s: float, device: str) -> None:
         seen = observe(message, t_s, device)

@@ -1,29 +1,29 @@
-"""The whole way from a raw edge to a control: debounce, foot, gesture, binding.
+"""From a foot's edges to controls: debounce, gesture, and what the edge's rule says of them.
 
     feed(edge) / tick(t_s) -> (recogniser, outputs);  due_s: when to tick next
 
 Immutable: each call returns a new recogniser. Outputs come in the order of
 their times and do not depend on how often time is told.
 
-Two kinds of output. A `SwitchEdge` for each clean way down of a switch that
+Two kinds of output. A `BoundEdge` for each clean way down of a switch that
 can answer, at once: for the acknowledgement, and for the speak-up answer
 style, which must not wait for a gesture. A `ControlGiven` when the gesture is
-known; its pressed_s is the t_s of the SwitchEdge that began it. A press of the
+known; its pressed_s is the t_s of the BoundEdge that began it. A press of the
 pause key is no answer, so it gives only its control.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from pedaltrainer.pedals import gesture
-from pedaltrainer.pedals.bindings import Binding, Bindings, default_bindings
-from pedaltrainer.pedals.events import ControlGiven, GestureKind, SwitchEdge
-from pedaltrainer.pedals.gesture import GestureSettings, GestureState
+from pedaltrainer.pedals.bindings import Binding, BoundEdge
+from pedaltrainer.pedals.events import ControlGiven
+from pedaltrainer.pedals.gesture import GestureState
 from pedaltrainer.pedals.switch import Debounced
 
-Output = SwitchEdge | ControlGiven
+Output = BoundEdge | ControlGiven
 
 TOGETHER_S = 0.03
 """Two switches of one foot going down this close together were one kick.
@@ -32,25 +32,53 @@ No foot lifts and lands again in 30 ms (common practice, no published source).
 """
 
 
-def bound_gestures(binding: Binding) -> frozenset[GestureKind]:
-    """The gestures that a switch can make: a hold only where it can be seen."""
-    unseen = frozenset() if binding.profile.offers_hold else frozenset({GestureKind.HOLD})
-    return frozenset(binding.controls) - unseen
-
-
 @dataclass(frozen=True, slots=True)
 class _Foot:
     """Switches that act as one. The one pressed last owns it: only its way up is the foot's.
 
-    So a switch that never reports its way up cannot block the others.
+    So a switch that never reports its way up cannot block the others. rule is
+    that of the press whose gesture is not yet known, or was known last.
     """
 
-    binding: Binding
+    rule: Binding
     gesture: GestureState
+    switches: Mapping[str, Debounced[BoundEdge]] = field(default_factory=dict)
     owner: str | None = None
     pressed_s: float = float("-inf")
 
-    def step(self, edge: SwitchEdge) -> tuple[_Foot, tuple[Output, ...]]:
+    @classmethod
+    def of(cls, rule: Binding) -> _Foot:
+        return cls(rule, GestureState(rule.gestures, rule.windows))
+
+    @property
+    def due_s(self) -> float | None:
+        dues = (self.gesture.due_s, *(switch.due_s for switch in self.switches.values()))
+        return min((due_s for due_s in dues if due_s is not None), default=None)
+
+    def feed(self, edge: BoundEdge) -> tuple[_Foot, tuple[Output, ...]]:
+        switch = self.switches.get(edge.switch) or Debounced(edge.rule.profile.debounce_s)
+        switch, clean = switch.step(edge)
+        return replace(self, switches={**self.switches, edge.switch: switch})._take(clean)
+
+    def fall_due(self, due_s: float) -> tuple[_Foot, tuple[Output, ...]]:
+        foot, outputs = self._gesture(due_s)
+        switches = dict(foot.switches)
+        clean: tuple[BoundEdge, ...] = ()
+        for name, switch in foot.switches.items():
+            switches[name], edges = switch.settle(due_s)
+            clean += edges
+        foot, more = replace(foot, switches=switches)._take(clean)
+        return foot, outputs + more
+
+    def _take(self, clean: tuple[BoundEdge, ...]) -> tuple[_Foot, tuple[Output, ...]]:
+        foot = self
+        outputs: tuple[Output, ...] = ()
+        for edge in clean:
+            foot, more = foot._move(edge)
+            outputs += more
+        return foot, outputs
+
+    def _move(self, edge: BoundEdge) -> tuple[_Foot, tuple[Output, ...]]:
         if not edge.down:
             if edge.switch != self.owner:
                 return self, ()
@@ -58,55 +86,48 @@ class _Foot:
         held_by_another = self.owner is not None and self.owner != edge.switch
         if held_by_another and edge.t_s - self.pressed_s < TOGETHER_S:
             return replace(self, owner=edge.switch), ()
-        foot, outputs = replace(self, owner=edge.switch, pressed_s=edge.t_s)._gesture(edge)
-        return foot, ((edge,) if self.binding.answers else ()) + outputs
+        foot = self if self.gesture.pressed_s is not None else self._under(edge.rule)
+        foot, outputs = replace(foot, owner=edge.switch, pressed_s=edge.t_s)._gesture(edge)
+        return foot, ((edge,) if edge.rule.answers else ()) + outputs
 
-    def tick(self, t_s: float) -> tuple[_Foot, tuple[Output, ...]]:
-        return self._gesture(t_s)
+    def _under(self, rule: Binding) -> _Foot:
+        """The same foot, its next press to be told by this rule."""
+        if rule is self.rule:
+            return self
+        return replace(
+            self, rule=rule, gesture=replace(self.gesture, bound=rule.gestures, settings=rule.windows)
+        )
 
-    def _gesture(self, event: SwitchEdge | float) -> tuple[_Foot, tuple[Output, ...]]:
+    def _gesture(self, event: BoundEdge | float) -> tuple[_Foot, tuple[Output, ...]]:
         state, gestures = gesture.step(self.gesture, event)
         given = tuple(
-            ControlGiven(g.t_s, g.pressed_s, self.binding.controls[g.kind], self.binding.judge)
-            for g in gestures
+            ControlGiven(g.t_s, g.pressed_s, self.rule.controls[g.kind], self.rule.judge) for g in gestures
         )
         return replace(self, gesture=state), given
 
 
 @dataclass(frozen=True, slots=True)
 class Recogniser:
-    """Every switch seen so far. Hand it all edges that have arrived before telling it the time.
+    """Every foot felt so far. Hand it all edges that have arrived before telling it the time.
 
     (Told the time first, it may take a press whose way up still waits in a
     queue for a hold.)
     """
 
-    bindings: Bindings = field(default_factory=default_bindings)
-    settings: GestureSettings = field(default_factory=GestureSettings)
-    _switches: Mapping[tuple[str, str], Debounced] = field(default_factory=dict)
     _feet: Mapping[tuple[str, str, str], _Foot] = field(default_factory=dict)
 
     @property
     def due_s(self) -> float | None:
         """When to call `tick` if nothing is fed before; None for never."""
-        dues = (
-            *(switch.due_s for switch in self._switches.values()),
-            *(foot.gesture.due_s for foot in self._feet.values()),
-        )
+        dues = (foot.due_s for foot in self._feet.values())
         return min((due_s for due_s in dues if due_s is not None), default=None)
 
-    def feed(self, edge: SwitchEdge) -> tuple[Recogniser, tuple[Output, ...]]:
-        """Take one raw edge. Switches that are not bound give nothing."""
-        binding = self.bindings.find(edge.device, edge.switch)
-        if binding is None or not binding.controls:
-            return self, ()
+    def feed(self, edge: BoundEdge) -> tuple[Recogniser, tuple[Output, ...]]:
+        """Take one edge of a switch that gives controls."""
         recogniser, before = self.tick(edge.t_s)
-        key = (edge.device, edge.switch)
-        switch = recogniser._switches.get(key) or Debounced(binding.profile.debounce_s)
-        switch, clean = switch.step(edge)
-        recogniser = replace(recogniser, _switches={**recogniser._switches, key: switch})
-        recogniser, now = recogniser._take(clean)
-        return recogniser, before + now
+        key = (edge.device, *edge.rule.foot_key)
+        foot, now = (recogniser._feet.get(key) or _Foot.of(edge.rule)).feed(edge)
+        return replace(recogniser, _feet={**recogniser._feet, key: foot}), before + now
 
     def tick(self, t_s: float) -> tuple[Recogniser, tuple[Output, ...]]:
         """Let time pass to t_s, seconds on the one clock."""
@@ -119,36 +140,12 @@ class Recogniser:
 
     def forget(self, device: str) -> Recogniser:
         """Drop all that is going on at a device that vanished: a press half done gives nothing."""
-        return replace(
-            self,
-            _switches={key: switch for key, switch in self._switches.items() if key[0] != device},
-            _feet={key: foot for key, foot in self._feet.items() if key[0] != device},
-        )
+        return Recogniser({key: foot for key, foot in self._feet.items() if key[0] != device})
 
     def _fall_due(self, due_s: float) -> tuple[Recogniser, tuple[Output, ...]]:
         feet = dict(self._feet)
         outputs: tuple[Output, ...] = ()
         for key, foot in self._feet.items():
-            feet[key], more = foot.tick(due_s)
+            feet[key], more = foot.fall_due(due_s)
             outputs += more
-        switches = dict(self._switches)
-        clean: tuple[SwitchEdge, ...] = ()
-        for name, switch in self._switches.items():
-            switches[name], edges = switch.settle(due_s)
-            clean += edges
-        recogniser, more = replace(self, _switches=switches, _feet=feet)._take(clean)
-        return recogniser, outputs + more
-
-    def _take(self, clean: Iterable[SwitchEdge]) -> tuple[Recogniser, tuple[Output, ...]]:
-        feet = dict(self._feet)
-        outputs: tuple[Output, ...] = ()
-        for edge in clean:
-            binding = self.bindings.find(edge.device, edge.switch)
-            if binding is None:
-                continue
-            key = (edge.device, *binding.foot_key)
-            settings = binding.windows or self.settings
-            foot = feet.get(key) or _Foot(binding, GestureState(bound_gestures(binding), settings))
-            feet[key], more = foot.step(edge)
-            outputs += more
-        return replace(self, _feet=feet), outputs
+        return Recogniser(feet), outputs

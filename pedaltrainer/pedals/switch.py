@@ -8,23 +8,27 @@ let go inside the window does not stay down for ever.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 from pedaltrainer.pedals.events import SwitchEdge
 
 WINDOW_S = 0.012
 
+Edge = TypeVar("Edge", bound=SwitchEdge)
+
 
 @dataclass(frozen=True, slots=True)
-class Debounced:
+class Debounced(Generic[Edge]):
     """One switch, cleaned: `down` is the clean level, `raw` the last edge received.
 
-    opens_s is when the chatter window of the last clean edge ends.
+    opens_s is when the chatter window of the last clean edge ends. What edges
+    carry beside their time goes through unchanged.
     """
 
     window_s: float = WINDOW_S
     down: bool = False
-    raw: SwitchEdge | None = None
+    raw: Edge | None = None
     opens_s: float = float("-inf")
 
     @property
@@ -32,7 +36,7 @@ class Debounced:
         """When `settle` has something to say, None while level and contact agree."""
         return self.opens_s if self.raw is not None and self.raw.down != self.down else None
 
-    def settle(self, t_s: float) -> tuple[Debounced, tuple[SwitchEdge, ...]]:
+    def settle(self, t_s: float) -> tuple[Debounced[Edge], tuple[Edge, ...]]:
         """Let time pass to t_s (seconds): make the contact's level true if it is due.
 
         The edge carries the due time, whenever it is asked for.
@@ -42,7 +46,7 @@ class Debounced:
             return self, ()
         return self._pass(self.raw, due_s)
 
-    def step(self, edge: SwitchEdge) -> tuple[Debounced, tuple[SwitchEdge, ...]]:
+    def step(self, edge: Edge) -> tuple[Debounced[Edge], tuple[Edge, ...]]:
         """Take one raw edge; return the new state and the clean edges, at most three.
 
         A second "down" in a row outside the window means that the "up"
@@ -58,10 +62,8 @@ class Debounced:
             return passed, clean + now
         if edge.down:
             passed, now = heard._pass(edge, edge.t_s)
-            lost_up = SwitchEdge(edge.t_s, edge.device, edge.switch, False)
-            return passed, (*clean, lost_up, *now)
+            return passed, (*clean, replace(edge, down=False), *now)
         return heard, clean
 
-    def _pass(self, edge: SwitchEdge, t_s: float) -> tuple[Debounced, tuple[SwitchEdge, ...]]:
-        clean = SwitchEdge(t_s, edge.device, edge.switch, edge.down)
-        return Debounced(self.window_s, edge.down, edge, t_s + self.window_s), (clean,)
+    def _pass(self, edge: Edge, t_s: float) -> tuple[Debounced[Edge], tuple[Edge, ...]]:
+        return Debounced(self.window_s, edge.down, edge, t_s + self.window_s), (replace(edge, t_s=t_s),)

@@ -6,19 +6,19 @@ import threading
 import time
 from collections.abc import Callable, Iterable
 
-from pedaltrainer.pedals.events import SwitchEdge
+from pedaltrainer.pedals.bindings import ONE_SWITCH, Binding, BoundEdge
 from pedaltrainer.rehearsal.player import MadeUpPlayer, PlannedEdge, presses
 from pedaltrainer.session.state import State
 
 DEVICE = "made-up player"
-SWITCH = "foot switch"
+RULE = Binding(DEVICE, "foot switch", ONE_SWITCH, judge="rehearsal")
 
 Moment = tuple[object, float, int, int]
 
 
-def edge_at(planned: PlannedEdge, t_s: float) -> SwitchEdge:
+def edge_at(planned: PlannedEdge, t_s: float) -> BoundEdge:
     """A planned edge, arrived at t_s."""
-    return SwitchEdge(t_s, DEVICE, SWITCH, planned.down)
+    return BoundEdge(t_s, DEVICE, RULE.switch, planned.down, RULE)
 
 
 def moment_of(state: State) -> Moment:
@@ -38,7 +38,7 @@ class VirtualPedal:
         self,
         player: MadeUpPlayer,
         t_s_of: Callable[[float], float],
-        on_edge: Callable[[SwitchEdge], None],
+        on_edge: Callable[[BoundEdge], None],
     ) -> None:
         self._player = player
         self._t_s_of = t_s_of

@@ -34,7 +34,6 @@ from pedaltrainer.live.app import SWITCH_INTERVAL_S
 from pedaltrainer.pedals.bindings import Binding, Bindings
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.midi.hub import InputHub
-from pedaltrainer.pedals.midi.messages import SwitchState
 from tests.benchmarks.pedal_latency import Decider, quantiles_ms, rest
 from tests.devices.jack import ROOT, JackServer, wait_until
 
@@ -168,7 +167,7 @@ def flood(
     assert process.stdout is not None
     told: dict[str, Any] = {}
     finished = threading.Event()
-    decider, scale = Decider(BINDINGS), Scale()
+    decider, scale = Decider(), Scale()
     monitored = 0
 
     def count(message: Any, t_s: float, device: str) -> None:
@@ -190,7 +189,7 @@ def flood(
             lambda status: None,
             count if watch else None,
             CLIENT,
-            switches=lambda device: SwitchState(BINDINGS),
+            rule_of=BINDINGS.find,
         ):
             scale.start()
             cpu_s, start_s = time.process_time(), time.perf_counter()

@@ -29,8 +29,8 @@ from collections.abc import Callable
 import numpy as np
 
 from pedaltrainer.live.app import SWITCH_INTERVAL_S
-from pedaltrainer.pedals.bindings import Binding, Bindings, default_bindings
-from pedaltrainer.pedals.events import Control, ControlGiven, GestureKind, SwitchEdge
+from pedaltrainer.pedals.bindings import Binding, Bindings, BoundEdge
+from pedaltrainer.pedals.events import Control, ControlGiven, GestureKind
 from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.recogniser import Recogniser
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
@@ -42,11 +42,11 @@ Decided = tuple[float, ControlGiven]
 class Decider(threading.Thread):
     """Takes edges from the queue, tells the recogniser the time when something is due."""
 
-    def __init__(self, bindings: Bindings) -> None:
+    def __init__(self) -> None:
         super().__init__(name="decider", daemon=True)
-        self.inbox: queue.SimpleQueue[SwitchEdge | None] = queue.SimpleQueue()
+        self.inbox: queue.SimpleQueue[BoundEdge | None] = queue.SimpleQueue()
         self.decided: list[Decided] = []
-        self._recogniser = Recogniser(bindings)
+        self._recogniser = Recogniser()
 
     def run(self) -> None:
         while True:
@@ -68,7 +68,7 @@ def measure(
     pedal: VirtualPedal, bindings: Bindings, presses: int, meanwhile: Callable[[threading.Event], float]
 ) -> tuple[list[float], list[Decided], float]:
     """Press and collect: (times the pedal handed over, controls, frames a second drawn meanwhile)."""
-    decider, sent_s, finished = Decider(bindings), [], threading.Event()
+    decider, sent_s, finished = Decider(), [], threading.Event()
     decider.start()
 
     def play() -> None:
@@ -78,7 +78,7 @@ def measure(
         wait_until(lambda: len(decider.decided) == presses, within_s=2)
         finished.set()
 
-    with InputHub(decider.inbox.put, lambda status: None, wanted=pedal.client):
+    with InputHub(decider.inbox.put, lambda status: None, wanted=pedal.client, rule_of=bindings.find):
         player = threading.Thread(target=play, name="player")
         player.start()
         frames_per_s = meanwhile(finished)
@@ -162,7 +162,7 @@ def main() -> int:
 
 def measure_waits(pedal: VirtualPedal, taps: int) -> list[float]:
     """Press-to-control delays of single taps under the default one-switch binding, seconds."""
-    decider = Decider(default_bindings())
+    decider = Decider()
     decider.start()
     with InputHub(decider.inbox.put, lambda status: None, wanted=pedal.client):
         for _ in range(taps):

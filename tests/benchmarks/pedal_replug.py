@@ -22,7 +22,8 @@ import time
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from pedaltrainer.pedals.events import InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.events import InputChange, InputStatus
 from pedaltrainer.pedals.midi.hub import InputHub
 from tests.benchmarks.pedal_latency import quantiles_ms
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
@@ -63,7 +64,7 @@ class Replugged:
 
 def replug(server: JackServer, pedal: VirtualPedal, cycles: int, patience_s: float = 2.0) -> Replugged:
     """Pull out and plug in `cycles` times; MIDI of this process must be on that server."""
-    edges: list[SwitchEdge] = []
+    edges: list[BoundEdge] = []
     statuses: list[InputStatus] = []
     noticed, recovered, heard, repeated = [], [], 0, 0
 

@@ -23,7 +23,7 @@ import numpy.typing as npt
 
 from pedaltrainer.live import app
 from pedaltrainer.live.conductor import Conductor
-from pedaltrainer.pedals.events import SwitchEdge
+from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.screen.window import Stage, layout_of
 from pedaltrainer.session.state import CLICKING, Ack, Phase, State
@@ -90,7 +90,7 @@ def _watched_conductor(watch: Watch) -> type[Conductor]:
             watch.conductor = self
             watch.opened.set()
 
-        def edge(self, edge: SwitchEdge) -> None:
+        def edge(self, edge: BoundEdge) -> None:
             Conductor.edge(self, edge)
             decided_s = time.perf_counter()
             if edge.down:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from pedaltrainer.pedals.bindings import Binding, Bindings
-from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
+import pytest
+
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.midi import messages
 from pedaltrainer.pedals.midi.hub import InputHub
-from pedaltrainer.pedals.midi.messages import SwitchState
 from tests.benchmarks.pedal_flood import flood
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 
-PEDAL = Bindings((Binding("*", "controller 64 on channel 1", {GestureKind.TAP: Control.PASS_}),))
 SECONDS, RATE, PRESSES = 6.0, 10_000, 20
 
 
@@ -29,16 +29,19 @@ def test_a_monitor_that_looks_on_misses_no_message_of_the_flood(steady_jack: Jac
     assert flooded.monitored == flooded.messages + 2 * 5
 
 
-def test_clock_and_sensing_do_not_even_reach_the_switches(steady_pedal: VirtualPedal) -> None:
+def test_clock_and_sensing_do_not_even_reach_the_switches(
+    steady_pedal: VirtualPedal, monkeypatch: pytest.MonkeyPatch
+) -> None:
     looked_at: list[str] = []
+    read = messages.read
 
-    class Spy:
-        def step(self, message, t_s: float, device: str) -> tuple[Spy, tuple[SwitchEdge, ...]]:
-            looked_at.append(message.type)
-            return self, SwitchState(PEDAL).step(message, t_s, device)[1]
+    def spy(message):
+        looked_at.append(message.type)
+        return read(message)
 
-    edges: list[SwitchEdge] = []
-    with InputHub(edges.append, lambda status: None, switches=lambda device: Spy()):
+    monkeypatch.setattr(messages, "read", spy)
+    edges: list[BoundEdge] = []
+    with InputHub(edges.append, lambda status: None):
         steady_pedal.send(*["f8", "fe"] * 50, "f1 00", "ff", "fa", "b0 40 7f")
         assert wait_until(lambda: len(edges) == 1)
     assert looked_at == ["start", "control_change"]

@@ -19,7 +19,9 @@ pygame = pytest.importorskip("pygame")
 from hypothesis import given  # noqa: E402
 from hypothesis import strategies as st  # noqa: E402
 
-from pedaltrainer.pedals.events import Control, ControlGiven, InputChange, InputStatus, SwitchEdge  # noqa: E402  # noqa: E402
+from pedaltrainer.pedals.bindings import default_bindings  # noqa: E402
+from pedaltrainer.pedals.contacts import Contacts  # noqa: E402
+from pedaltrainer.pedals.events import Control, ControlGiven, InputChange, InputStatus, SwitchEdge  # noqa: E402
 from pedaltrainer.pedals.game_controllers import (  # noqa: E402
     ControllerState,
     GameControllers,
@@ -191,10 +193,12 @@ def test_one_button_of_an_untaught_controller_passes_fails_and_goes_on(bench: Be
         time.sleep(wait_s)
         pad.button(0, down)
         heard += [it for it in bench.happened() if isinstance(it, SwitchEdge)]
-    recogniser, given = Recogniser(), []
+    contacts, recogniser, given = Contacts(default_bindings().find), Recogniser(), []
     for edge in heard:
-        recogniser, outputs = recogniser.feed(edge)
-        given += outputs
+        contacts, bound = contacts.move(edge)
+        for one in bound:
+            recogniser, outputs = recogniser.feed(one)
+            given += outputs
     given += recogniser.tick(heard[-1].t_s + 10)[1]
     controls = [it.control for it in given if isinstance(it, ControlGiven)]
     assert controls == [Control.PASS_, Control.FAIL]

@@ -10,11 +10,10 @@ from typing import Any
 
 import pytest
 
-from pedaltrainer.pedals.bindings import Binding, Bindings
-from pedaltrainer.pedals.events import Control, GestureKind, InputChange, SwitchEdge
+from pedaltrainer.pedals.bindings import Binding, Bindings, BoundEdge
+from pedaltrainer.pedals.events import Control, GestureKind, InputChange
 from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.midi.input import moving_statuses
-from pedaltrainer.pedals.midi.messages import SwitchState
 from pedaltrainer.pedals.midi.ports import output_of
 from tests.devices.jack import JackServer, VirtualPedal, wait_until
 from tests.devices.test_midi_input import Heard, native_threads, open_files
@@ -133,20 +132,20 @@ def test_the_monitor_hears_every_message_with_its_device_and_time(steady_pedal: 
 
 
 def test_switches_taught_in_mid_session_count_from_the_next_message_on(steady_pedal: VirtualPedal) -> None:
-    deaf = Bindings((Binding("*", "*", {}),))
+    rules = Bindings((Binding("*", "*", {}),))
     taught = Bindings((Binding("*", "controller 80 on channel 1", {GestureKind.TAP: Control.PASS_}),))
-    edges: list[SwitchEdge] = []
+    edges: list[BoundEdge] = []
     raw: list[Any] = []
     with InputHub(
         edges.append,
         lambda status: None,
         lambda message, t_s, device: raw.append(message),
-        switches=lambda device: SwitchState(deaf),
-    ) as hub:
+        rule_of=lambda device, switch: rules.find(device, switch),
+    ):
         steady_pedal.send("b0 50 7f", "b0 50 00")
         assert wait_until(lambda: len(raw) == 2)
         assert edges == []
-        hub.use(lambda device: SwitchState(taught))
+        rules = taught
         steady_pedal.send("b0 50 7f", "b0 50 00")
         assert wait_until(lambda: len(edges) == 2)
 

@@ -12,12 +12,13 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.pedals.events import Control, ControlGiven, InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.events import Control, ControlGiven, InputChange, InputStatus
 from pedaltrainer.pedals.midi.backend import choose_backend
 from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.midi.input import list_inputs
 from pedaltrainer.pedals.midi.ports import is_selectable, plain_name
-from pedaltrainer.pedals.recogniser import Recogniser
+from pedaltrainer.pedals.recogniser import Output, Recogniser
 from tests.devices.jack import ROOT, JackServer, VirtualPedal, wait_until
 
 
@@ -25,7 +26,7 @@ class Heard:
     """What an input told, kept in order."""
 
     def __init__(self) -> None:
-        self.edges: list[SwitchEdge] = []
+        self.edges: list[BoundEdge] = []
         self.statuses: list[InputStatus] = []
 
     def changes(self) -> list[InputChange]:
@@ -187,7 +188,7 @@ def test_tap_double_tap_and_hold_of_a_real_pedal_pass_fail_and_go_on(steady_peda
         steady_pedal.tap(0.8)
         assert heard.waits_for_edges(8)
     recogniser = Recogniser()
-    outputs: list[SwitchEdge | ControlGiven] = []
+    outputs: list[Output] = []
     for edge in heard.edges:
         recogniser, more = recogniser.feed(edge)
         outputs += more
@@ -195,7 +196,7 @@ def test_tap_double_tap_and_hold_of_a_real_pedal_pass_fail_and_go_on(steady_peda
     given = [output for output in outputs if isinstance(output, ControlGiven)]
     assert [control.control for control in given] == [Control.PASS_, Control.FAIL, Control.NEXT]
     assert {control.judge for control in given} == {"foot"}
-    presses = [output.t_s for output in outputs if isinstance(output, SwitchEdge)]
+    presses = [output.t_s for output in outputs if isinstance(output, BoundEdge)]
     assert [control.pressed_s for control in given] == [presses[0], presses[1], presses[3]]
 
 

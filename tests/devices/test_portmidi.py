@@ -13,7 +13,8 @@ from types import ModuleType
 
 import pytest
 
-from pedaltrainer.pedals.events import InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.events import InputChange, InputStatus
 from pedaltrainer.pedals.midi import backend as backend_module
 from pedaltrainer.pedals.midi.backend import PORTMIDI, BackendChoice, choose_backend
 from pedaltrainer.pedals.midi.hub import InputHub
@@ -86,7 +87,7 @@ def devices(monkeypatch: pytest.MonkeyPatch) -> Devices:
 
 def test_presses_arrive_though_the_port_must_be_asked(devices: Devices) -> None:
     devices.plugged = ["Foot MIDI 1"]
-    edges: list[SwitchEdge] = []
+    edges: list[BoundEdge] = []
     with InputHub(edges.append, lambda status: None) as midi_input:
         assert midi_input.devices == ("Foot MIDI 1",)
         devices.words += [[0xB0, 64, 127, 0], [0xF8, 0, 0, 0], [0xB0, 64, 0, 0]]
@@ -120,7 +121,7 @@ def test_where_new_pedals_cannot_be_seen_the_stage_is_told_so(devices: Devices) 
 def test_a_pedal_whose_reading_fails_is_lost_and_taken_again(devices: Devices) -> None:
     devices.plugged = ["Foot MIDI 1"]
     statuses: list[InputStatus] = []
-    edges: list[SwitchEdge] = []
+    edges: list[BoundEdge] = []
     with InputHub(edges.append, statuses.append, poll_s=0.02):
         devices.pulled_out = True
         assert wait_until(lambda: len(statuses) == 2)

@@ -12,13 +12,13 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.live import app
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.fast import SimulatedStream
-from pedaltrainer.pedals.events import SwitchEdge
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import shape_book
+from tests.pedals.edges import untaught_edge
 from tests.session.playing import settings
 
 
@@ -33,7 +33,7 @@ class Foot:
 
     def tap(self) -> None:
         for down in (True, False):
-            self.conductor.edge(SwitchEdge(self.now_s, "pedal", "switch", down))
+            self.conductor.edge(untaught_edge(self.now_s, "pedal", "switch", down))
             self.now_s += 0.1
         self.wait(0.5)
 
@@ -82,7 +82,7 @@ def test_a_locked_log_pauses_the_session_says_why_and_keeps_the_take(foot, locke
 def test_takes_reach_the_log_in_their_order_when_it_is_back(foot, locker):
     locker.execute("BEGIN IMMEDIATE")
     foot.play_a_clean_take()
-    foot.conductor.edge(SwitchEdge(foot.now_s, "keyboard", "key n", True))
+    foot.conductor.edge(untaught_edge(foot.now_s, "keyboard", "key n", True))
     foot.wait(0.1)
     locker.execute("ROLLBACK")
     foot.conductor.write_waiting()

@@ -186,7 +186,7 @@ class Foot(RuleBasedStateMachine):
     @invariant()
     def no_press_is_lost_or_invented(self) -> None:
         told = sum(2 if gesture.kind is DOUBLE else 1 for gesture in self.gestures)
-        waiting = 0 if self.state.press is None else 1
+        waiting = 0 if self.state.pressed_s is None else 1
         assert told + waiting == len(self.presses)
 
     @invariant()
@@ -199,7 +199,7 @@ class Foot(RuleBasedStateMachine):
 
     @invariant()
     def a_waiting_press_has_a_time_at_which_it_is_known(self) -> None:
-        assert (self.state.due_s is None) == (self.state.press is None)
+        assert (self.state.due_s is None) == (self.state.pressed_s is None)
         if self.state.due_s is not None:
             assert self.state.due_s - self.state.settings.hold_s <= self.t_s + 1e-9
 
@@ -210,7 +210,7 @@ class Foot(RuleBasedStateMachine):
     def teardown(self) -> None:
         self._take(up(self.t_s))
         self._take(self.t_s + 10.0)
-        assert self.state.press is None
+        assert self.state.pressed_s is None
         assert not self.state.down
 
 

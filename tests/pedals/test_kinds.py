@@ -5,10 +5,9 @@ from __future__ import annotations
 import pytest
 
 from pedaltrainer.pedals import kinds
-from pedaltrainer.pedals.bindings import Binding, Bindings
-from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
+from pedaltrainer.pedals.bindings import Binding, BoundEdge
+from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
-from pedaltrainer.pedals.midi.messages import EdgeState
 from pedaltrainer.pedals.recogniser import Recogniser
 
 DAMPER, NOTE = "controller 64 on channel 1", "note 60 on channel 1"
@@ -76,22 +75,7 @@ def test_a_profile_out_of_bounds_is_refused(wrong: dict[str, float]) -> None:
 def test_a_latching_switch_is_never_waited_upon_for_a_hold() -> None:
     controls = {GestureKind.TAP: Control.PASS_, GestureKind.HOLD: Control.NEXT}
     for kind, waits in ((SwitchKind.LATCHING, False), (SwitchKind.MOMENTARY, True)):
-        bindings = Bindings((Binding("*", "*", controls, profile=SwitchProfile(kind)),))
-        recogniser, outputs = Recogniser(bindings).feed(SwitchEdge(1.0, "box", DAMPER, True))
+        rule = Binding("*", "*", controls, profile=SwitchProfile(kind))
+        recogniser, outputs = Recogniser().feed(BoundEdge(1.0, "box", DAMPER, True, rule))
         assert (len(outputs) == 1) is waits, kind
         assert (recogniser.due_s is not None) is waits, kind
-
-
-def test_a_box_that_poses_as_a_game_controller_is_turned_round_too() -> None:
-    def edges(kind: SwitchKind, *levels: bool) -> list[bool]:
-        binding = Binding("*", "*", {GestureKind.TAP: Control.PASS_}, profile=SwitchProfile(kind))
-        state, found = EdgeState(Bindings((binding,))), []
-        for position, down in enumerate(levels):
-            state, more = state.step(SwitchEdge(float(position), "pad", "button 1", down))
-            found += [edge.down for edge in more]
-        return found
-
-    assert edges(SwitchKind.MOMENTARY, True, False) == [True, False]
-    assert edges(SwitchKind.REVERSED, True, False, True) == [True, False]
-    assert edges(SwitchKind.LATCHING, True, False) == [True, False, True, False]
-    assert edges(SwitchKind.PRESS_ONLY, True, False, True) == [True, False, True, False]

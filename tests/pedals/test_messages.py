@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from mido.messages.specs import SPEC_BY_TYPE
 
-from pedaltrainer.pedals.bindings import Binding, Bindings
-from pedaltrainer.pedals.events import Control, GestureKind, SwitchEdge
+from pedaltrainer.pedals.bindings import Binding, Bindings, BoundEdge, default_bindings
+from pedaltrainer.pedals.contacts import Contacts
+from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 from pedaltrainer.pedals.midi.messages import ROWS, Observation, SwitchState, describe, observe
 
@@ -28,8 +29,8 @@ def bound(switch: str, kind: SwitchKind = SwitchKind.MOMENTARY) -> Bindings:
 
 
 def moves(messages: list[mido.Message], bindings: Bindings | None = None) -> list[tuple[str, bool]]:
-    state = SwitchState(bindings) if bindings else SwitchState()
-    edges: list[SwitchEdge] = []
+    state = SwitchState(Contacts((bindings or default_bindings()).find))
+    edges: list[BoundEdge] = []
     for position, message in enumerate(messages):
         state, more = state.step(message, float(position), "pedal")
         edges += more
@@ -133,9 +134,13 @@ def test_reset_all_controllers_releases_the_pedals() -> None:
     ]
 
 
-def test_an_edge_carries_the_time_and_the_device_it_was_given() -> None:
-    _, edges = SwitchState().step(mido.Message("control_change", control=64, value=64), 12.5, "left pedal")
-    assert edges == (SwitchEdge(12.5, "left pedal", "controller 64 on channel 1", True),)
+def test_an_edge_carries_its_rule_and_the_time_and_device_it_was_given() -> None:
+    find, switch = default_bindings().find, "controller 64 on channel 1"
+    message = mido.Message("control_change", control=64, value=64)
+    _, edges = SwitchState(Contacts(find)).step(message, 12.5, "left pedal")
+    rule = find("left pedal", switch)
+    assert rule is not None
+    assert edges == (BoundEdge(12.5, "left pedal", switch, True, rule),)
 
 
 @given(st.binary(max_size=200))

@@ -25,11 +25,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
-from pedaltrainer.pedals.bindings import ONE_SWITCH, Binding, Bindings
-from pedaltrainer.pedals.events import Control, ControlGiven, GestureKind, SwitchEdge
+from pedaltrainer.pedals.bindings import ONE_SWITCH, Binding, Bindings, default_bindings
+from pedaltrainer.pedals.contacts import Contacts
+from pedaltrainer.pedals.events import Control, ControlGiven, GestureKind
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 from pedaltrainer.pedals.midi.messages import SwitchState
-from pedaltrainer.pedals.recogniser import Recogniser
+from pedaltrainer.pedals.recogniser import Output, Recogniser
 from pedaltrainer.pedals.taught.detection import Trial, detect
 from tests.pedals import traces
 from tests.pedals.test_detection import judged, spoilt, trials_of
@@ -71,8 +72,7 @@ def rules_for(trace: Trace, profile: SwitchProfile) -> Bindings:
 
 def heard(trace: Trace, profile: SwitchProfile) -> list[ControlGiven]:
     """The controls of a trace by our whole path, bytes to controls."""
-    bindings = rules_for(trace, profile)
-    state, recogniser, given = SwitchState(bindings), Recogniser(bindings), []
+    state, recogniser, given = SwitchState(Contacts(rules_for(trace, profile).find)), Recogniser(), []
     for t_s, data in trace.messages:
         state, edges = state.step(mido.Message.from_bytes(data), t_s, "pedal")
         for edge in edges:
@@ -114,7 +114,7 @@ def test_what_was_concluded_from_a_spoilt_lesson_still_counts_every_press(
 
 
 def test_the_flood_alone_is_no_press() -> None:
-    state = SwitchState()
+    state = SwitchState(Contacts(default_bindings().find))
     for t_s, data in traces.flood(0.0, 10.0):
         state, edges = state.step(mido.Message.from_bytes(data), t_s, "board")
         assert edges == ()
@@ -140,19 +140,19 @@ class FloodedFoot(RuleBasedStateMachine):
         controls = {gesture: control for gesture, control in ONE_SWITCH.items() if gesture in bound}
         profile = SwitchProfile(kind)
         switch = "controller 80 on channel 2"
-        self.bindings = Bindings((Binding("*", switch, controls, profile=profile), Binding("*", "*", {})))
-        self.state, self.recogniser = SwitchState(self.bindings), Recogniser(self.bindings)
+        bindings = Bindings((Binding("*", switch, controls, profile=profile), Binding("*", "*", {})))
+        self.state, self.recogniser = SwitchState(Contacts(bindings.find)), Recogniser()
         self.t_s, self.is_down, self.latched = 0.0, False, False
         self.pressed: list[float] = []
         self.presses: list[float] = []
         self.told = 0
 
-    def _take(self, outputs: tuple[SwitchEdge | ControlGiven, ...]) -> None:
+    def _take(self, outputs: tuple[Output, ...]) -> None:
         for output in outputs:
-            if isinstance(output, SwitchEdge):
-                self.presses.append(output.t_s)
-            else:
+            if isinstance(output, ControlGiven):
                 self.told += 2 if output.control is Control.FAIL else 1
+            else:
+                self.presses.append(output.t_s)
 
     def _send(self, message: mido.Message) -> None:
         self.state, edges = self.state.step(message, self.t_s, "board")

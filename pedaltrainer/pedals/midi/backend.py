@@ -4,7 +4,7 @@ MIDO_BACKEND in the environment wins. Otherwise python-rtmidi, on the first
 system it can open (ALSA before JACK on Linux); where it is missing, PortMidi
 in pygame's wheel, through mido's own backend for it; else none, with a reason.
 
-RtMidi delivers by callback (see `rtmidi_ports`).
+RtMidi delivers by callback (see `rtmidi`).
 PortMidi must be asked, so a thread asks it every millisecond; and it reads the
 list of devices only when it starts, so it is started afresh while no port is
 open. While one is open it cannot see that another was plugged in, nor (unless

@@ -15,11 +15,12 @@ from collections.abc import Callable
 from types import TracebackType
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.pedals.events import InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.bindings import BoundEdge, default_bindings
+from pedaltrainer.pedals.contacts import RuleOf
+from pedaltrainer.pedals.events import InputChange, InputStatus
 from pedaltrainer.pedals.midi import backend
 from pedaltrainer.pedals.midi.backend import choose_backend, open_ports
-from pedaltrainer.pedals.midi.input import WORDS, Listener, OnRaw, Switches, moving_statuses, status
-from pedaltrainer.pedals.midi.messages import SwitchState
+from pedaltrainer.pedals.midi.input import WORDS, Listener, OnRaw, moving_statuses, status
 from pedaltrainer.pedals.midi.ports import Output, Port, Ports, Statuses, is_selectable, plain_name
 from pedaltrainer.pedals.midi.roster import Place, Roster
 
@@ -27,6 +28,7 @@ POLL_S = 0.1
 """Well below the time a hand needs to push a plug back in: a replug inside one poll is not seen."""
 TRY_AGAIN_S = 0.5
 """How often a port that would not open, or a MIDI system that is gone, is tried again."""
+UNTAUGHT_RULES = default_bindings()
 BLIND = " Plug in others before you start: from now on they are not seen."
 """Said where the MIDI library cannot look for devices while it listens to one."""
 
@@ -43,22 +45,22 @@ class InputHub:
     wanted: part of an input's name, case ignored: that one alone is listened
     to. None takes every input that is not a loop port, now or as soon as it
     is plugged in.
-    switches: the state a device's switches begin with, by its name.
+    rule_of: asked with every message for the rule of its switch, from the library's threads.
     Raises InputError when wanted fits no input.
     """
 
     def __init__(
         self,
-        on_edge: Callable[[SwitchEdge], None],
+        on_edge: Callable[[BoundEdge], None],
         on_status: Callable[[InputStatus], None],
         on_raw: OnRaw | None = None,
         wanted: str | None = None,
         *,
-        switches: Callable[[str], Switches] = lambda device: SwitchState(),
+        rule_of: RuleOf = UNTAUGHT_RULES.find,
         poll_s: float = POLL_S,
     ) -> None:
         self._on_edge, self._on_status, self._on_raw = on_edge, on_status, on_raw
-        self._switches = switches
+        self._rule_of = rule_of
         self._wanted = wanted
         self._only: str | None = None
         self._poll_s = poll_s
@@ -76,12 +78,6 @@ class InputHub:
     def devices(self) -> tuple[str, ...]:
         """The names of the inputs being listened to, in the order in which they came."""
         return tuple(self._live)
-
-    def use(self, switches: Callable[[str], Switches]) -> None:
-        """From now on, let every device's switches begin with this: after a switch was taught."""
-        self._switches = switches
-        for device, (_, listener) in tuple(self._live.items()):
-            listener.use(switches(device))
 
     def watch(self, on_raw: OnRaw | None) -> None:
         """From now on, hand every message to on_raw as well; None to stop. No port is closed for it."""
@@ -204,7 +200,7 @@ class InputHub:
         assert self._ports is not None
         if time.perf_counter() < self._not_before_s.get(place.device, 0.0):
             return
-        listener = Listener(place.device, self._switches(place.device), self._on_edge, self._on_raw)
+        listener = Listener(place.device, self._rule_of, self._on_edge, self._on_raw)
         try:
             port = self._ports.open(place.port, listener, self._statuses())
         except (OSError, RuntimeError):

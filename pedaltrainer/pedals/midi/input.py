@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from typing import Any, Protocol
+from typing import Any
 
 from mido.messages.specs import SPEC_BY_TYPE
 
-from pedaltrainer.pedals.events import InputChange, InputStatus, SwitchEdge
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.contacts import Contacts, RuleOf
+from pedaltrainer.pedals.events import InputChange, InputStatus
 from pedaltrainer.pedals.midi.backend import BackendChoice, choose_backend, open_ports
-from pedaltrainer.pedals.midi.messages import ROWS
+from pedaltrainer.pedals.midi.messages import ROWS, SwitchState
 
 WORDS = {
     InputChange.FOUND: "Listening to {}.",
@@ -21,12 +23,6 @@ WORDS = {
     InputChange.BACK: "{} is back.",
     InputChange.NONE: "No pedal is connected; it is taken as soon as it is plugged in.",
 }
-
-
-class Switches(Protocol):
-    """The state of one device's switches, as `messages.SwitchState` is."""
-
-    def step(self, message: Any, t_s: float, device: str) -> tuple[Any, tuple[SwitchEdge, ...]]: ...
 
 
 OnRaw = Callable[[Any, float, str], None]
@@ -45,21 +41,14 @@ class Listener:
     """Hears one opening of a port: its messages become edges, from the library's thread."""
 
     def __init__(
-        self, device: str, switches: Switches, on_edge: Callable[[SwitchEdge], None], on_raw: OnRaw | None
+        self, device: str, rule_of: RuleOf, on_edge: Callable[[BoundEdge], None], on_raw: OnRaw | None
     ) -> None:
         self._device = device
-        self._state = switches
-        self._next: Switches | None = None
+        self._state = SwitchState(Contacts(rule_of))
         self._on_edge = on_edge
         self.on_raw = on_raw
 
-    def use(self, switches: Switches) -> None:
-        """From the next message on, start anew with these switches. May be called from any thread."""
-        self._next = switches
-
     def __call__(self, message: Any, t_s: float) -> None:
-        if self._next is not None:
-            self._state, self._next = self._next, None
         if (on_raw := self.on_raw) is not None:
             on_raw(message, t_s, self._device)
         self._state, edges = self._state.step(message, t_s, self._device)

@@ -15,14 +15,14 @@ there is no parser of bytes here.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from pedaltrainer.pedals import kinds
-from pedaltrainer.pedals.bindings import Bindings, default_bindings
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.contacts import Contacts
 from pedaltrainer.pedals.events import SwitchEdge
-from pedaltrainer.pedals.kinds import TOP_VALUE, Side, SwitchKind
+from pedaltrainer.pedals.kinds import TOP_VALUE
 
 FIRST_FINE, FIRST_AFTER_FINE = 32, 64
 FIRST_MODE_MESSAGE = 120
@@ -287,95 +287,35 @@ def observe_edge(edge: SwitchEdge) -> Observation:
 
 @dataclass(frozen=True, slots=True)
 class SwitchState:
-    """The bound switches of one device: which side of its thresholds each was last.
-
-    The bindings say what kind each switch is. A switch without a binding, or
-    with one that gives no control, makes no edge; so a flood of clock, wheels
-    and knobs stops here. A pedal that streams its position (70, 75, 80 ...)
-    repeats a side it already has: that is no edge.
+    """The switches of MIDI devices: their messages become edges that carry their rule.
 
     coarse: controllers 0-31 heard so far as (number, channel). Once one was,
     the controller 32 above it is the fine part of its 14-bit value and no
     switch of its own (MIDI 1.0, table III).
     """
 
-    bindings: Bindings = field(default_factory=default_bindings)
-    sides: Mapping[SwitchName, Side] = field(default_factory=dict)
+    contacts: Contacts
     coarse: frozenset[tuple[int, int]] = frozenset()
 
-    def step(self, message: Any, t_s: float, device: str) -> tuple[SwitchState, tuple[SwitchEdge, ...]]:
+    def step(self, message: Any, t_s: float, device: str) -> tuple[SwitchState, tuple[BoundEdge, ...]]:
         """Take one mido message that arrived at t_s; return the new state and its edges.
 
-        One edge; two (down and up, or the other way round) for a press without
-        a way up; more only for the channel mode messages, which can release
-        several switches, in the order of their names.
+        As many as `Contacts.hear` gives; more only for the channel mode
+        messages, which can release several switches.
         """
+        coarse = self.coarse
         match read(message):
-            case Valued() as valued:
-                return self._valued(valued, t_s, device)
+            case Valued(name, value, strikes):
+                if name.kind == "controller":
+                    if name.number < FIRST_FINE and (name.number, name.channel) not in coarse:
+                        coarse |= {(name.number, name.channel)}
+                    elif (name.number - FIRST_FINE, name.channel) in coarse:
+                        return self, ()
+                contacts, edges = self.contacts.hear(t_s, device, str(name), value, strikes)
             case Released(kind, channel):
-                return self._released(kind, channel, t_s, device)
-        return self, ()
-
-    def _valued(self, reading: Valued, t_s: float, device: str) -> tuple[SwitchState, tuple[SwitchEdge, ...]]:
-        name, state = reading.switch, self
-        if name.kind == "controller":
-            if name.number < FIRST_FINE and (name.number, name.channel) not in self.coarse:
-                state = replace(self, coarse=self.coarse | {(name.number, name.channel)})
-            elif (name.number - FIRST_FINE, name.channel) in self.coarse:
+                contacts, edges = self.contacts.let_go(t_s, device, f"{kind} * on channel {channel}")
+            case None:
                 return self, ()
-        switch = str(name)
-        binding = self.bindings.find(device, switch)
-        if binding is None or not binding.controls:
-            return state, ()
-        before = self.sides.get(name)
-        side, downs = kinds.step(binding.profile, switch, before, reading.value)
-        if not downs and reading.strikes and kinds.is_down(binding.profile, side):
-            # Its way up was lost: what is struck anew was let go before.
-            downs = (False, True)
-        if side != before:
-            state = replace(state, sides={**state.sides, name: side})
-        return state, tuple(SwitchEdge(t_s, device, switch, down) for down in downs)
-
-    def _released(
-        self, kind: str, channel: int, t_s: float, device: str
-    ) -> tuple[SwitchState, tuple[SwitchEdge, ...]]:
-        """Let go of what is held by a high value; a foot's own switch box keeps its own counsel."""
-        gone = []
-        for name in sorted(self.sides):
-            binding = self.bindings.find(device, str(name))
-            profile = binding.profile if binding else None
-            rises = profile is not None and profile.kind in (SwitchKind.MOMENTARY, SwitchKind.CONTINUOUS)
-            if name.kind == kind and name.channel == channel and rises and self.sides[name]:
-                gone.append(name)
-        if not gone:
-            return self, ()
-        sides = {**self.sides, **dict.fromkeys(gone, False)}
-        return replace(self, sides=sides), tuple(SwitchEdge(t_s, device, str(name), False) for name in gone)
-
-
-@dataclass(frozen=True, slots=True)
-class EdgeState:
-    """The switches that report edges by themselves (keys, buttons, hats), brought to what the foot does.
-
-    A reversed or latching box may pose as a game controller too. Where the
-    binding says nothing of the kind, edges pass as they are.
-    """
-
-    bindings: Bindings = field(default_factory=default_bindings)
-    sides: Mapping[tuple[str, str], Side] = field(default_factory=dict)
-
-    def step(self, edge: SwitchEdge) -> tuple[EdgeState, tuple[SwitchEdge, ...]]:
-        """Take one edge; return the new state and the foot's edges: none, one, or down and up at once."""
-        binding = self.bindings.find(edge.device, edge.switch)
-        if binding is None or binding.profile.kind in (SwitchKind.MOMENTARY, SwitchKind.CONTINUOUS):
-            return self, (edge,)
-        key = (edge.device, edge.switch)
-        value = TOP_VALUE if edge.down else 0
-        side, downs = kinds.step(binding.profile, edge.switch, self.sides.get(key), value)
-        edges = tuple(SwitchEdge(edge.t_s, edge.device, edge.switch, down) for down in downs)
-        return replace(self, sides={**self.sides, key: side}), edges
-
-    def forget(self, device: str) -> EdgeState:
-        """Drop what is known of a device that vanished."""
-        return replace(self, sides={key: side for key, side in self.sides.items() if key[0] != device})
+        if contacts is self.contacts and coarse is self.coarse:
+            return self, edges
+        return SwitchState(contacts, coarse), edges

@@ -74,9 +74,6 @@ def output_of(device: str, outputs: Sequence[str], api: str | None) -> str | Non
     return None
 
 
-_DIRECTIONS = {"capture", "playback", "midi", "in", "out"}
-
-
 def _without_direction(name: str) -> str:
     return re.sub(
         r"\b(capture|playback|midi out|midi in|out|in)\b|[^\w]+", " ", name.lower().replace("_", " ")

@@ -18,7 +18,7 @@ class Presses:
 
     profile: SwitchProfile
     side: Side
-    contact: Debounced
+    contact: Debounced[SwitchEdge]
     downs_s: tuple[float, ...] = ()
     last_s: float | None = None
 

@@ -2,7 +2,7 @@
 
 A player's own files lie in `<data folder>/pedals/`, one a device; the presets
 that are shipped lie in `configs/pedals/`. The form of both is the one that
-`binding_form.HEADER` explains. A file names its device; a preset may instead say which
+`form.HEADER` explains. A file names its device; a preset may instead say which
 device names it fits (`match`) or that its switches speak for themselves on
 any device (`match_switches`). A preset with neither is only a start for the
 player's own file.

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Any, NoReturn
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.pedals.bindings import FOOT, KEY, KEY_PROFILE, KEYBOARD, Binding
+from pedaltrainer.pedals.bindings import FOOT, KEY, KEY_PROFILE, KEYBOARD, USUAL_PACE, Binding
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.kinds import LONGEST_WINDOW_S, SwitchKind, SwitchProfile
@@ -79,8 +79,9 @@ class DeviceBinding:
     def rules(self, source: str, *, alone: bool = True) -> tuple[Binding, ...]:
         """As rules. alone: the device's other switches then do nothing (never so for the keyboard)."""
         judge = self.judge or (KEY if self.device == KEYBOARD else FOOT)
+        windows = self.windows or USUAL_PACE
         rules = tuple(
-            Binding(self.device, row.name, row.controls, judge, row.profile, self.windows, row.foot, source)
+            Binding(self.device, row.name, row.controls, judge, row.profile, windows, row.foot, source)
             for row in self.switches
         )
         if not alone or self.device == KEYBOARD:
@@ -185,7 +186,7 @@ class _Reader:
         keys = ("double_tap_ms", "hold_ms")
         if not any(key in found for key in keys):
             return None
-        usual = GestureSettings()
+        usual = USUAL_PACE
         defaults = (usual.double_tap_s * 1000, usual.hold_s * 1000)
         values = [
             self._take(
