@@ -46,7 +46,9 @@ def screen(tmp_path):
         pytest.skip("Xvfb is not installed")
     reading, writing = os.pipe()
     command = [XVFB, "-displayfd", str(writing), "-screen", "0", "1920x1080x24", "-fbdir", str(tmp_path)]
-    server = subprocess.Popen([*command, "-nolisten", "tcp"], pass_fds=[writing], stderr=subprocess.DEVNULL)
+    server = subprocess.Popen(
+        [*command, "-nolisten", "tcp", "-noreset"], pass_fds=[writing], stderr=subprocess.DEVNULL
+    )
     os.close(writing)
     with os.fdopen(reading) as pipe:
         number = pipe.readline().strip()

@@ -47,7 +47,8 @@ class Screen:
     def __init__(self, folder: Path, size: tuple[int, int] = (1280, 720)) -> None:
         self.size = size
         reading, writing = os.pipe()
-        options = ["-fbdir", str(folder), "-nolisten", "tcp"]
+        # Without -noreset it starts afresh as its last client leaves, and turns away who comes just then.
+        options = ["-fbdir", str(folder), "-nolisten", "tcp", "-noreset"]
         geometry = f"{size[0]}x{size[1]}x24"
         self._server = subprocess.Popen(
             ["Xvfb", "-displayfd", str(writing), "-screen", "0", geometry, *options],
