@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pedaltrainer.errors import InputError
+from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.records.rows import SessionRow, TakeRow
 from pedaltrainer.session.effects import Answered, RecordTake
 from pedaltrainer.session.replay import event_from_json, replay, settings_from_json
@@ -16,12 +18,18 @@ def told_otherwise(
     """What differs when a session is run again; None when it gives the takes of the log, in their order.
 
     The last take may lack the inputs that led to it, where the program was killed in between. Raises
-    InputError for settings or inputs that this program cannot read.
+    InputError for settings or inputs that this program cannot read, and for a ladder that it does not have.
     """
     events = [event_from_json(record) for record in inputs]
+    settings = settings_from_json(row.settings)
+    if settings.ladder not in tuple(LADDERS):
+        raise InputError(
+            f"its ladder, “{settings.ladder}”, is no longer part of the program; "
+            "its takes are kept, and not told again"
+        )
     told = [
         effect.answered
-        for _, effects in replay(settings_from_json(row.settings), events)
+        for _, effects in replay(settings, events)
         for effect in effects
         if isinstance(effect, RecordTake)
     ]

@@ -40,8 +40,6 @@ _TELLINGS = {
     Finding.WITHIN: _Telling(
         "too early to say; somewhere between {low:.0f} and {high:.0f} BPM", "{low:.0f}–{high:.0f} BPM"
     ),
-    Finding.ABOUT: _Telling("about {clean:.0f} BPM", "{clean:.0f} BPM"),
-    Finding.NOT_TURNED: _Telling("too early to say; the tempo has not turned twice yet", "{takes}"),
     # Slow work measures nothing: its finding is a count of takes already.
     Finding.SLOW_WORK: _Telling(
         "{passed} of {tried} slow takes clean", "{passed} of {tried}", listed="{words}"
@@ -53,7 +51,6 @@ _CAUSES = {
     Cause.BOTTOM_MISSED: "{:g} BPM does not come yet",
     Cause.WELL_KNOWN: "the clean tempo is known to within {:g} %",
     Cause.MISSED_TWICE: "{:g} BPM was missed twice",
-    Cause.TURNED_OFTEN: "the tempo turned {:g} times",
     Cause.TIME_UP: "the time was up",
     Cause.STOPPED: "you stopped early",
 }

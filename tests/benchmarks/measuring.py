@@ -28,10 +28,11 @@ from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.ladders.ladder import LADDERS
-from pedaltrainer.practice.ladders.rungs import Ladder, LadderStart
+from pedaltrainer.practice.ladders.rungs import LadderStart
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.practice.trend import Day, Verdict, trend
 from tests.benchmarks.simulated import Found, Players, measure, past_results, smallest_rms
+from tests.benchmarks.up_down import UpDown, transformed, weighted
 
 ASK, SPEAK_UP = LadderStart(60), LadderStart(60, speak_up=True)
 DRIFTS = (0.0, 0.03, -0.03)
@@ -85,21 +86,18 @@ def habit(players: Players) -> tuple[np.ndarray, np.ndarray]:
     return np.array(errors), np.array(seconds)
 
 
-def by_rule(players: Players, name: str, start: LadderStart, seconds: float) -> np.ndarray:
-    """The error of a ladder of the product after so many seconds; its tempo where it has no estimate yet."""
+def by_rule(players: Players, rule: UpDown, seconds: float) -> np.ndarray:
+    """The error of an up-down rule after so many seconds; of its tempo where it has found none yet."""
     errors = []
     for who in range(len(players.clean_log)):
-        ladder: Ladder = LADDERS[name](start)
-        one, spent = np.array([who]), 0.0
-        while ladder.ended is None:
-            tempo_bpm = ladder.tempo_bpm
-            passed, _, spent_s = players.play(one, np.array([float(tempo_bpm)]), start, 0.0)
+        after, one, spent = rule, np.array([who]), 0.0
+        while not after.ended:
+            passed, _, spent_s = players.play(one, np.array([float(after.tempo_bpm)]), ASK, 0.0)
             spent += float(spent_s[0])
             if spent > seconds:
                 break
-            outcome = Outcome.PASS_ if passed[0] else Outcome.FAIL
-            ladder = ladder.answered(Take(DRILL, tempo_bpm, start.landings, outcome))
-        found = ladder.result().clean_bpm or ladder.tempo_bpm
+            after = after.answered(bool(passed[0]))
+        found = after.found_bpm or after.tempo_bpm
         errors.append(found / math.exp(players.clean_log[who]) - 1)
     return np.array(errors)
 
@@ -108,11 +106,12 @@ def simple_rules(count: int) -> Iterable[Row]:
     players = Players.drawn(count, seed=11)
     errors, seconds = habit(players)
     yield row("habit: +5 until failed twice", f"its end, {seconds.mean():.0f} s", errors, None, None)
-    for name in ("up-down", "weighted"):
+    for name, make in (("up-down", transformed), ("weighted", weighted)):
         for at in (90, 150):
             players = Players.drawn(count, seed=12)
             smallest = smallest_rms(players, ASK, at)
-            yield row(f"{name} (ask)", f"{at} s", by_rule(players, name, ASK, at), None, smallest)
+            errors = by_rule(players, make(ASK.start_bpm, ASK.step_bpm), at)
+            yield row(f"{name} (ask)", f"{at} s", errors, None, smallest)
 
 
 # --- seek ----------------------------------------------------------------------------

@@ -117,9 +117,9 @@ def test_a_drill_that_is_named_is_practised_instead(with_a_song):
 
 
 def test_the_answer_style_and_the_ladder_hold_for_today_too(with_a_song):
-    settings = read("--data", str(with_a_song), "--answer", "speak-up", "--ladder", "weighted").settings
+    settings = read("--data", str(with_a_song), "--answer", "speak-up", "--ladder", "steps").settings
     assert settings.answer_style is AnswerStyle.SPEAK_UP
-    assert settings.ladder == "weighted"
+    assert settings.ladder == "steps"
 
 
 def test_what_was_measured_before_is_known_today(with_a_song):

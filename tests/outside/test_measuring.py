@@ -1,9 +1,7 @@
 """The measuring held against published rules and general-purpose libraries.
 
-Levitt, H. (1971), "Transformed up-down methods in psychoacoustics", JASA 49(2), 467-477, table I:
-where transformed rules settle. Kaernbach, C. (1991), "Simple adaptive testing with the weighted
-up-down method", Perception & Psychophysics 49(3), 227-229: the ratio of steps. Watson, A. B. (2017),
-"QUEST+", Journal of Vision 17(3):10, as the library `questplus`: posterior and next stimulus.
+Watson, A. B. (2017), "QUEST+", Journal of Vision 17(3):10, as the library `questplus`: posterior and
+next stimulus.
 `statsmodels` (Logit) and `scipy.optimize`: the logistic fit. `scipy.stats.theilslopes`: the trend.
 """
 
@@ -24,48 +22,8 @@ from questplus import QuestPlus
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.ladders import choosing
 from pedaltrainer.practice.ladders.choosing import CANDIDATES_BPM, TakeShape
-from pedaltrainer.practice.ladders.rungs import LadderStart
-from pedaltrainer.practice.ladders.up_down import (
-    down_over_up,
-    passes_needed,
-    settles_at,
-    transformed,
-    weighted,
-)
 from pedaltrainer.practice.trend import days_of, trend_of
 from tests.practice.answers import is_clean, take
-
-# --- up-down ----------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(("passes", "chance"), [(1, 0.500), (2, 0.707), (3, 0.794), (4, 0.841), (6, 0.891)])
-def test_transformed_rules_settle_where_levitt_says(passes, chance):
-    assert settles_at(passes) == pytest.approx(chance, abs=0.0005)
-    assert passes_needed(chance) == passes
-
-
-@pytest.mark.parametrize(("target", "ratio"), [(0.50, 1.0), (0.75, 3.0), (0.80, 4.0), (0.90, 9.0)])
-def test_weighted_steps_balance_as_kaernbach_says(target, ratio):
-    # S_up * p = S_down * (1 - p); his own example: 75 % with steps of 1 and 3.
-    assert down_over_up(target) == pytest.approx(ratio)
-
-
-@pytest.mark.parametrize("target", [0.707, 0.794, 0.841, 0.891])
-@pytest.mark.parametrize("make", [transformed, weighted])
-def test_played_for_long_with_fine_steps_they_pass_at_the_rate_of_their_target(make, target):
-    ladder = make(LadderStart(88, 2, mode="practise", practise_chance=target))
-    rng = np.random.default_rng(12)
-    chances = []
-    for n in range(3000):
-        z = (math.log(90) - ladder.at_log) / 0.05 + math.log(4)
-        chances.append(1 / (1 + math.exp(-z)))
-        passed = is_clean(rng, math.exp(ladder.at_log), 90)
-        # The exact tempo is played here: whole BPM are coarser than these steps.
-        ladder = ladder.answered(take(90, passed))
-        assert n < 100 or ladder.turns
-    # Transformed rules visit both sides of a curve that bends: a per cent or two is theirs.
-    assert np.mean(chances[200:]) == pytest.approx(target, abs=0.02)
-
 
 # --- the posterior and the next stimulus ---------------------------------------------------
 

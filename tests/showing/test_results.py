@@ -52,8 +52,6 @@ def test_answers_of_one_side_or_too_few_are_told_with_no_false_certainty(
 
 
 def test_a_ladder_that_measures_no_interval_tells_what_it_has():
-    assert told(Finding.ABOUT, clean_bpm=80.4)[:2] == ("about 80 BPM", "80 BPM")
-    assert told(Finding.NOT_TURNED)[0] == "too early to say; the tempo has not turned twice yet"
     assert told(Finding.FASTEST_RUNG) == (
         "84 BPM is the fastest rung passed",
         "84 BPM",
@@ -94,7 +92,6 @@ def test_a_single_slow_take_is_told_as_one():
         (Ending(Cause.BOTTOM_MISSED, 20), "20 BPM does not come yet"),
         (Ending(Cause.WELL_KNOWN, 0.05 * 100), "the clean tempo is known to within 5 %"),
         (Ending(Cause.MISSED_TWICE, 84), "84 BPM was missed twice"),
-        (Ending(Cause.TURNED_OFTEN, 10), "the tempo turned 10 times"),
     ],
 )
 def test_every_end_has_its_words(ending, words):

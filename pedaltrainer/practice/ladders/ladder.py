@@ -21,7 +21,6 @@ from pedaltrainer.practice.ladders.rungs import (
 )
 from pedaltrainer.practice.ladders.seek import seek
 from pedaltrainer.practice.ladders.steps import Steps, _steps
-from pedaltrainer.practice.ladders.up_down import transformed, weighted
 from pedaltrainer.practice.take import Take
 
 __all__ = [
@@ -40,8 +39,6 @@ __all__ = [
 
 LADDERS: dict[str, Callable[[LadderStart], Ladder]] = {
     "steps": _steps,
-    "up-down": transformed,
-    "weighted": weighted,
     "seek": seek,
     "hold": hold,
 }

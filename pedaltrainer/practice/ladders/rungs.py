@@ -44,8 +44,6 @@ class LadderStart:
     """The same while nothing was missed yet: far from the limit, larger steps frighten nobody."""
     practise_chance: float = 0.87
     """The chance of a clean take that practise mode keeps to."""
-    target_chance: float = 0.80
-    """The chance of a clean take that the up-down rules settle at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +62,12 @@ class Cause(Enum):
     BOTTOM_MISSED = auto()
     WELL_KNOWN = auto()
     MISSED_TWICE = auto()
-    TURNED_OFTEN = auto()
     TIME_UP = auto()
     STOPPED = auto()
 
 
 class Ending(NamedTuple):
-    """Why a drill ended, with the figure it is about: a tempo in BPM, per cent, or a number of turns."""
+    """Why a drill ended, with the figure it is about: a tempo in BPM, or per cent."""
 
     cause: Cause
     figure: float = 0.0
@@ -93,10 +90,6 @@ class Finding(Enum):
     """No take came out clean yet: its upper end alone does."""
     WITHIN = auto()
     """Too wide an interval for a number."""
-    ABOUT = auto()
-    """A clean tempo without an interval."""
-    NOT_TURNED = auto()
-    """Too early for that: the tempo has not turned twice yet."""
     SLOW_WORK = auto()
     """How many takes were clean: nothing is measured."""
 

@@ -226,9 +226,9 @@ def _replayed(log: sqlite3.Connection, retell: Retell, waiting: Waiting) -> tupl
         session, inputs, takes = _whole_session(log, sample[number])
         if not takes:
             continue
-        count += 1
         try:
             otherwise = retell(session, inputs, takes)
+            count += 1
         except InputError as error:
             otherwise = str(error).rstrip(".")
         if otherwise:
