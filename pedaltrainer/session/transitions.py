@@ -163,7 +163,8 @@ BEFORE_THE_DRILL = _to(Phase.PLAN, Phase.READY)
 COUNTED_IN = _to(Phase.COUNT_IN, Phase.REST_OFFERED)
 AFTER_ANSWER = _to(Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
 SKIPPED = _to(Phase.READY, Phase.FINISHED)
-TAKEN_BACK = Way((Phase.ASKING, Phase.BREATH), stays=True)
+TAKEN_BACK = _to(Phase.ASKING, Phase.BREATH)
+UNDONE_IF_ANYTHING = Way(TAKEN_BACK.phases, stays=True)
 AFTER_THE_LESSON = _to(Phase.PAUSED, Phase.CLOSED)
 ENDED = _to(Phase.FINISHED, Phase.CLOSED)
 WHERE_IT_PAUSED = _to(
@@ -230,7 +231,7 @@ TABLE: tuple[Row, ...] = (
     Row((Phase.ASKING,), (FAIL,), Action.MISSED, AFTER_ANSWER),
     Row(_AFTER_A_TAKE, (PASS_,), Action.MISSED_AFTER_ALL, AFTER_ANSWER, just_silent),
     Row((Phase.BREATH,), (PASS_, Due), Action.GO_NOW, COUNTED_IN),
-    Row((Phase.BREATH, Phase.DRILL_DONE), (NEXT,), Action.UNDO, TAKEN_BACK),
+    Row((Phase.BREATH, Phase.DRILL_DONE), (NEXT,), Action.UNDO, UNDONE_IF_ANYTHING),
     # Pages between and after.
     Row((Phase.DRILL_DONE,), (PASS_,), Action.NEXT_DRILL, _to(Phase.READY)),
     Row((Phase.FINISHED,), (PASS_,), Action.SAME_AGAIN, _to(Phase.READY)),
@@ -256,7 +257,7 @@ TABLE: tuple[Row, ...] = (
     Row((*CLICKING, *_REST), (NEXT,), Action.PAUSE, _to(Phase.PAUSED)),
     Row(_NOT_PAUSED, (Control.PAUSE,), Action.PAUSE, _to(Phase.PAUSED)),
     Row((Phase.READY, *PLAYING), (Control.AGAIN,), Action.AGAIN, COUNTED_IN),
-    Row(AT_HAND, (Control.UNDO,), Action.UNDO, TAKEN_BACK),
+    Row(AT_HAND, (Control.UNDO,), Action.UNDO, UNDONE_IF_ANYTHING),
     Row(AT_HAND, (Control.QUIT,), Action.FINISH, ENDED),
     # Troubles. A question stays open when a pedal goes; a log that refuses takes lets nothing more begin.
     Row(CLICKING, (InputLost,), Action.INTERRUPT, _to(Phase.PAUSED), in_use),
