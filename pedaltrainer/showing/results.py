@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, Cause, Ending, Finding
+from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, EndedBy, Ending, Finding
 from pedaltrainer.session.state import DrillResult
 from pedaltrainer.system.amounts import counted
 
@@ -46,13 +46,13 @@ _TELLINGS = {
     ),
 }
 
-_CAUSES = {
-    Cause.TOP_REACHED: "the top of the ladder was reached",
-    Cause.BOTTOM_MISSED: "{:g} BPM does not come yet",
-    Cause.WELL_KNOWN: "the clean tempo is known to within {:g} %",
-    Cause.MISSED_TWICE: "{:g} BPM was missed twice",
-    Cause.TIME_UP: "the time was up",
-    Cause.STOPPED: "you stopped early",
+_ENDINGS = {
+    EndedBy.TOP_REACHED: "the top of the ladder was reached",
+    EndedBy.BOTTOM_MISSED: "{:g} BPM does not come yet",
+    EndedBy.WELL_KNOWN: "the clean tempo is known to within {:g} %",
+    EndedBy.MISSED_TWICE: "{:g} BPM was missed twice",
+    EndedBy.TIME_UP: "the time was up",
+    EndedBy.STOPPED: "you stopped early",
 }
 
 
@@ -93,7 +93,7 @@ def last_words(one: DrillResult) -> str:
 
 def why_ended(ending: Ending) -> str:
     """Why a drill ended, for the middle of a sentence."""
-    return _CAUSES[ending.cause].format(ending.figure)
+    return _ENDINGS[ending.by].format(ending.figure)
 
 
 def _is_one_figure(one: DrillResult) -> bool:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder, climb
-from pedaltrainer.practice.ladders.rungs import Cause, Ending
+from pedaltrainer.practice.ladders.rungs import EndedBy, Ending
 from pedaltrainer.practice.ladders.steps import Steps
 from pedaltrainer.practice.take import Outcome, Take, missed_landing
 
@@ -49,7 +49,7 @@ def test_a_first_fail_is_no_turn():
 
 def test_it_ends_when_the_same_rung_was_failed_twice():
     last = climbed(Steps(60, 8), "pppfpf")[-1]
-    assert last.ended == Ending(Cause.MISSED_TWICE, 84)
+    assert last.ended == Ending(EndedBy.MISSED_TWICE, 84)
     assert last.result().best_bpm == 80
 
 
@@ -61,7 +61,7 @@ def test_nothing_passed_is_nothing_reported():
 
 def test_the_top_of_the_ladder_ends_it():
     last = climbed(Steps(296, 8), "pp")[-1]
-    assert last.ended == Ending(Cause.TOP_REACHED)
+    assert last.ended == Ending(EndedBy.TOP_REACHED)
     assert last.result().best_bpm == FASTEST_BPM
 
 

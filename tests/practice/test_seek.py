@@ -9,7 +9,14 @@ from hypothesis import strategies as st
 
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.ladders.ladder import LADDERS, climb
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, Cause, Ending, Finding, LadderStart
+from pedaltrainer.practice.ladders.rungs import (
+    FASTEST_BPM,
+    SLOWEST_BPM,
+    EndedBy,
+    Ending,
+    Finding,
+    LadderStart,
+)
 from pedaltrainer.practice.ladders.seek import seek
 from tests.practice.answers import is_clean, played, take, void
 
@@ -37,7 +44,7 @@ def test_tempos_are_whole_and_on_the_ladder_whatever_is_answered(name, answers, 
         assert SLOWEST_BPM <= tempo_bpm <= FASTEST_BPM
         ladder = ladder.answered(void(tempo_bpm) if answer == "v" else take(tempo_bpm, answer == "p"))
     result = ladder.result()
-    assert result.ending.cause in Cause
+    assert result.ending.by in EndedBy
     if result.interval_bpm:
         assert 0 < result.interval_bpm[0] < result.interval_bpm[1]
 
@@ -60,7 +67,7 @@ def test_no_step_up_frightens(answers, mode):
 def test_it_ends_when_the_clean_tempo_is_known_and_holds_it(clean_bpm):
     last = played(seek(LadderStart(60)), clean_bpm, 300, seed=4, spread=0.03)[-1]
     result = last.result()
-    assert result.ending == Ending(Cause.WELL_KNOWN, 5)
+    assert result.ending == Ending(EndedBy.WELL_KNOWN, 5)
     low, high = result.interval_bpm
     assert low < clean_bpm < high
     assert (high / low) ** 0.5 <= 1.05
@@ -137,7 +144,7 @@ def test_all_passes_say_above_and_no_number():
 
 def test_all_passes_to_the_top_end_there():
     result = found("p" * 60)
-    assert result.ending == Ending(Cause.TOP_REACHED)
+    assert result.ending == Ending(EndedBy.TOP_REACHED)
     assert result.finding is Finding.ABOVE
     assert result.interval_bpm[0] > FASTEST_BPM
 
@@ -151,7 +158,7 @@ def test_all_fails_say_below_and_no_number():
 
 def test_all_fails_to_the_bottom_end_there():
     result = found("f" * 60)
-    assert result.ending == Ending(Cause.BOTTOM_MISSED, 20)
+    assert result.ending == Ending(EndedBy.BOTTOM_MISSED, 20)
     assert result.finding is Finding.BELOW
     assert result.interval_bpm[1] < SLOWEST_BPM
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.ladders.rungs import STOPPED, TIME_UP, Cause, Ending, Finding, LadderResult, Rung
+from pedaltrainer.practice.ladders.rungs import STOPPED, TIME_UP, EndedBy, Ending, Finding, LadderResult, Rung
 from pedaltrainer.session.state import DrillResult
 from pedaltrainer.showing.results import found_figure, found_listed, found_words, why_ended
 
@@ -88,10 +88,10 @@ def test_a_single_slow_take_is_told_as_one():
     [
         (TIME_UP, "the time was up"),
         (STOPPED, "you stopped early"),
-        (Ending(Cause.TOP_REACHED), "the top of the ladder was reached"),
-        (Ending(Cause.BOTTOM_MISSED, 20), "20 BPM does not come yet"),
-        (Ending(Cause.WELL_KNOWN, 0.05 * 100), "the clean tempo is known to within 5 %"),
-        (Ending(Cause.MISSED_TWICE, 84), "84 BPM was missed twice"),
+        (Ending(EndedBy.TOP_REACHED), "the top of the ladder was reached"),
+        (Ending(EndedBy.BOTTOM_MISSED, 20), "20 BPM does not come yet"),
+        (Ending(EndedBy.WELL_KNOWN, 0.05 * 100), "the clean tempo is known to within 5 %"),
+        (Ending(EndedBy.MISSED_TWICE, 84), "84 BPM was missed twice"),
     ],
 )
 def test_every_end_has_its_words(ending, words):
@@ -100,4 +100,4 @@ def test_every_end_has_its_words(ending, words):
 
 def test_every_finding_and_every_end_has_words():
     assert all(told(finding)[0] for finding in Finding)
-    assert all(why_ended(Ending(cause)) for cause in Cause)
+    assert all(why_ended(Ending(by)) for by in EndedBy)

@@ -55,7 +55,7 @@ class Rung:
     fails: int = 0
 
 
-class Cause(Enum):
+class EndedBy(Enum):
     """Why a ladder needs no more takes, or a drill was left before that."""
 
     TOP_REACHED = auto()
@@ -69,11 +69,11 @@ class Cause(Enum):
 class Ending(NamedTuple):
     """Why a drill ended, with the figure it is about: a tempo in BPM, or per cent."""
 
-    cause: Cause
+    by: EndedBy
     figure: float = 0.0
 
 
-TIME_UP, STOPPED = Ending(Cause.TIME_UP), Ending(Cause.STOPPED)
+TIME_UP, STOPPED = Ending(EndedBy.TIME_UP), Ending(EndedBy.STOPPED)
 
 
 class Finding(Enum):

@@ -24,7 +24,7 @@ from pedaltrainer.practice.ladders.rungs import (
     FASTEST_BPM,
     SLOWEST_BPM,
     TIME_UP,
-    Cause,
+    EndedBy,
     Ending,
     Finding,
     LadderResult,
@@ -94,11 +94,11 @@ class Seek:
             return None
         low, high = self.estimate.low_bpm, self.estimate.high_bpm
         if low > FASTEST_BPM:
-            return Ending(Cause.TOP_REACHED)
+            return Ending(EndedBy.TOP_REACHED)
         if high < SLOWEST_BPM:
-            return Ending(Cause.BOTTOM_MISSED, SLOWEST_BPM)
+            return Ending(EndedBy.BOTTOM_MISSED, SLOWEST_BPM)
         if self.estimate.half_width <= self.start.tight:
-            return Ending(Cause.WELL_KNOWN, self.start.tight * 100)
+            return Ending(EndedBy.WELL_KNOWN, self.start.tight * 100)
         return None
 
     def answered(self, take: Take) -> Seek:

@@ -8,7 +8,7 @@ from pedaltrainer.practice.ladders.rungs import (
     FASTEST_BPM,
     SLOWEST_BPM,
     TIME_UP,
-    Cause,
+    EndedBy,
     Ending,
     Finding,
     LadderResult,
@@ -43,9 +43,9 @@ class Steps:
     def ended(self) -> Ending | None:
         for rung in self.tried:
             if rung.fails >= 2:
-                return Ending(Cause.MISSED_TWICE, rung.tempo_bpm)
+                return Ending(EndedBy.MISSED_TWICE, rung.tempo_bpm)
             if rung.passes and rung.tempo_bpm == FASTEST_BPM:
-                return Ending(Cause.TOP_REACHED)
+                return Ending(EndedBy.TOP_REACHED)
         return None
 
     def answered(self, take: Take) -> Steps:
