@@ -9,6 +9,7 @@ from pedaltrainer.commands.options import lesson_options
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.live import app
 from pedaltrainer.pedals import monitor
+from pedaltrainer.showing.words import ack_words
 
 _TEACH = """\
 The stage asks for a press of each switch, works out what kind of switch it is, and
@@ -30,5 +31,5 @@ def _teach(asked: argparse.Namespace) -> int:
         print(f"Kept in {path}." if path else "Nothing was learnt; nothing was changed.")
         return 0
     said = app.run(lesson_options(asked)).state.ack
-    print(f"{said.words}." if said else "Nothing was learnt; nothing was changed.")
+    print(f"{ack_words(said)}." if said else "Nothing was learnt; nothing was changed.")
     return 0

@@ -109,7 +109,7 @@ def _silence_passes(state: State, due: Due) -> Step:
 def _skip(state: State, given: Given) -> Step:
     """Leave this drill for the next, or for the summary when it was the last."""
     state, effects = void_run(state)
-    state = replace(state, ack=acknowledge(state, AckKind.NEXT, "Next"))
+    state = acknowledge(state, AckKind.NEXT)
     if state.last_drill:
         return _finish_up(state), (*effects, SoundCue(Cue.NEXT))
     done = drill_done(state) if state.answers else state
@@ -157,11 +157,11 @@ def _missed_after_all(state: State, given: Given) -> Step:
 def _undo(state: State, given: Given) -> Step:
     """Take back the last answer, and ask again when asking is how this session answers."""
     if not state.answers:
-        return replace(state, ack=acknowledge(state, AckKind.OTHER, "Nothing to undo")), ()
+        return acknowledge(state, AckKind.NOTHING_TO_UNDO), ()
     last = state.answers[-1]
     state, stopped = void_run(state)
     state, cancelled = cancel_last(state, "undone by the player")
-    state = replace(state, ack=acknowledge(state, AckKind.OTHER, "Taken back"))
+    state = acknowledge(state, AckKind.TAKEN_BACK)
     effects = (*stopped, *cancelled, SoundCue(Cue.NEXT))
     if state.settings.answer_style is AnswerStyle.ASK:
         return enter(replace(state, run=last.run), Phase.ASKING), effects
@@ -230,7 +230,7 @@ def _rest(state: State, given: Given) -> Step:
 
 
 def _rested(state: State, due: Due) -> Step:
-    return go_on(replace(state, ack=acknowledge(state, AckKind.OTHER, "Rested")))
+    return go_on(acknowledge(state, AckKind.RESTED))
 
 
 def _play_on(state: State, given: Given) -> Step:
@@ -280,7 +280,7 @@ def _again(state: State, given: Given) -> Step:
     """The same tempo once more; the take that was on does not count."""
     state, effects = void_run(state, judge="interrupted")
     state, more = count_in(state)
-    return replace(state, ack=acknowledge(state, AckKind.OTHER, "Again")), (*effects, *more)
+    return acknowledge(state, AckKind.AGAIN), (*effects, *more)
 
 
 def _teach(state: State, given: Given) -> Step:
@@ -289,8 +289,9 @@ def _teach(state: State, given: Given) -> Step:
 
 def _leave_lesson(state: State, over: Given | Taught) -> Step:
     """Back from a lesson for a pedal to the pause menu, or out when the lesson was all that was wanted."""
-    words = over.words if isinstance(over, Taught) else "Nothing was changed"
-    state = replace(state, chosen=0, ack=acknowledge(state, AckKind.OTHER, words))
+    state = acknowledge(replace(state, chosen=0), AckKind.NOT_TAUGHT)
+    if isinstance(over, Taught):
+        state = acknowledge(state, AckKind.TAUGHT, name=over.words)
     if state.settings.teach:
         return enter(state, Phase.CLOSED), (StopTeaching(), Close())
     return enter(state, Phase.PAUSED), (StopTeaching(), SoundCue(Cue.NEXT))

@@ -40,8 +40,8 @@ def enter(state: State, phase: Phase, due_s: float | None = None) -> State:
     return replace(state, phase=phase, since_s=state.now_s, due_s=due_s)
 
 
-def acknowledge(state: State, kind: AckKind, words: str) -> Ack:
-    return Ack(kind, words, state.now_s)
+def acknowledge(state: State, kind: AckKind, take: Take | None = None, name: str = "") -> State:
+    return replace(state, ack=Ack(kind, state.now_s, take, name))
 
 
 def the_run(run: Run | None) -> Run:
@@ -102,19 +102,9 @@ def answer(
     ladder = climb(state.new_ladder, (one.take for one in answers))
     state = replace(state, answers=answers, ladder=ladder, run=None, late_until_s=float("-inf"))
     passed = outcome is Outcome.PASS_
-    state = replace(
-        state,
-        ack=Ack(AckKind.PASS_ if passed else AckKind.FAIL, answer_words(take), state.now_s),
-    )
+    state = acknowledge(state, AckKind.PASS_ if passed else AckKind.FAIL, take)
     effects: Effects = (RecordTake(answered), SoundCue(Cue.PASS_ if passed else Cue.FAIL))
     return after_answer(state), effects
-
-
-def answer_words(take: Take) -> str:
-    if take.outcome is Outcome.PASS_:
-        return f"Clean at {take.tempo_bpm:g}"
-    where = f", landing {take.first_miss}" if take.first_miss else ""
-    return f"Missed at {take.tempo_bpm:g}{where}"
 
 
 def after_answer(state: State) -> State:
@@ -201,7 +191,7 @@ def pause(state: State) -> Step:
     leads_to = Phase.BREATH if state.phase in PLAYING else state.phase
     if state.phase in {Phase.REST_OFFERED, Phase.RESTING}:
         leads_to = Phase.BREATH
-    state = replace(state, went_on_to=leads_to, chosen=0, ack=acknowledge(state, AckKind.OTHER, "Paused"))
+    state = acknowledge(replace(state, went_on_to=leads_to, chosen=0), AckKind.PAUSED)
     return enter(state, Phase.PAUSED), (SoundCue(Cue.NEXT),)
 
 

@@ -9,7 +9,7 @@ a stalled sound device makes everything late together. Presses carry the raw
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import StrEnum
+from enum import Enum, StrEnum, auto
 
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.ladders.ladder import Ladder, LadderResult, climb
@@ -46,21 +46,37 @@ SCREEN_CHOICES_INCHES = (11.6, 13.3, 14.0, 15.6, 17.3, 21.5, 24.0, 27.0, 32.0, 4
 DISTANCE_CHOICES_M = (0.6, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0)
 
 
-class AckKind(StrEnum):
-    PRESS = "press"
-    PASS_ = "pass"
-    FAIL = "fail"
-    NEXT = "next"
-    OTHER = "other"
+class AckKind(Enum):
+    """What is acknowledged."""
+
+    PRESS = auto()
+    PASS_ = auto()
+    FAIL = auto()
+    NEXT = auto()
+    AGAIN = auto()
+    TAKEN_BACK = auto()
+    NOTHING_TO_UNDO = auto()
+    PAUSED = auto()
+    RESTED = auto()
+    TAUGHT = auto()
+    NOT_TAUGHT = auto()
+    INPUT_GONE = auto()
+    INPUT_BACK = auto()
+    LOG_BACK = auto()
 
 
 @dataclass(frozen=True, slots=True)
 class Ack:
-    """The last thing the player said, to be shown at once."""
+    """The last thing that was said or happened, to be shown at once.
+
+    take: as answered, of PASS_ and FAIL. name: of the input that has gone or is back; of TAUGHT what the
+    lesson said.
+    """
 
     kind: AckKind
-    words: str
     at_s: float
+    take: Take | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,20 +54,18 @@ def _note(state: State, event: Event) -> State:
     """What is kept in mind and acknowledged of an event, whatever the phase."""
     match event:
         case Pressed():
-            return replace(state, ack=acknowledge(state, AckKind.PRESS, ""))
+            return acknowledge(state, AckKind.PRESS)
         case InputLost(name=name, in_use=True):
             return replace(state, lost_input=name)
         case InputLost(name=name):
-            return replace(state, ack=acknowledge(state, AckKind.OTHER, f"{name} has gone"))
+            return acknowledge(state, AckKind.INPUT_GONE, name=name)
         case InputBack(name=name):
             still_lost = None if state.lost_input == name else state.lost_input
-            back = acknowledge(state, AckKind.OTHER, f"{name} is back")
-            return replace(state, lost_input=still_lost, ack=back)
+            return acknowledge(replace(state, lost_input=still_lost), AckKind.INPUT_BACK, name=name)
         case SoundLost(words=words):
             return replace(state, notices=(*state.notices, words))
         case LogLost(words=words):
             return replace(state, log_trouble=words)
         case LogBack():
-            back = acknowledge(state, AckKind.OTHER, "The log is written again")
-            return replace(state, log_trouble=None, ack=back)
+            return acknowledge(replace(state, log_trouble=None), AckKind.LOG_BACK)
     return state

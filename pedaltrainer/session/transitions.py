@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
-from enum import Enum, StrEnum, auto
+from enum import Enum, auto
 
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle
@@ -74,15 +74,15 @@ class Action(Enum):
     SHUT = auto()
 
 
-class Choice(StrEnum):
+class Choice(Enum):
     """What the pause menu offers, in its order."""
 
-    GO_ON = "Go on"
-    UNDO = "Undo the last answer"
-    SKIP = "Next drill"
-    REST = "Rest a while"
-    TEACH = "Teach the pedal"
-    FINISH = "Finish"
+    GO_ON = auto()
+    UNDO = auto()
+    SKIP = auto()
+    REST = auto()
+    TEACH = auto()
+    FINISH = auto()
 
 
 Cause = Control | Choice | type[Event]

@@ -18,11 +18,12 @@ from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM, Ladde
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
-from pedaltrainer.session.meanings import hints, words
+from pedaltrainer.session.meanings import hints
 from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES, AckKind, Phase, State
 from pedaltrainer.session.transitions import pause_choices
 from pedaltrainer.showing.beat import count_shown, height_words, next_stage, plank_view, stage_at
 from pedaltrainer.showing.pages import PAGES, minutes
+from pedaltrainer.showing.words import CHOICES, ack_words, action_words
 
 ONE_SWITCH = {
     Control.PASS_: GestureKind.TAP,
@@ -214,14 +215,15 @@ def _mark(passes: int, fails: int) -> v.RungMark:
 
 def _hints(state: State) -> tuple[v.HintView, ...]:
     return tuple(
-        v.HintView(ONE_SWITCH[control].value, words(state, action)) for control, action in hints(state)
+        v.HintView(ONE_SWITCH[control].value, action_words(state, action)) for control, action in hints(state)
     )
 
 
 def _ack(state: State, heard_s: float) -> v.AckView | None:
     if state.ack is None:
         return None
-    return v.AckView(_SIGNS.get(state.ack.kind, "press"), state.ack.words, max(0.0, heard_s - state.ack.at_s))
+    sign, age_s = _SIGNS.get(state.ack.kind, "press"), max(0.0, heard_s - state.ack.at_s)
+    return v.AckView(sign, ack_words(state.ack), age_s)
 
 
 def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
@@ -234,7 +236,7 @@ def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
 
 def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView:
     title, choices = {
-        Phase.PAUSED: ("Paused", tuple(str(choice.value) for choice in pause_choices(state))),
+        Phase.PAUSED: ("Paused", tuple(CHOICES[choice] for choice in pause_choices(state))),
         Phase.SCREEN_SIZE: (
             "How big is this screen, corner to corner?",
             tuple(f"{inches:g} in  ({inches * 2.54:.0f} cm)" for inches in SCREEN_CHOICES_INCHES),

@@ -12,10 +12,11 @@ from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 from pedaltrainer.pedals.midi.messages import ROWS
 from pedaltrainer.pedals.taught.form import parse_binding
-from pedaltrainer.session.meanings import meaning, words
+from pedaltrainer.session.meanings import meaning
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin
 from pedaltrainer.session.transitions import Action, Choice
+from pedaltrainer.showing.words import CHOICES, action_words
 from tests.session.playing import settings
 
 GUIDE = (Path(__file__).parents[2] / "docs" / "guide" / "pedals.md").read_text(encoding="utf-8")
@@ -37,7 +38,7 @@ def said(phase: Phase, control: Control) -> str:
     """What the stage calls this control in this phase, in the ask style, with drills still to come."""
     state = replace(begin(settings("Am E", "G D")), phase=phase)
     action = meaning(state, control)
-    return "-" if action is Action.NOTHING else words(state, action)
+    return "-" if action is Action.NOTHING else action_words(state, action)
 
 
 def test_the_table_of_moments_is_what_the_stage_does() -> None:
@@ -54,7 +55,7 @@ def test_the_table_of_moments_is_what_the_stage_does() -> None:
 def test_every_choice_of_the_pause_menu_is_named() -> None:
     menu = re.search(r"The pause menu \((.*?)\)", GUIDE)
     assert menu is not None
-    assert menu[1].split(", ") == [choice.value.lower() for choice in Choice]
+    assert menu[1].split(", ") == [CHOICES[choice].lower() for choice in Choice]
 
 
 def test_the_one_switch_and_the_keys_are_as_written() -> None:

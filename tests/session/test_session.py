@@ -27,7 +27,7 @@ from pedaltrainer.session.replay import (
     settings_from_json,
     settings_to_json,
 )
-from pedaltrainer.session.state import PLAYING, Phase
+from pedaltrainer.session.state import PLAYING, AckKind, Phase
 from pedaltrainer.session.step import step
 from pedaltrainer.session.transitions import Action, Choice, pause_choices
 from tests.session.playing import Playing, settings
@@ -362,7 +362,7 @@ def test_with_nothing_to_undo_it_says_so():
     play = Playing(settings())
     play.give(Control.UNDO)
     assert play.state.ack is not None
-    assert play.state.ack.words == "Nothing to undo"
+    assert play.state.ack.kind is AckKind.NOTHING_TO_UNDO
 
 
 def test_pausing_inside_a_take_makes_it_void_and_going_on_counts_it_in_afresh():

@@ -157,7 +157,7 @@ def test_an_answer_is_acknowledged_in_words_and_ages():
 @pytest.mark.parametrize("kind", AckKind)
 def test_every_acknowledgement_has_a_sign_that_the_screen_can_draw(kind):
     play = Playing(settings())
-    state = replace(play.state, ack=Ack(kind, "", 0.0))
+    state = replace(play.state, ack=Ack(kind, 0.0))
     assert present(state, 0.0, AROUND).ack.sign in SIGNS
 
 
