@@ -17,6 +17,7 @@ from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colou
 from pedaltrainer.session.events import Due, InputLost, LogLost, Opened, Pressed, Shut, SoundLost, Taught
 from pedaltrainer.session.state import PLAYING, Phase
 from pedaltrainer.session.transitions import TABLE, Action, Cause, Choice, Row
+from pedaltrainer.showing.words import CHOICES
 
 PICTURE = Path(__file__).with_name("session.svg")
 GESTURES = {control: gesture for gesture, control in ONE_SWITCH.items()}
@@ -81,7 +82,7 @@ def words(cause: Cause) -> str:
     """A cause as it is called in the drawing: "input lost", "Go on"."""
     if isinstance(cause, type):
         return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", cause.__name__).lower()
-    return str(cause)
+    return CHOICES[cause] if isinstance(cause, Choice) else str(cause)
 
 
 def _ink(colour: Colour) -> str:
