@@ -91,3 +91,9 @@ def can_be_imported(where: str, name: str) -> bool:
         )
     except ModuleNotFoundError:
         return False
+
+
+def test_every_picture_is_shown_somewhere() -> None:
+    texts = [(page, page.read_text(encoding="utf-8")) for page in PAGES]
+    shown = {(page.parent / link).resolve() for page, text in texts for link in LINK.findall(text)}
+    assert {path.name for path in (ROOT / "docs" / "pictures").glob("*.png") if path not in shown} == set()
