@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
@@ -88,9 +87,3 @@ def _play(conductor: Conductor, player: MadeUpPlayer) -> None:
             conductor.edge(edge_at(agenda.pop(0), edge_s))
         else:
             raise AssertionError(f"nobody has anything to do in the phase “{conductor.state.phase}”")
-
-
-def with_seed(options: Options, seed: int) -> Options:
-    """The same options with another seed for player and session."""
-    made_up = replace(options.made_up, seed=seed) if options.made_up else None
-    return replace(options, settings=replace(options.settings, seed=seed), made_up=made_up)

@@ -107,11 +107,6 @@ def move(here: Shape, there: Shape, neck: NeckSize = USUAL_NECK) -> HandMove:
     )
 
 
-def why(change: HandMove) -> tuple[Part, ...]:
-    """What makes a change dear, dearest first; gains are left out."""
-    return tuple(sorted((part for part in change.parts if part.cost > 0), key=lambda part: -part.cost))
-
-
 def check_same_tuning(here: Shape, there: Shape) -> None:
     """Raises InputError when two shapes are not in the same tuning and capo."""
     if here.tuning != there.tuning:

@@ -383,11 +383,6 @@ def estimate(posterior: Posterior, share: float = 0.90) -> Estimate:
     return Estimate(math.exp(float(mean[0])), math.exp(low), math.exp(high))
 
 
-def clean_chance(posterior: Posterior, tempo_bpm: float, landings: int = CLEAN_LANDINGS) -> float:
-    """The chance that the next take at a tempo is clean, over everything believed."""
-    return float((posterior.mass * np.exp(landings * _log_keep_at(float(tempo_bpm)))).sum())
-
-
 @dataclass(frozen=True, slots=True)
 class PastResult:
     """A clean tempo found before: the estimate, its 90 % interval, and how long ago."""

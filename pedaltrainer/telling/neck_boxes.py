@@ -11,8 +11,6 @@ from pedaltrainer.neck.moves import Deed, HandMove
 from pedaltrainer.neck.shapes import Shape
 
 _DEGREES = ("1", "b2", "2", "b3", "3", "4", "b5", "5", "b6", "6", "b7", "7")
-STAYS_WORDS = "stays where it is"
-BLOCK_WORDS = "moves together with others, as one block"
 
 
 def sounding(shape: Shape) -> tuple[int | None, ...]:

@@ -26,41 +26,38 @@ def render_wav(
     path: str | Path,
     plan: ClickPlan,
     volume: float = DEFAULT_VOLUME,
-    rate: int = RATE,
     block: int = 512,
 ) -> None:
     """Write a plan as a mono 16-bit PCM WAV; sample 0 of the file is sample 0 of the plan's stream.
 
     The file appears whole or not at all. Raises InputError when it cannot be written there.
     """
-    _render(path, onsets(plan, rate), plan_end_sample(plan, rate), SoundBank(rate, volume), block)
+    _render(path, onsets(plan, RATE), plan_end_sample(plan, RATE), volume, block)
 
 
 def render_track(
     path: str | Path,
     track: Track,
     volume: float = DEFAULT_VOLUME,
-    rate: int = RATE,
     waiting: Waiting = in_silence,
 ) -> None:
     """Write a practice track as a mono 16-bit PCM WAV; sample 0 of the file is the start of its first bar.
 
     Raises InputError when it cannot be written there.
     """
-    _render(
-        path, click_samples(track, rate), round(track.seconds * rate), SoundBank(rate, volume), rate, waiting
-    )
+    _render(path, click_samples(track, RATE), round(track.seconds * RATE), volume, RATE, waiting)
 
 
 def _render(
     path: str | Path,
     clicks: Sequence[tuple[int, Sound]],
     end: int,
-    bank: SoundBank,
+    volume: float,
     block: int,
     waiting: Waiting = in_silence,
 ) -> None:
     """Mix clicks, in order of time, into a file that lasts until `end`, or until the last has sounded."""
+    bank = SoundBank(RATE, volume)
     mixer = Mixer(bank)
     mixer.schedule(clicks)
     end = max(end, clicks[-1][0] + len(bank[Sound.ACCENT]))
@@ -70,7 +67,7 @@ def _render(
     ):
         track.setnchannels(1)
         track.setsampwidth(2)
-        track.setframerate(bank.rate)
+        track.setframerate(RATE)
         for start in waiting(range(0, end, block), "Writing"):
             frames = min(block, end - start)
             track.writeframes(mixer.mix(start, frames).astype("<i2").tobytes())

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedaltrainer.practice.coach.plan import plan_today, skipped
+from pedaltrainer.practice.coach.plan import plan_today
 from pedaltrainer.practice.coach.plan_choices import passages_of
 from pedaltrainer.practice.coach.plan_lines import Mode
 from pedaltrainer.practice.coach.readiness import needs_of
@@ -117,21 +117,6 @@ def test_a_long_session_says_when_to_rest():
     assert plan_today(NEEDS, FACTS, 25, TODAY).breaks == ()
     (at, *_) = plan_today(NEEDS, FACTS, 45, TODAY).breaks
     assert 17 <= at <= 23
-
-
-def test_skipping_a_line_gives_its_minutes_to_those_after_it():
-    plan = plan_today(NEEDS, FACTS, 20, TODAY)
-    left = skipped(plan, 1)
-    assert left.lines[0] == plan.lines[0]
-    assert plan.lines[1].drill.key not in {line.drill.key for line in left.lines[1:]}
-    assert minutes_of(left) == pytest.approx(20)
-
-
-def test_skipping_the_last_line_ends_the_session_sooner():
-    plan = plan_today(NEEDS, FACTS, 20, TODAY)
-    left = skipped(plan, len(plan.lines) - 1)
-    assert left.lines == plan.lines[:-1]
-    assert left.minutes == pytest.approx(minutes_of(left))
 
 
 def test_without_songs_there_is_nothing_to_plan_and_no_time_is_refused():

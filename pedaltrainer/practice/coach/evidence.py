@@ -26,8 +26,6 @@ sitting with about 0.4 of the weight of the one after it, so a fourth one back w
 MOST_TAKES = 40
 """Takes that the belief is made of. At 0.5 % of wandering a take, one further back stands off by more
 than 3 %, as much as another day would."""
-TREND_SITTINGS = 40
-"""Sittings that a verdict on the trend looks back on: it takes about as many days to call a drill flat."""
 RULE_OF_THUMB = 5 / 6
 """A change comes to about this share of its slower shape (common practice, no published source)."""
 LEAST_RELATED_SD = 0.05
@@ -96,10 +94,10 @@ def evidence_of(
     return Evidence(drill, belief, len(kept), last, trend, sum(minutes_of(take) for _, take in kept), before)
 
 
-def past_result(belief: ct.Posterior, days_ago: float = 0.0, related: bool = False) -> PastResult:
+def past_result(belief: ct.Posterior, days_ago: float = 0.0) -> PastResult:
     """A belief as a ladder's history keeps it."""
     found = ct.estimate(belief)
-    return PastResult(found.bpm, found.low_bpm, found.high_bpm, days_ago, related)
+    return PastResult(found.bpm, found.low_bpm, found.high_bpm, days_ago)
 
 
 def _sittings(kept: Sequence[DatedTake]) -> list[list[DatedTake]]:

@@ -23,10 +23,7 @@ from pedaltrainer.practice.coach.plan_lines import (
     Line,
     Mode,
     Today,
-    breaks_in,
     fitted,
-    merged,
-    shared_out,
 )
 from pedaltrainer.practice.coach.readiness import Need, Standing, standings_of
 from pedaltrainer.practice.drill import Drill, Kind
@@ -62,38 +59,22 @@ def plan_today(
     *,
     book: ShapeBook | None = None,
     passages: Passages | None = None,
-    ratio: Ratio | None = None,
 ) -> Today:
     """What to practise in so many minutes. The same for the same arguments.
 
     book: the player's shapes, for the smaller pieces of a travel. passages: the changes in their songs
-    (`plan_choices.passages_of`). ratio: the player's own, learnt from `known` when not given.
-    Raises ValueError unless minutes > 0.
+    (`plan_choices.passages_of`). Raises ValueError unless minutes > 0.
     """
     if not 0 < minutes < math.inf:
         raise ValueError(f"{minutes} minutes are no time to practise in")
     if not needs:
         return Today((), minutes)
-    ratio = ratio or ratio_of([need.drill for need in needs], known)
+    ratio = ratio_of([need.drill for need in needs], known)
     desk = _Desk(standings_of(needs, known, ratio), known, today, book, passages or {}, ratio)
     warm_up = desk.warm_up(minutes)
     lines = [] if warm_up is None else [warm_up]
     lines += desk.blocks(minutes - sum(line.minutes for line in lines))
     return fitted(lines, minutes)
-
-
-def skipped(plan: Today, index: int) -> Today:
-    """The plan when a line is skipped: its minutes, and those of later lines of the same drill, go to the
-    lines after it. The lines before it stay. Raises IndexError when there is no such line."""
-    drill = plan.lines[index].drill
-    before, after = plan.lines[:index], plan.lines[index + 1 :]
-    rest = [line for line in after if line.drill.key != drill.key] or list(after)
-    if not rest:
-        done = sum(line.minutes for line in before)
-        return Today(before, done, breaks_in(before, done))
-    left = plan.minutes - sum(line.minutes for line in before)
-    lines = (*before, *shared_out(merged(rest), left))
-    return Today(lines, plan.minutes, breaks_in(lines, plan.minutes))
 
 
 # --- choosing ---------------------------------------------------------------------------
