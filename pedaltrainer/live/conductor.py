@@ -68,8 +68,8 @@ class Conductor:
     recogniser: Recogniser = field(default_factory=Recogniser)
     inputs: tuple[str, ...] = ()
     """The pedals that are live, in the order in which they came."""
-    pressed_last: str = ""
-    """The device of the last press."""
+    pressed_last: BoundEdge | None = None
+    """The last press of a switch that can answer: its device and switch lead (`pedals.ways`)."""
     on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
     on_teaching: Callable[[bool], None] = lambda begins: None
     on_take: Callable[[TakeRow], None] = lambda row: None
@@ -120,7 +120,7 @@ class Conductor:
             case InputChange.LOST:
                 self.recogniser = self.recogniser.forget(status.device)
                 self.inputs = tuple(name for name in self.inputs if name != status.device)
-                in_use = not self.inputs or self.pressed_last == status.device
+                in_use = not self.inputs or self._device_pressed_last == status.device
                 self._happen(InputLost(heard_s, status.device, in_use))
             case InputChange.BACK:
                 self.inputs = (*self.inputs, status.device)
@@ -131,9 +131,13 @@ class Conductor:
     @property
     def input_name(self) -> str:
         """What the stage calls the foot: the input pressed last, else the first one; empty for the keys."""
-        if self.pressed_last in self.inputs:
-            return self.pressed_last
+        if self._device_pressed_last in self.inputs:
+            return self._device_pressed_last
         return self.inputs[0] if self.inputs else ""
+
+    @property
+    def _device_pressed_last(self) -> str:
+        return self.pressed_last.device if self.pressed_last else ""
 
     def taught(self, words: str, t_s: float) -> None:
         """The lesson for a pedal is over."""
@@ -155,7 +159,7 @@ class Conductor:
         for output in outputs:
             match output:
                 case BoundEdge():
-                    self.pressed_last = output.device
+                    self.pressed_last = output
                     heard_s = self.stream.heard_s(output.t_s)
                     self._happen(Pressed(heard_s, output.t_s, output.rule.judge))
                 case ControlGiven():
