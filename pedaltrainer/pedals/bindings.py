@@ -136,11 +136,8 @@ class Bindings:
             self._found[key] = next((rule for rule in self.rules if rule.fits(device, switch)), None)
         return self._found[key]
 
-    def matched(self, device: str, switch: str | None = None) -> str:
-        """In words, where the rules for a device (or for one switch of it) come from."""
-        if switch is not None:
-            rule = self.find(device, switch)
-            return (rule.source if rule else "") or UNTAUGHT
+    def matched(self, device: str) -> str:
+        """In words, where the rules for a device come from."""
         named = (rule for rule in self.rules if rule.device != "*" and fits(rule.device, device))
         return next((rule.source for rule in named if rule.source), UNTAUGHT)
 

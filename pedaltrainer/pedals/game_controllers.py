@@ -120,7 +120,7 @@ class ControllerState:
 
 
 class GameControllers:
-    """Opens every game controller there is and every one that comes; a context manager.
+    """Opens every game controller there is and every one that comes.
 
     Use it from the thread that reads pygame's events, after the display was
     opened. Where SDL has no game controllers, it stays silent.
@@ -154,12 +154,6 @@ class GameControllers:
         """Let go of every controller. Safe to call twice."""
         self._open.clear()
         pygame.joystick.quit()
-
-    def __enter__(self) -> GameControllers:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
 
     def _add(self, index: int, t_s: float) -> tuple[Happening, ...]:
         try:

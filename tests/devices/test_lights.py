@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import closing
 from typing import Any
 
 import pytest
@@ -86,7 +87,7 @@ def hears(board: Board, messages: list[str]) -> bool:
 
 
 def test_each_moment_lights_its_own_light_and_puts_out_the_one_before(board: Board, hub: InputHub) -> None:
-    with Lights(ROWS, hub.open_output) as lights:
+    with closing(Lights(ROWS, hub.open_output)) as lights:
         lights.input_changed(status(InputChange.FOUND, BOARD))
         lights.show(Moment.LISTENING)
         lights.show(Moment.LISTENING)
@@ -103,7 +104,7 @@ def test_a_light_that_stands_for_two_moments_does_not_blink_between_them(board: 
         LightRow(BOARD, Moment.PASS_, "note", 36, value=1),
         LightRow(BOARD, Moment.FAIL, "note", 36, value=2),
     )
-    with Lights(rows, hub.open_output) as lights:
+    with closing(Lights(rows, hub.open_output)) as lights:
         lights.input_changed(status(InputChange.FOUND, BOARD))
         lights.show(Moment.PASS_)
         lights.show(Moment.FAIL)
@@ -111,7 +112,7 @@ def test_a_light_that_stands_for_two_moments_does_not_blink_between_them(board: 
 
 
 def test_a_board_that_is_plugged_in_late_shows_the_present_moment(board: Board, hub: InputHub) -> None:
-    with Lights(ROWS, hub.open_output) as lights:
+    with closing(Lights(ROWS, hub.open_output)) as lights:
         lights.show(Moment.PASS_)
         lights.input_changed(status(InputChange.FOUND, BOARD))
         assert hears(board, [*ALL_OFF, PASS_ON])
@@ -128,7 +129,7 @@ def test_a_device_without_lights_is_left_alone(board: Board, hub: InputHub) -> N
         opened.append(device)
         raise OSError("it has none")
 
-    with Lights(ROWS, open_output) as lights:
+    with closing(Lights(ROWS, open_output)) as lights:
         lights.input_changed(status(InputChange.FOUND, "some other pedal"))
         assert opened == []
         lights.input_changed(status(InputChange.FOUND, BOARD))
@@ -170,7 +171,7 @@ def test_what_was_to_happen_on_sigterm_still_happens() -> None:
     before = signal.signal(signal.SIGTERM, lambda number, frame: caught.append(number))
     try:
         ours = signal.getsignal(signal.SIGTERM)
-        with Lights(ROWS, lambda device: pytest.fail("nothing to open")):
+        with closing(Lights(ROWS, lambda device: pytest.fail("nothing to open"))):
             os.kill(os.getpid(), signal.SIGTERM)
             assert wait_until(lambda: bool(caught))
         assert signal.getsignal(signal.SIGTERM) == ours

@@ -12,7 +12,6 @@ import contextlib
 import threading
 import time
 from collections.abc import Callable
-from types import TracebackType
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.bindings import BoundEdge, default_bindings
@@ -108,9 +107,7 @@ class InputHub:
     def __enter__(self) -> InputHub:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()
 
     # --- opening --------------------------------------------------------------

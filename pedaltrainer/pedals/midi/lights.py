@@ -150,12 +150,6 @@ class Lights:
         atexit.unregister(self.close)
         self._let_sigterm_go()
 
-    def __enter__(self) -> Lights:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
-
     def _rows_of(self, device: str) -> list[LightRow]:
         return [row for row in self._rows if device and fits(row.device, device)]
 

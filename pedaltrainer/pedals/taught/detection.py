@@ -78,7 +78,6 @@ class Verdict:
     debounce_s: float = WINDOW_S
     low: int | None = None
     high: int | None = None
-    presses_seen: int = 0
 
     @property
     def profile(self) -> SwitchProfile:
@@ -113,7 +112,7 @@ def detect(trials: Sequence[Trial]) -> Verdict:
     seen = len(trials)
     observations = [one for trial in trials for one in trial.observations]
     if not observations or not all(trial.observations for trial in trials):
-        return Verdict(None, False, "Nothing was heard of the switch.", presses_seen=seen)
+        return Verdict(None, False, "Nothing was heard of the switch.")
     switch = observations[0].switch
     if any(fits(pattern, switch) for pattern in PRESS_ONLY_MESSAGES):
         return _press_only_message(trials)
@@ -121,20 +120,20 @@ def detect(trials: Sequence[Trial]) -> Verdict:
         return _travelling(trials)
     split = _split(trials)
     if split is None:
-        return Verdict(None, False, "Its values make no two levels.", presses_seen=seen)
+        return Verdict(None, False, "Its values make no two levels.")
     low, high = split
     bursts = [_bursts(trial, high) for trial in trials]
     fitting = [kind for kind, test in _TESTS.items() if test(trials, bursts)]
     if len(fitting) != 1:
         why = "One press does not tell yet." if fitting else "These presses do not agree with each other."
-        return Verdict(None, False, why, presses_seen=seen)
+        return Verdict(None, False, why)
     kind = fitting[0]
     two_levels = kind is not SwitchKind.LATCHING or len({one.value for one in observations}) == 2
     enough = two_levels and seen >= (3 if kind in (SwitchKind.LATCHING, SwitchKind.PRESS_ONLY) else 2)
     window_s = _window_s(kind, bursts)
     if _plain(switch, observations, high):
-        return Verdict(kind, enough, _sentence(kind), window_s, presses_seen=seen)
-    return Verdict(kind, enough, _sentence(kind), window_s, low, high, seen)
+        return Verdict(kind, enough, _sentence(kind), window_s)
+    return Verdict(kind, enough, _sentence(kind), window_s, low, high)
 
 
 def learn_windows(
@@ -201,8 +200,8 @@ def _press_only_message(trials: Sequence[Trial]) -> Verdict:
     one_each = all(len(_times_apart(trial)) == 1 for trial in trials)
     kind = SwitchKind.PRESS_ONLY
     if not one_each:
-        return Verdict(kind, False, "It spoke more than once for one press.", presses_seen=len(trials))
-    return Verdict(kind, len(trials) >= 2, _sentence(kind), presses_seen=len(trials))
+        return Verdict(kind, False, "It spoke more than once for one press.")
+    return Verdict(kind, len(trials) >= 2, _sentence(kind))
 
 
 def _times_apart(trial: Trial) -> list[list[Observation]]:
@@ -326,16 +325,16 @@ def _travelling(trials: Sequence[Trial]) -> Verdict:
     reach = [max(trial_values, key=lambda value: abs(value - rest)) for trial_values in values]
     rises = [value > rest for value in reach]
     if len(set(rises)) != 1 or min(abs(value - rest) for value in reach) < TRAVEL_LEAST:
-        return Verdict(None, False, "It moved, but not clearly there and back.", presses_seen=seen)
+        return Verdict(None, False, "It moved, but not clearly there and back.")
     nearest = min(reach, key=lambda value: abs(value - rest))
     travel = nearest - rest
     if max(abs(value - rest) for value in rests) > abs(travel) / 4 or not all(map(_one_sweep, values)):
-        return Verdict(None, False, "It did not come back to where it rests.", presses_seen=seen)
+        return Verdict(None, False, "It did not come back to where it rests.")
     near, far = sorted((round(rest + 0.4 * travel), round(rest + 0.6 * travel)))
     kind = SwitchKind.CONTINUOUS if travel > 0 else SwitchKind.REVERSED
     middle = round((near + far) / 2)
     why = f"A pedal that travels: a press is counted past the middle of its way (about {middle})."
-    return Verdict(kind, seen >= 2, why, WINDOW_S, max(0, near), min(TOP_VALUE, far), seen)
+    return Verdict(kind, seen >= 2, why, WINDOW_S, max(0, near), min(TOP_VALUE, far))
 
 
 def _one_sweep(values: Sequence[int]) -> bool:
