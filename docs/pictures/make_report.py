@@ -1,6 +1,6 @@
-"""Make the guide's pictures of the report: `python docs/pictures/make_report.py [FOLDER]`. Needs Chromium.
+"""Make the guide's pictures of a record: `python docs/pictures/make_report.py [FOLDER]`. Needs Chromium.
 
-A made-up pupil's page and a teacher's page of four, as the tests of the report have them.
+A made-up pupil's page and a teacher's page of four, as the tests of the report have them; a drill's progress.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from playwright.sync_api import sync_playwright
 
+from pedaltrainer import cli
 from pedaltrainer.history.many_players import pupils
 from pedaltrainer.history.one_player import Source, tell
 from pedaltrainer.page.html import page
@@ -36,6 +37,8 @@ def main() -> None:
         for seed, (name, gain, last) in enumerate(PUPILS, start=2):
             write_log(folder, name, {"Am E": gain}, last=last - timedelta(hours=1), seed=seed)
         write_songs(folder)
+        progress = ("progress", "Am F", "--player", "Robin", "--target", "150", "--data", str(folder))
+        cli.main([*progress, "--picture", str(out / "progress.png")])
         source = Source("home", folder, shelf.look(folder).songs)
         pages = {
             "report": player_page(tell(source, "Robin", NOW, 90, zone=UTC)),
