@@ -4,6 +4,7 @@ import sys
 from datetime import datetime
 from pathlib import Path
 
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence
 from pedaltrainer.records.log import Log, default_folder
 
@@ -21,7 +22,7 @@ def main(folder: Path) -> None:
 
     # A clean tempo is not stored. It is worked out from the takes, for a moment in time.
     for player in players:
-        for drill, known in evidence(folder, player, datetime.now().astimezone()).items():
+        for drill, known in evidence(Desk(folder, player), datetime.now().astimezone()).items():
             bpm, low_bpm, high_bpm = known.estimate
             print(f"  {player}, {drill}: {bpm:.0f} BPM, between {low_bpm:.0f} and {high_bpm:.0f}")
 

@@ -16,10 +16,10 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from playwright.sync_api import sync_playwright
 
 from pedaltrainer import cli
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.many_players import pupils
-from pedaltrainer.history.one_player import Source, tell
+from pedaltrainer.history.one_player import tell
 from pedaltrainer.page.html import page
-from pedaltrainer.songs import shelf
 from pedaltrainer.telling.report import player_page
 from pedaltrainer.telling.report_players import players_page
 from tests.page.made_up import FLAT, NOW, RISING, TODAY, write_log, write_songs
@@ -39,10 +39,10 @@ def main() -> None:
         write_songs(folder)
         progress = ("progress", "Am F", "--player", "Robin", "--target", "150", "--data", str(folder))
         cli.main([*progress, "--picture", str(out / "progress.png")])
-        source = Source("home", folder, shelf.look(folder).songs)
+        desk = Desk(folder, "Robin")
         pages = {
-            "report": player_page(tell(source, "Robin", NOW, 90, zone=UTC)),
-            "report-players": players_page(pupils([source], NOW, 90, zone=UTC), TODAY, 90),
+            "report": player_page(tell(desk, NOW, 90, zone=UTC)),
+            "report-players": players_page(pupils([desk], NOW, 90, zone=UTC), TODAY, 90),
         }
         with sync_playwright() as playing:
             browser = playing.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])

@@ -39,7 +39,7 @@ def data_folder(asked: argparse.Namespace) -> Path:
 
 def player_of(asked: argparse.Namespace) -> str:
     """The player named with --player, else the one who is logged in."""
-    name: str = asked.player or player_name()
+    name: str = getattr(asked, "player", None) or player_name()
     return name
 
 

@@ -13,6 +13,7 @@ from pedaltrainer.commands.players import add_name
 from pedaltrainer.commands.printing import say_or_json
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.history import parcel
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import utc_text
 from pedaltrainer.records.upkeep import exporting, importing, players
@@ -70,7 +71,8 @@ def _export(asked: argparse.Namespace) -> int:
             exporting.write_takes(asked.file, takes, sessions)
             count, words = len(takes), counted(len(takes), "take")
     if asked.what == "tempos":
-        rows = [row for each in who for row in parcel.tempos(data_folder(asked), each, since_utc, with_bar)]
+        desks = [Desk(data_folder(asked), each) for each in who]
+        rows = [row for desk in desks for row in parcel.tempos(desk, since_utc, with_bar)]
         exporting.write_tempos(asked.file, rows)
         count, words = len(rows), f"{len(rows):,} clean tempos"
     plain = {"file": str(asked.file), "what": asked.what, "rows": count}
@@ -96,7 +98,7 @@ def _import(asked: argparse.Namespace) -> int:
 
 
 def _export_player(asked: argparse.Namespace) -> int:
-    takes = parcel.write_player(data_folder(asked), asked.name, asked.file, datetime.now(UTC), with_bar)
+    takes = parcel.write_player(Desk(data_folder(asked), asked.name), asked.file, datetime.now(UTC), with_bar)
     plain = {"file": str(asked.file), "takes": takes}
     say_or_json(
         f"Everything about {asked.name}, {counted(takes, 'take')}, is in {asked.file}.", plain, asked.json

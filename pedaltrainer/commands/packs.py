@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import sys
 from datetime import date, datetime
 from pathlib import Path
 
@@ -18,7 +17,9 @@ from pedaltrainer.commands.asking import (
     player_of,
 )
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.commands.printing import say, say_or_json, terminal
+from pedaltrainer.commands.printing import say, say_or_json, terminal, warn
+from pedaltrainer.commands.whose import desk_of
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence
 from pedaltrainer.neck.book import read_shape_book
 from pedaltrainer.packs import shelf as pack_shelf
@@ -26,7 +27,6 @@ from pedaltrainer.packs.pack import Pack, PackDrill, PackSong, write_pack
 from pedaltrainer.packs.shelf import Taking
 from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM
 from pedaltrainer.records.upkeep.of_one_player import return_log
-from pedaltrainer.songs import shelf
 from pedaltrainer.songs.shipped import SHAPES_FILE, configs_folder
 from pedaltrainer.songs.writing import write_chart
 from pedaltrainer.system.files import OTHER_FILE, write_whole
@@ -107,14 +107,14 @@ def _new(asked: argparse.Namespace) -> int:
 
 
 def _export(asked: argparse.Namespace) -> int:
-    folder, player = data_folder(asked), player_of(asked)
-    own = folder / SHAPES_FILE
+    desk = desk_of(asked)
+    own = desk.folder / SHAPES_FILE
     pack = Pack(
         title=asked.title or f"Practice of {date.today()}",
-        teacher=asked.teacher or player,
+        teacher=asked.teacher or desk.player,
         pupil=getattr(asked, "for") or "",
-        drills=_lately(folder, player),
-        songs=tuple(PackSong(song, write_chart(song)) for song in shelf.songs(folder)),
+        drills=_lately(desk),
+        songs=tuple(PackSong(song, write_chart(song)) for song in desk.songs),
         shapes=read_shape_book(own).shapes if own.exists() else {},
     )
     _write_new(asked.file, write_pack(pack))
@@ -123,9 +123,9 @@ def _export(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _lately(folder: Path, player: str) -> tuple[PackDrill, ...]:
+def _lately(desk: Desk) -> tuple[PackDrill, ...]:
     """The drills played last, each with the clean tempo of today as its target."""
-    known = evidence(folder, player, datetime.now().astimezone())
+    known = evidence(desk, datetime.now().astimezone())
     return tuple(
         PackDrill(one.drill, min(FASTEST_BPM, max(SLOWEST_BPM, round(one.estimate.bpm))))
         for one in list(known.values())[:DRILLS_LATELY]
@@ -139,8 +139,7 @@ def _check(asked: argparse.Namespace) -> int:
     elif pack is not None:
         say(f"{pack_report(pack, terminal())}\n\n{asked.file} is in order.")
     else:
-        for told in troubles:
-            print(f"pedaltrainer: {told}", file=sys.stderr)
+        warn(troubles)
     return 0 if pack is not None else 2
 
 
@@ -174,15 +173,9 @@ def _changes(what: Taking) -> list[str]:
     return lines
 
 
-def packs_in_use(folder: Path) -> tuple[Pack, ...]:
-    """The packs in use; what is wrong with a file that is none is told beside them and hinders none."""
-    for told in pack_shelf.troubles(folder):
-        print(f"pedaltrainer: {told}", file=sys.stderr)
-    return pack_shelf.in_use(folder)
-
-
 def _list(asked: argparse.Namespace) -> int:
-    packs = packs_in_use(data_folder(asked))
+    packs, troubles = pack_shelf.in_use(data_folder(asked))
+    warn(troubles)
     say_or_json(packs_report(packs, terminal()), [plain(pack) for pack in packs], asked.json)
     return 0
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 import sys
+from collections.abc import Iterable
 from typing import Any
 
 from pedaltrainer.telling.text_boxes import Terminal, letters_for
@@ -25,6 +26,12 @@ def say(report: str) -> None:
     except UnicodeEncodeError:
         report = report.translate(_PLAIN)
     print(report.encode(encoding, errors="replace").decode(encoding))
+
+
+def warn(troubles: Iterable[str]) -> None:
+    """Tell what is amiss beside what was found; it hinders nothing."""
+    for trouble in troubles:
+        print(f"pedaltrainer: {trouble}", file=sys.stderr)
 
 
 def say_or_json(report: str, plain: Any, as_json: bool) -> None:

@@ -8,9 +8,10 @@ from datetime import date
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data_and_json, add_player, data_folder, player_of
+from pedaltrainer.commands.asking import add_data_and_json, add_player
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.waiting import with_bar
+from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history import known
 from pedaltrainer.paper import progress_picture as plots
 from pedaltrainer.practice import progress as worked_out
@@ -37,11 +38,9 @@ def progress(parser: Parser) -> None:
 
 
 def _progress(asked: argparse.Namespace) -> int:
-
     days = None if asked.all else known.LOOK_BACK_DAYS
     looked = known.look_back(
-        data_folder(asked),
-        player_of(asked),
+        desk_of(asked),
         lambda there: worked_out.chosen(there, asked.drill, asked.beats),
         days,
     )

@@ -8,21 +8,20 @@ from datetime import date, datetime
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data_and_json, add_player, data_folder, player_of
-from pedaltrainer.commands.packs import packs_in_use
+from pedaltrainer.commands.asking import add_data_and_json, add_player
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.commands.printing import say_or_json, terminal
-from pedaltrainer.commands.songs import SONG_HELP, find, songs_kept
+from pedaltrainer.commands.printing import say_or_json, terminal, warn
+from pedaltrainer.commands.songs import SONG_HELP
+from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import today
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence
-from pedaltrainer.neck.chords.tuning import parse_tuning
 from pedaltrainer.paper.page import check_kind
 from pedaltrainer.paper.strip import save_strip
 from pedaltrainer.practice.coach.limits import ratio_of
 from pedaltrainer.practice.coach.readiness import needs_of, song_standing, standings_of
-from pedaltrainer.records import preferences
-from pedaltrainer.songs.shipped import shape_book
+from pedaltrainer.songs import shelf
 from pedaltrainer.songs.song import Song
 from pedaltrainer.telling import songs_json
 from pedaltrainer.telling.packs import notes_report
@@ -60,9 +59,12 @@ def plan(parser: Parser) -> None:
 def _ready(asked: argparse.Namespace) -> int:
     if asked.picture is not None:
         check_kind(asked.picture)
-    folder = data_folder(asked)
-    songs = (find(folder, asked.song),) if asked.song else songs_kept(folder)
-    ready = _readiness(songs, asked)
+    desk = desk_of(asked)
+    if asked.song:
+        ready = _readiness((shelf.find(desk.folder, asked.song),), desk)
+    else:
+        warn(desk.shelf.troubles)
+        ready = _readiness(desk.songs, desk)
     if asked.picture is not None:
         _draw(ready, asked.picture)
     told = ready_report(ready, date.today(), terminal())
@@ -72,10 +74,10 @@ def _ready(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _readiness(songs: Sequence[Song], asked: argparse.Namespace) -> Ready:
+def _readiness(songs: Sequence[Song], desk: Desk) -> Ready:
     if not songs:
         return Ready((), ())
-    known = evidence(data_folder(asked), player_of(asked), datetime.now().astimezone())
+    known = evidence(desk, datetime.now().astimezone())
     needs = needs_of(songs)
     ratio = ratio_of([need.drill for need in needs], known)
     return Ready(
@@ -91,16 +93,14 @@ def _draw(ready: Ready, path: Path) -> None:
 
 
 def _plan(asked: argparse.Namespace) -> int:
-    folder, now = data_folder(asked), datetime.now().astimezone()
-    packs = packs_in_use(folder)
-    usual = today.usual_minutes(packs)
+    desk, now = desk_of(asked), datetime.now().astimezone()
+    warn(desk.troubles)
+    usual = today.usual_minutes(desk.packs)
     minutes = asked.minutes or usual
-    songs = songs_kept(folder)
-    player = player_of(asked)
-    shapes = shape_book(folder, parse_tuning(preferences.load(folder).tuning))
-    plan = today.plan_for(songs, folder, player, minutes, now, shapes, packs).plan
+    plan = today.plan_for(desk, minutes, now).plan
     begin = "pedaltrainer" + (f" --minutes {minutes:g}" if minutes != usual else "")
-    report, notes = plan_report(plan, songs, now.date(), terminal()), notes_report(packs, terminal())
+    report = plan_report(plan, desk.songs, now.date(), terminal())
+    notes = notes_report(desk.packs, terminal())
     told = "\n\n".join(part for part in (report, notes, f"To begin: {begin}") if part)
     say_or_json(told, songs_json.plan(plan), asked.json)
     return 0

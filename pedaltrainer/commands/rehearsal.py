@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import tempfile
-from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say_or_json, terminal
 from pedaltrainer.commands.session import add_session_options
 from pedaltrainer.commands.waiting import with_bar
+from pedaltrainer.commands.whose import rehearsal_desk
 from pedaltrainer.history.today import USUAL_MINUTES
 from pedaltrainer.live import app, fast
 from pedaltrainer.live.four_weeks import DAYS, journey
@@ -21,7 +21,7 @@ from pedaltrainer.live.options import Options
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal.learner import Learner
 from pedaltrainer.rehearsal.player import MadeUpPlayer
-from pedaltrainer.songs.shipped import demo_songs, shape_book
+from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.telling import session as report
 from pedaltrainer.telling import weeks
 
@@ -46,13 +46,11 @@ def _rehearse(asked: argparse.Namespace) -> int:
     hands = Learner(shape_book(), asked.seed) if asked.today else None
     made_up = MadeUpPlayer(asked.skill, asked.seed, learner=hands)
     with tempfile.TemporaryDirectory(prefix="pedaltrainer-rehearsal-") as scratch:
-        chosen = session_options(asked, made_up)
-        if asked.data is None:
-            chosen = replace(chosen, folder=Path(scratch), settings_folder=Path(scratch))
+        chosen = session_options(asked, rehearsal_desk(asked, Path(scratch)), made_up)
         if asked.fast and asked.today:
             return _weeks(asked, chosen)
         if asked.fast:
-            with Log.open(chosen.folder) as log:
+            with Log.open(chosen.desk.log_place) as log:
                 state = fast.rehearse(chosen, log).state
         else:
             state = app.run(chosen).state
@@ -63,16 +61,8 @@ def _rehearse(asked: argparse.Namespace) -> int:
 
 def _weeks(asked: argparse.Namespace, chosen: Options) -> int:
     """Four weeks at once: a session a day, and what came of them."""
-    days = journey(
-        demo_songs(),
-        chosen.settings,
-        chosen.folder,
-        chosen.player,
-        asked.seed,
-        asked.minutes or USUAL_MINUTES,
-        datetime.now().astimezone() - timedelta(days=DAYS),
-        chosen.shapes,
-    )
+    began = datetime.now().astimezone() - timedelta(days=DAYS)
+    days = journey(chosen.desk, chosen.settings, asked.seed, asked.minutes or USUAL_MINUTES, began)
     evenings = [next(days) for _ in with_bar(range(DAYS + 1), "Practising")]
     say_or_json(weeks.weeks_report(evenings, terminal().columns), weeks.plain(evenings), asked.json)
     return 0

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from datetime import datetime
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data, data_folder, player_of
+from pedaltrainer.commands.asking import add_data, data_folder
 from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.printing import warn
 from pedaltrainer.commands.waiting import with_bar
+from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import many_players, one_player
-from pedaltrainer.history.one_player import Source
-from pedaltrainer.packs import shelf as pack_shelf
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.page.content import Page
 from pedaltrainer.page.html import page
-from pedaltrainer.songs import shelf
 from pedaltrainer.system.files import OTHER_FILE, write_whole
 from pedaltrainer.telling.report import player_page
 from pedaltrainer.telling.report_players import players_page
@@ -60,29 +59,21 @@ def _report(asked: argparse.Namespace) -> int:
 
 
 def _of_one(asked: argparse.Namespace) -> Page:
-    source = _source(data_folder(asked), data_folder(asked))
-    told = one_player.tell(source, player_of(asked), _now(), asked.days, with_bar)
+    desk = desk_of(asked)
+    warn(desk.troubles)
+    told = one_player.tell(desk, _now(), asked.days, with_bar)
     return player_page(told)
 
 
 def _of_all(asked: argparse.Namespace) -> Page:
-    paths = dict.fromkeys(path.resolve() for path in asked.players or [data_folder(asked)])
-    sources, now = [_source(path, data_folder(asked)) for path in paths], _now()
-    found = many_players.pupils(sources, now, asked.days, with_bar)
-    return players_page(found, now.date(), asked.days)
+    own, now = data_folder(asked), _now()
+    paths = dict.fromkeys(path.resolve() for path in asked.players or [own])
+    # Beside a log that is a file alone, the songs and packs are our own.
+    desks = [Desk(own if path.is_file() else path, "", log_at=path) for path in paths]
+    for desk in desks:
+        warn(desk.troubles)
+    return players_page(many_players.pupils(desks, now, asked.days, with_bar), now.date(), asked.days)
 
 
 def _now() -> datetime:
     return datetime.now().astimezone()
-
-
-def _source(path: Path, own: Path) -> Source:
-    """A log with the songs and packs of its folder; of a file alone, those of our own folder.
-
-    One that cannot be read is told and hinders nothing.
-    """
-    folder = own if path.is_file() else path
-    there = shelf.look(folder)
-    for trouble in dict.fromkeys((*there.troubles, *pack_shelf.troubles(folder))):
-        print(f"pedaltrainer: {trouble}", file=sys.stderr)
-    return Source(path.name, path, there.songs, pack_shelf.in_use(folder))

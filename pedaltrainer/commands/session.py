@@ -8,6 +8,8 @@ from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, add_input, add_player
 from pedaltrainer.commands.options import session_options
 from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.printing import warn
+from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.live import app
 from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.telling import session as report
@@ -31,7 +33,9 @@ def play(parser: Parser) -> None:
 
 
 def _play(asked: argparse.Namespace) -> int:
-    state = app.run(session_options(asked)).state
+    options = session_options(asked, desk_of(asked))
+    warn(options.notices)
+    state = app.run(options).state
     print(report.as_json(state, None) if asked.json else report.in_words(state, None))
     return 0
 

@@ -8,22 +8,18 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data, add_player, data_folder, player_of
+from pedaltrainer.commands.asking import add_data, add_player
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.commands.printing import say
+from pedaltrainer.commands.printing import say, warn
+from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import known
-from pedaltrainer.neck.book import ShapeBook
-from pedaltrainer.neck.chords.tuning import parse_tuning
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.paper.sheet import save_sheet
 from pedaltrainer.practice import progress
-from pedaltrainer.practice.coach.readiness import Need, needs_of
+from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.take import DatedTake
-from pedaltrainer.records import preferences
-from pedaltrainer.records.log import FILE_NAME
-from pedaltrainer.songs import shelf
-from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import progress_words, sheets
 from pedaltrainer.telling.sheets import Asked
@@ -62,27 +58,26 @@ def sheet(parser: Parser) -> None:
 
 
 def _sheet(asked: argparse.Namespace) -> int:
-    folder = data_folder(asked)
-    kept = preferences.load(folder)
-    book = shape_book(folder, asked.tuning or parse_tuning(kept.tuning))
-    player, drills, more = _content(asked, folder, book)
-    sheet = sheets.sheet_of(drills, book, player, asked.target, asked.blank)
-    left_handed = kept.left_handed if asked.left_handed is None else asked.left_handed
+    desk = desk_of(asked)
+    player, drills, more = _content(asked, desk)
+    sheet = sheets.sheet_of(drills, desk.shapes, player, asked.target, asked.blank)
+    left_handed = desk.preferences.left_handed if asked.left_handed is None else asked.left_handed
     pages = save_sheet(asked.out, sheet, asked.paper, left_handed)
     say(f"{asked.out}: {counted(pages, 'page')}.{more}")
     return 0
 
 
-def _content(asked: argparse.Namespace, folder: Path, book: ShapeBook) -> tuple[str, list[Asked], str]:
+def _content(asked: argparse.Namespace, desk: Desk) -> tuple[str, list[Asked], str]:
     """The player's name, the drills with what is known of them, and a sentence on those left out."""
     named = list(dict.fromkeys(parse_drill(words) for words in asked.drills))
     if asked.blank:
         return asked.player or "", [Asked(drill) for drill in named], ""
-    player = player_of(asked)
-    needs, takes = _needs(folder), _takes(folder, player, asked.weeks, named)
+    warn(desk.shelf.troubles)
+    needs = {need.drill.key: need for need in needs_of(desk.songs)}
+    takes = _takes(desk, asked.weeks, named)
     if not named and not takes:
         raise InputError(NOTHING_TO_PRINT)
-    found, left_out = (named, 0) if named else sheets.chosen(takes, needs, book)
+    found, left_out = (named, 0) if named else sheets.chosen(takes, needs, desk.shapes)
     keys = {drill.key for drill in found}
     by_key = {
         drill.key: progress.progress_of(drill, dated).days
@@ -91,28 +86,19 @@ def _content(asked: argparse.Namespace, folder: Path, book: ShapeBook) -> tuple[
     }
     drills = [Asked(drill, by_key.get(drill.key, ()), sheets.need_for(drill, needs)) for drill in found]
     more = f" {left_out} more drills were left out; name those you want." if left_out else ""
-    return player, drills, more
+    return desk.player, drills, more
 
 
-def _needs(folder: Path) -> Mapping[str, Need]:
-    there = shelf.look(folder)
-    for trouble in there.troubles:
-        print(f"pedaltrainer: {trouble}", file=sys.stderr)
-    return {need.drill.key: need for need in needs_of(there.songs)}
-
-
-def _takes(
-    folder: Path, player: str, weeks: int, named: Sequence[Drill]
-) -> Mapping[Drill, Sequence[DatedTake]]:
+def _takes(desk: Desk, weeks: int, named: Sequence[Drill]) -> Mapping[Drill, Sequence[DatedTake]]:
     """The takes of the last weeks by drill, read no further back than that; of those named, if any are."""
-    if not (folder / FILE_NAME).exists():
+    if not desk.has_log:
         return {}
     keys = {drill.key for drill in named}
 
     def choose(there: Mapping[Drill, str]) -> Mapping[Drill, str]:
         return {drill: key for drill, key in there.items() if not keys or drill.key in keys}
 
-    looked = known.look_back(folder, player, choose, days=7 * weeks)
+    looked = known.look_back(desk, choose, days=7 * weeks)
     if looked.unread:
         print(progress_words.unread_words(looked.unread), file=sys.stderr)
     return sheets.of_the_last_weeks(looked.dated, weeks)

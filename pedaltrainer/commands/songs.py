@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -11,7 +10,7 @@ from typing import Any
 
 from pedaltrainer.commands.asking import add_data_and_json, data_folder
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.commands.printing import say_or_json, terminal
+from pedaltrainer.commands.printing import say_or_json, terminal, warn
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck import findings
 from pedaltrainer.neck.chords.tuning import parse_tuning
@@ -98,27 +97,8 @@ def _add(asked: argparse.Namespace) -> int:
 
 def _by(asked: argparse.Namespace) -> int:
     folder, day = data_folder(asked), _day_or_none(" ".join(asked.day))
-    song = shelf.set_day(folder, find(folder, asked.song).title, day)
+    song = shelf.set_day(folder, asked.song, day)
     return _said_of(song, asked, song.title if song.by else f"{song.title} has no date now")
-
-
-def find(folder: Path, words: str) -> Song:
-    """The song that is meant. Raises InputError; where its file is broken, with what is wrong in it."""
-    try:
-        return shelf.find(folder, words)
-    except InputError:
-        for trouble in shelf.look(folder).troubles:
-            if all(word in trouble.casefold() for word in words.casefold().split()):
-                raise InputError(trouble) from None
-        raise
-
-
-def songs_kept(folder: Path) -> tuple[Song, ...]:
-    """All songs; a file that cannot be read is told beside them and hinders none."""
-    there = shelf.look(folder)
-    for trouble in there.troubles:
-        print(f"pedaltrainer: {trouble}", file=sys.stderr)
-    return there.songs
 
 
 def _said_of(song: Song, asked: argparse.Namespace, what: str, notes: Sequence[str] = ()) -> int:
@@ -140,24 +120,24 @@ def _day_or_none(words: str) -> date | None:
 
 
 def _remove(asked: argparse.Namespace) -> int:
-    folder = data_folder(asked)
-    song = shelf.remove(folder, find(folder, asked.song).title)
+    song = shelf.remove(data_folder(asked), asked.song)
     told = f"Removed {song.title}; what you played of it stays in the log.\n\n{TO_SEE_THE_OTHERS}"
     say_or_json(told, songs_json.song(song), asked.json)
     return 0
 
 
 def _list(asked: argparse.Namespace) -> int:
-    songs = songs_kept(data_folder(asked))
-    table = charts.songs_table(songs, date.today(), terminal().columns)
-    told = f"{table}\n\n{TO_SEE_ALL}" if songs else table
-    say_or_json(told, [songs_json.song(song) for song in songs], asked.json)
+    there = shelf.look(data_folder(asked))
+    warn(there.troubles)
+    table = charts.songs_table(there.songs, date.today(), terminal().columns)
+    told = f"{table}\n\n{TO_SEE_ALL}" if there.songs else table
+    say_or_json(told, [songs_json.song(song) for song in there.songs], asked.json)
     return 0
 
 
 def _show(asked: argparse.Namespace) -> int:
     folder = data_folder(asked)
-    song = find(folder, asked.song)
+    song = shelf.find(folder, asked.song)
     told, plain = charts.chart_report(song, date.today(), terminal()), songs_json.chart(song)
     if asked.fingers:
         report, route = _fingers(song, folder)

@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from pathlib import Path
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.practice import clean_tempo
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, Evidence, evidence_of
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.ladders.ladder import SLOWEST_BPM, PastResult
 from pedaltrainer.practice.take import DatedTake, Outcome, Take
-from pedaltrainer.records.log import FILE_NAME, Log
+from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, TakeRow, parse_utc
 from pedaltrainer.session.replay import settings_from_json
 from pedaltrainer.session.settings import FIRST_START_BPM
@@ -71,19 +71,19 @@ TREND_TAKES = 320
 NOTHING_KNOWN = Known()
 
 
-def read_known(folder: Path, player: str) -> Known:
+def read_known(desk: Desk) -> Known:
     """What a player's log knows; nothing when there is no log yet.
 
     Raises InputError when it cannot be read; so does what is asked of it later.
     """
-    if not (folder / FILE_NAME).exists():
+    if not desk.has_log:
         return NOTHING_KNOWN
-    with Log.open(folder, read_only=True) as log:
-        sessions = log.sessions(player, limit=1)
+    with desk.log() as log:
+        sessions = log.sessions(desk.player, limit=1)
 
     def last_session(drill: str) -> Sequence[TakeRow]:
-        with Log.open(folder, read_only=True) as log:
-            return log.last_session_takes(player, drill)[::-1]
+        with desk.log() as log:
+            return log.last_session_takes(desk.player, drill)[::-1]
 
     return Known(_drills_of(sessions[0].settings) if sessions else (), last_session)
 
@@ -99,21 +99,19 @@ def _drills_of(settings: object) -> tuple[Drill, ...]:
 # --- for a plan --------------------------------------------------------------------------
 
 
-def evidence(
-    folder: Path, player: str, now: datetime, drills: Collection[Drill] | None = None
-) -> dict[str, Evidence]:
+def evidence(desk: Desk, now: datetime, drills: Collection[Drill] | None = None) -> dict[str, Evidence]:
     """What a player's log tells of every drill with a take that counts, by key; of `drills` alone when given.
 
     Made of each drill's last takes, however long ago. Empty when there is no log yet. Raises InputError
     when it cannot be read.
     """
-    if not (folder / FILE_NAME).exists():
+    if not desk.has_log:
         return {}
     wanted = None if drills is None else {drill.key for drill in drills}
-    with Log.open(folder, read_only=True) as log:
-        there, _ = _readable(log.drills(player))
+    with desk.log() as log:
+        there, _ = _readable(log.drills(desk.player))
         answers = {
-            drill: log.last_answers(player, key, MOST_TAKES)
+            drill: log.last_answers(desk.player, key, MOST_TAKES)
             for drill, key in there.items()
             if wanted is None or drill.key in wanted
         }
@@ -121,7 +119,7 @@ def evidence(
 
 
 def with_trends(
-    folder: Path, player: str, now: datetime, known: Mapping[str, Evidence], drills: Iterable[Drill]
+    desk: Desk, now: datetime, known: Mapping[str, Evidence], drills: Iterable[Drill]
 ) -> dict[str, Evidence]:
     """The same, with the trend of these drills where they have takes: it is dear, and few plans need it.
 
@@ -130,8 +128,8 @@ def with_trends(
     keys = {drill.key for drill in drills} & known.keys()
     if not keys:
         return dict(known)
-    with Log.open(folder, read_only=True) as log:
-        answers = {key: log.last_answers(player, key, TREND_TAKES) for key in keys}
+    with desk.log() as log:
+        answers = {key: log.last_answers(desk.player, key, TREND_TAKES) for key in keys}
     trends = {
         key: _evidence(known[key].drill, last, now, with_trend=True) for key, last in answers.items() if last
     }
@@ -164,13 +162,14 @@ class Looked:
     unread: tuple[str, ...] = ()
 
 
-def look_back(folder: Path, player: str, choose: Choose, days: int | None = LOOK_BACK_DAYS) -> Looked:
+def look_back(desk: Desk, choose: Choose, days: int | None = LOOK_BACK_DAYS) -> Looked:
     """A player's takes in the last so many days with takes; None: in all of them.
 
     When `choose` takes every drill these are the days the player played at all; otherwise each drill's own.
     Raises InputError for a log that cannot be read or a player it does not know, and what `choose` raises.
     """
-    with Log.open(folder, read_only=True) as log:
+    player = desk.player
+    with desk.log() as log:
         keys = log.drills(player)
         players = log.players()
         if not keys and players and player not in players:

@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, tzinfo
 
 from pedaltrainer.history import told
-from pedaltrainer.history.one_player import Source, _dated, _weeks, open_log, players_in
+from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.one_player import _dated, _weeks
 from pedaltrainer.packs.pack import Pack, PackDrill
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, Known, shape_drill
@@ -31,35 +32,41 @@ EARLIEST = datetime(1, 1, 3, tzinfo=UTC)
 
 
 def pupils(
-    sources: Sequence[Source],
+    desks: Sequence[Desk],
     now: datetime,
     days: int,
     waiting: Waiting = in_silence,
     zone: tzinfo | None = None,
 ) -> list[told.Pupil]:
-    """Everybody in these logs. Raises InputError for a log that cannot be read."""
-    everybody = [(source, player) for source in sources for player in players_in(source)]
-    return [_pupil(source, player, now, days, zone) for source, player in waiting(everybody, "Pupils")]
+    """Everybody in the logs of these desks. Raises InputError for a log that cannot be read."""
+    everybody = [desk.of(player) for desk in desks for player in _players_in(desk)]
+    return [_pupil(desk, now, days, zone) for desk in waiting(everybody, "Pupils")]
 
 
-def _pupil(source: Source, player: str, now: datetime, days: int, zone: tzinfo | None) -> told.Pupil:
+def _players_in(desk: Desk) -> list[str]:
+    with desk.log() as log:
+        return log.players()
+
+
+def _pupil(desk: Desk, now: datetime, days: int, zone: tzinfo | None) -> told.Pupil:
     span = told.span_of(now, days, zone)
-    changes = [need.drill for need in needs_of(source.songs)]
-    with open_log(source.path) as log:
+    changes = [need.drill for need in needs_of(desk.songs)]
+    player = desk.player
+    with desk.log() as log:
         dated, _ = _dated(log.answers_since(player, utc_text(span.start)))
         last = log.takes(player=player, limit=1)
-        takes = dict(_takes_asked(log, player, (*changes, *(one.drill for one in source.set_drills))))
+        takes = dict(_takes_asked(log, player, (*changes, *(one.drill for one in desk.set_drills))))
     found = tuple(_lately(drill, takes, zone) for drill, takes in dated.items())
     now_known = dict(_weeks(takes, ((span.last, now),), in_silence))[span.last]
     ratio = ratio_of(changes, now_known)
     return told.Pupil(
         player,
-        source.name,
+        desk.log_place.name,
         span.last,
         found,
         _minutes_since(dated, now - timedelta(days=LAST_WEEK_DAYS)),
         parse_utc(last[0].started_utc).astimezone(zone).date() if last else None,
-        (*_songs_asked(source.songs, now_known, ratio), *_packs_asked(source.packs, now_known)),
+        (*_songs_asked(desk.songs, now_known, ratio), *_packs_asked(desk.packs, now_known)),
     )
 
 

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
-from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import known, told
-from pedaltrainer.packs.pack import Pack, PackDrill
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, Evidence, Known, evidence_of
 from pedaltrainer.practice.coach.limits import Ratio, limit_of, ratio_of
@@ -20,73 +18,26 @@ from pedaltrainer.practice.coach.readiness import (
 )
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.take import DatedTake
-from pedaltrainer.records import opening, trouble
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, parse_utc, utc_text
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.patience import Waiting, in_silence
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
-    """A log and the songs kept beside it. name: what to call it among others."""
-
-    name: str
-    path: Path
-    songs: tuple[Song, ...] = ()
-    packs: tuple[Pack, ...] = ()
-
-    @property
-    def set_drills(self) -> tuple[PackDrill, ...]:
-        """The drills of the packs."""
-        return tuple(drill for pack in self.packs for drill in pack.drills)
-
-    @property
-    def targets_bpm(self) -> dict[str, float]:
-        """What is asked of drills, by their keys; a pack's word goes before a song's."""
-        songs = {need.drill.key: need.tempo_bpm for need in needs_of(self.songs)}
-        return songs | {
-            one.drill.key: one.target_bpm for one in self.set_drills if one.target_bpm is not None
-        }
-
-
-def open_log(path: Path) -> Log:
-    """A log to be read: the one in a folder, or a file under any name. Raises InputError."""
-    if not path.is_file():
-        return Log.open(path, read_only=True)
-    opening.refuse_a_foreign_header(path)
-    with trouble.said_in_words(path):
-        return Log(path, opening.open_to_read(path, opening.BUSY_TIMEOUT_S))
-
-
-def players_in(source: Source) -> list[str]:
-    """Everybody who has a session in a log."""
-    with open_log(source.path) as log:
-        return log.players()
-
-
-# --- one player -------------------------------------------------------------------------
-
-
 def tell(
-    source: Source,
-    player: str,
-    now: datetime,
-    days: int,
-    waiting: Waiting = in_silence,
-    zone: tzinfo | None = None,
+    desk: Desk, now: datetime, days: int, waiting: Waiting = in_silence, zone: tzinfo | None = None
 ) -> told.Told:
     """All that a player's report is made from. `now` carries its time zone; zone None: this machine's.
 
     Raises InputError for a log that cannot be read or a player it does not know.
     """
-    span, needs = told.span_of(now, days, zone), needs_of(source.songs)
-    with open_log(source.path) as log:
-        player = _shown(log, player)
+    span, needs = told.span_of(now, days, zone), needs_of(desk.songs)
+    with desk.log() as log:
+        player = _shown(log, desk.player)
         dated, unread = _dated(log.answers_since(player, utc_text(span.start)))
         played = log.minutes_by_day(player, zone)
         takes = dict(_takes_for_evidence(log, player, dated)) if needs or dated else {}
-    found = tuple(_progress(dated, source.targets_bpm, zone, waiting))
+    found = tuple(_progress(dated, desk.targets_bpm, zone, waiting))
     changes = [need.drill for need in needs]
     ends = told.ends_of_weeks(span, now) if needs else ((span.last, now),)
     weeks = [(day, then, ratio_of(changes, then)) for day, then in _weeks(takes, ends, waiting)]
@@ -99,7 +50,7 @@ def tell(
         found,
         played,
         told.rests_of((pair for takes in dated.values() for pair in takes), zone),
-        tuple(_song_weeks(song, weeks) for song in source.songs),
+        tuple(_song_weeks(song, weeks) for song in desk.songs),
         standings_of(needs, now_known, ratio) if needs else (),
         tuple((drill, limit_of(drill, now_known, ratio)) for drill in others),
         unread=unread,

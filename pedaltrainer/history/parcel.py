@@ -11,6 +11,7 @@ from typing import Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import known
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.records import table
@@ -42,17 +43,15 @@ BESIDE = ("settings.toml", "shapes.toml", "songs", "packs", "pedals")
 # --- clean tempos ------------------------------------------------------------------------
 
 
-def tempos(
-    folder: Path, player: str, since_utc: str = "", waiting: Waiting = in_silence
-) -> list[dict[str, Any]]:
+def tempos(desk: Desk, since_utc: str = "", waiting: Waiting = in_silence) -> list[dict[str, Any]]:
     """A player's clean tempo of each drill and day that began since then, oldest first within a drill.
 
     Raises InputError for a log that cannot be read or a player it does not know.
     """
-    looked = known.look_back(folder, player, lambda there: there, None)
+    looked = known.look_back(desk, lambda there: there, None)
     work = tuple(looked.dated.items())
     return [
-        _tempo(player, drill, day)
+        _tempo(desk.player, drill, day)
         for drill, takes in waiting(work, "Working out")
         for day in progress.progress_of(drill, takes).days
         if utc_text(day.began) >= since_utc
@@ -91,9 +90,7 @@ def takes_since(log: Log, player: str | None, since_utc: str) -> tuple[list[Take
 # --- one player --------------------------------------------------------------------------
 
 
-def write_player(
-    folder: Path, player: str, target: Path, now: datetime, waiting: Waiting = in_silence
-) -> int:
+def write_player(desk: Desk, target: Path, now: datetime, waiting: Waiting = in_silence) -> int:
     """Write everything about a player into a ZIP file; returns how many takes, those taken back too.
 
     Raises InputError when there is no such player, a file there already, or no room for one.
@@ -101,27 +98,27 @@ def write_player(
     if target.suffix.lower() != ".zip":
         raise InputError(f"{target} should end in .zip, since everything goes into one ZIP file.")
     with whole_file(target, force=False, mend=OTHER_FILE) as file:
-        with Log.open(folder, read_only=True) as log:
-            shown = log.names().shown(player)
+        with desk.log() as log:
+            shown = log.names().shown(desk.player)
         with TemporaryDirectory(prefix="pedaltrainer-player-") as scratch:
-            own = Path(scratch) / FILE_NAME
-            pack_return.return_log(folder, shown, own)
+            own = Desk(Path(scratch), shown)
+            pack_return.return_log(desk.folder, shown, own.folder / FILE_NAME)
             with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as parcel:
-                takes = _fill(parcel, Path(scratch), shown, now, waiting)
-                _add_beside(parcel, folder)
+                takes = _fill(parcel, own, now, waiting)
+                _add_beside(parcel, desk.folder)
     return takes
 
 
-def _fill(parcel: zipfile.ZipFile, own: Path, player: str, now: datetime, waiting: Waiting) -> int:
-    with Log.open(own, read_only=True) as log:
+def _fill(parcel: zipfile.ZipFile, own: Desk, now: datetime, waiting: Waiting) -> int:
+    with own.log() as log:
         takes, sessions = takes_since(log, None, "")
         inputs = "".join(_inputs(log, sessions))
-    parcel.writestr("README.txt", ABOUT.format(player=player, when=utc_text(now)))
-    parcel.write(own / FILE_NAME, FILE_NAME)
+    parcel.writestr("README.txt", ABOUT.format(player=own.player, when=utc_text(now)))
+    parcel.write(own.folder / FILE_NAME, FILE_NAME)
     parcel.writestr("takes.csv", table.as_csv(takes))
     parcel.writestr("takes.jsonl", exporting.takes_as_jsonl(takes, sessions))
     parcel.writestr("inputs.jsonl", inputs)
-    parcel.writestr("tempos.csv", exporting.tempos_as_csv(tempos(own, player, waiting=waiting)))
+    parcel.writestr("tempos.csv", exporting.tempos_as_csv(tempos(own, waiting=waiting)))
     return len(takes)
 
 

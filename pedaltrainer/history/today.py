@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from pathlib import Path
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence, with_trends
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.packs.pack import Pack, PackDrill
@@ -20,7 +20,6 @@ from pedaltrainer.practice.drill import Drill, Kind, air_time_ms
 from pedaltrainer.practice.hands import hands
 from pedaltrainer.practice.ladders.hold import SLOW_BPM
 from pedaltrainer.session.settings import FIRST_START_BPM, Settings
-from pedaltrainer.songs.song import Song
 
 USUAL_MINUTES = 20.0
 NO_SONGS = (
@@ -37,34 +36,27 @@ class Planned:
     known: Known
 
 
-def plan_for(
-    songs: Sequence[Song],
-    folder: Path,
-    player: str,
-    minutes: float,
-    now: datetime,
-    book: ShapeBook,
-    packs: Sequence[Pack] = (),
-) -> Planned:
+def plan_for(desk: Desk, minutes: float, now: datetime) -> Planned:
     """What to practise now. `now` carries its time zone: its date there is today.
 
     Changes with a target in the packs in use are needed like those of the songs; their other drills have
     minutes set aside. Raises InputError when there is nothing to plan for, or for a log that cannot be read.
     """
-    asked = (need for need in pack_needs(packs) if can_be_played(need.drill, book))
-    needs = united((*needs_of(songs), *asked))
-    set_drills = [one for one in _set_drills(packs) if can_be_played(one[0].drill, book)]
+    book = desk.shapes
+    asked = (need for need in pack_needs(desk.packs) if can_be_played(need.drill, book))
+    needs = united((*needs_of(desk.songs), *asked))
+    set_drills = [one for one in _set_drills(desk.packs) if can_be_played(one[0].drill, book)]
     if not needs and not set_drills:
         raise InputError(NO_SONGS)
-    known = evidence(folder, player, now)
+    known = evidence(desk, now)
     set_lines = _set_lines(set_drills, known, minutes * SET_SHARE if needs else minutes)
     left = minutes - sum(line.minutes for line in set_lines)
     if not needs:
         return Planned(fitted(set_lines, minutes), known)
-    passages = passages_of(songs)
+    passages = passages_of(desk.songs)
     plan = plan_today(needs, known, left, now.date(), book=book, passages=passages)
     practised = [line.drill for line in plan.lines if line.mode is Mode.PRACTISE]
-    known = with_trends(folder, player, now, known, practised)
+    known = with_trends(desk, now, known, practised)
     if any(is_flat(known.get(drill.key)) for drill in practised):
         # What has led nowhere for long is gone about in another way.
         plan = plan_today(needs, known, left, now.date(), book=book, passages=passages)

@@ -60,7 +60,7 @@ def run(options: Options, on_take: Callable[[TakeRow], None] = lambda row: None)
     Raises InputError, before anything was played, for a log, a screen or an
     input that cannot be used.
     """
-    with Log.open(options.folder) as log:
+    with Log.open(options.desk.log_place) as log:
         stage = Stage(options.size, options.windowed, options.sight)
         try:
             theatre = _Theatre(options, log, stage, on_take)
@@ -85,7 +85,7 @@ class _Theatre:
         self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
         self._trouble: BaseException | None = None
         self._pedals = Pedalboard(
-            self._queue.put, options.settings_folder, configs_folder(), options.input_wanted
+            self._queue.put, options.desk.log_place, configs_folder(), options.input_wanted
         )
         self._log_tried_s = time.perf_counter()
         self._draw_opening()
@@ -147,8 +147,8 @@ class _Theatre:
     def _draw_opening(self) -> None:
         """Show the first drill at once, while sound and pedal are still being opened."""
         options = self._options
-        state = begin(options.settings)
-        self._stage.draw(present(state, 0.0, Surroundings(options.shapes, left_handed=options.left_handed)))
+        around = Surroundings(options.desk.shapes, left_handed=options.left_handed, at_first=options.notices)
+        self._stage.draw(present(begin(options.settings), 0.0, around))
 
     @staticmethod
     def _wait_until_it_runs(stream: ClickStream, patience_s: float = 3.0) -> None:
@@ -159,7 +159,7 @@ class _Theatre:
             time.sleep(0.005)
 
     def _remember(self, chosen: CautionsSeen | SightChosen) -> None:
-        folder = self._options.settings_folder
+        folder = self._options.desk.log_place
         now = preferences.load(folder)
         if isinstance(chosen, CautionsSeen):
             preferences.save(folder, replace(now, cautions_seen_utc=utc_text(datetime.now(UTC))))
@@ -271,11 +271,12 @@ class _Theatre:
     def _draw(self) -> None:
         conductor = self._conductor
         around = Surroundings(
-            self._options.shapes,
+            self._options.desk.shapes,
             input_name=conductor.input_name,
             lesson=self._pedals.lesson,
             left_handed=self._options.left_handed,
             notices=(*self._file_notices, *self._notices),
+            at_first=self._options.notices,
         )
         if self._stage.sight != self._sight:
             self._stage.sight = self._sight

@@ -4,23 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from pathlib import Path
 
-from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session.settings import Settings
-from pedaltrainer.songs.shipped import shape_book
 
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """All that a session is started with. folder holds the log; settings_folder what is remembered."""
+    """All that a session is started with. notices: told on the stage until the first take."""
 
     settings: Settings
-    player: str
-    folder: Path
-    settings_folder: Path
+    desk: Desk
     volume: float = 0.4
     answer_sounds: bool = True
     sound_delay_s: float | None = None
@@ -31,5 +27,5 @@ class Options:
     made_up: MadeUpPlayer | None = None
     began: datetime | None = None
     """When the session began, for a rehearsal of another day; None: now."""
-    shapes: ShapeBook = field(default_factory=shape_book)
     left_handed: bool = False
+    notices: tuple[str, ...] = ()

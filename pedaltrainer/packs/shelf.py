@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path, PurePosixPath
+from typing import NamedTuple
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook, read_shape_book
@@ -81,15 +82,18 @@ def _kept(folder: Path) -> Iterator[tuple[Path, Pack | str]]:
             yield file, str(error)
 
 
-def in_use(folder: Path) -> tuple[Pack, ...]:
-    """The packs in use, by title; a file that cannot be read is passed over (`troubles` tells of it)."""
-    packs = (pack for _, pack in _kept(folder) if isinstance(pack, Pack))
-    return tuple(sorted(packs, key=lambda pack: pack.title.casefold()))
+class InUse(NamedTuple):
+    """The packs in use, by title, and a sentence for each file among them that cannot be read."""
+
+    packs: tuple[Pack, ...]
+    troubles: tuple[str, ...]
 
 
-def troubles(folder: Path) -> tuple[str, ...]:
-    """A sentence for each file among the packs in use that cannot be read."""
-    return tuple(told for _, told in _kept(folder) if isinstance(told, str))
+def in_use(folder: Path) -> InUse:
+    """The packs in use."""
+    kept = [found for _, found in _kept(folder)]
+    packs = sorted((one for one in kept if isinstance(one, Pack)), key=lambda pack: pack.title.casefold())
+    return InUse(tuple(packs), tuple(one for one in kept if isinstance(one, str)))
 
 
 def drop(folder: Path, words: str) -> Pack:
@@ -147,7 +151,7 @@ def taking(folder: Path, pack: Pack, replace: bool) -> Taking:
         {chord: shape for chord, shape in pack.shapes.items() if chord not in shapes},
         {chord: shape for chord, shape in pack.shapes.items() if shapes.get(chord, shape) != shape},
         replace,
-        any(one.title == pack.title for one in in_use(folder)),
+        any(one.title == pack.title for one in in_use(folder).packs),
     )
 
 

@@ -65,7 +65,10 @@ class Lesson(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Surroundings:
-    """What the stage says besides the session: shapes, where presses come from, and standing troubles."""
+    """What the stage says besides the session: shapes, where presses come from, and standing troubles.
+
+    at_first: troubles that are told until the first take is counted in.
+    """
 
     shapes: ShapeBook
     _: KW_ONLY
@@ -73,6 +76,7 @@ class Surroundings:
     lesson: Lesson | None = None
     left_handed: bool = False
     notices: tuple[str, ...] = ()
+    at_first: tuple[str, ...] = ()
 
 
 def present(state: State, heard_s: float, around: Surroundings) -> v.StageView:
@@ -231,7 +235,8 @@ def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
         (f"{state.lost_input} has gone: use the keyboard, or plug it in again",) if state.lost_input else ()
     )
     log = (state.log_trouble,) if state.log_trouble else ()
-    return (*log, *lost, *state.notices, *around.notices)
+    at_first = around.at_first if state.serial == 0 else ()
+    return (*log, *lost, *state.notices, *around.notices, *at_first)
 
 
 def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView:

@@ -89,7 +89,7 @@ def songs(folder: Path) -> tuple[Song, ...]:
 def find(folder: Path, words: str) -> Song:
     """The one song with this title, or the one whose title has these words in it, in any case.
 
-    Raises InputError when there is none or more than one.
+    Raises InputError when there is none or more than one: of a file that cannot be read, what is wrong in it.
     """
     return _file_of(folder, words)[1]
 
@@ -105,12 +105,16 @@ def remove(folder: Path, words: str) -> Song:
 
 
 def _file_of(folder: Path, words: str) -> tuple[Path, Song]:
-    kept = [(file, song) for file, song in _kept(folder) if isinstance(song, Song)]
+    files = list(_kept(folder))
+    kept = [(file, song) for file, song in files if isinstance(song, Song)]
     wanted = words.casefold().split()
     exact = [found for found in kept if _same(found[1].title, words)]
     found = exact or [one for one in kept if all(word in one[1].title.casefold() for word in wanted)]
     if len(found) == 1:
         return found[0]
+    for _, broken in files:
+        if isinstance(broken, str) and all(word in broken.casefold() for word in wanted):
+            raise InputError(broken)
     titles = ", ".join(f"“{title}”" for title in sorted(song.title for _, song in (found or kept)))
     if found:
         raise InputError(f"“{words}” could be {titles}; give more of the title.")

@@ -59,6 +59,7 @@ from pathlib import Path
 import pedaltrainer
 from pedaltrainer import cli, commands, history, live, neck, practice, records, songs, telling
 from pedaltrainer.history import known
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.records.log import Log
 for room in (commands, history, live, neck, practice, records, songs, telling):
@@ -77,14 +78,14 @@ print(json.dumps([spent_ms, worked_ms, resource.getrusage(resource.RUSAGE_SELF).
 
 STEPS = {
     "play: what is known": (
-        "found = known.read_known(folder, 'tess')\n"
+        "found = known.read_known(Desk(folder, 'tess'))\n"
         "for drill in found.last_drills: found.history(drill, now)"
     ),
     "evidence of 20 drills": (
         "with Log.open(folder, read_only=True) as log: keys = log.drills('tess')[::10]\n"
-        "known.evidence(folder, 'tess', now, [parse_drill(key) for key in keys])"
+        "known.evidence(Desk(folder, 'tess'), now, [parse_drill(key) for key in keys])"
     ),
-    "evidence of all": "known.evidence(folder, 'tess', now)",
+    "evidence of all": "known.evidence(Desk(folder, 'tess'), now)",
     "plan": "command(['plan', '--player', 'tess'])",
     "song ready": "command(['song', 'ready', '--player', 'tess'])",
     "progress": "command(['progress', '--player', 'tess'])",

@@ -27,17 +27,17 @@ YEARS_DAYS = 730
 
 READ = (
     "from pedaltrainer.history.many_players import pupils\n"
-    "from pedaltrainer.history.one_player import Source, tell\n"
+    "from pedaltrainer.history.one_player import tell\n"
+    "from pedaltrainer.history.desk import Desk\n"
     "from pedaltrainer.page.html import page\n"
-    "from pedaltrainer.songs import shelf\n"
     "from pedaltrainer.telling.report import player_page\n"
     "from pedaltrainer.telling.report_players import players_page\n"
-    "source = Source('log', folder, shelf.look(folder).songs)\n"
+    "desk = Desk(folder, 'tess')\n"
 )
 STEPS = {
-    "one player, 90 days": READ + "page(player_page(tell(source, 'tess', now, 90, zone=UTC)))",
-    "one player, two years": READ + "page(player_page(tell(source, 'tess', now, 730, zone=UTC)))",
-    "all players, 90 days": READ + "page(players_page(pupils([source], now, 90, zone=UTC), now.date(), 90))",
+    "one player, 90 days": READ + "page(player_page(tell(desk, now, 90, zone=UTC)))",
+    "one player, two years": READ + "page(player_page(tell(desk, now, 730, zone=UTC)))",
+    "all players, 90 days": READ + "page(players_page(pupils([desk], now, 90, zone=UTC), now.date(), 90))",
 }
 
 

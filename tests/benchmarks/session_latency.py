@@ -21,6 +21,7 @@ import random
 import sys
 from pathlib import Path
 
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.live import app
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.session.settings import Settings
@@ -37,9 +38,7 @@ def options(pedal: VirtualPedal, folder: Path) -> app.Options:
     """One take of a quarter of an hour: 64 landings of 16 beats."""
     return app.Options(
         settings=Settings((parse_drill("Am E", 16),), landings=64, starts_bpm=(60,)),
-        player="benchmark",
-        folder=folder,
-        settings_folder=folder,
+        desk=Desk(folder, "benchmark"),
         windowed=True,
         size=FULL_HD,
         input_wanted=pedal.client,

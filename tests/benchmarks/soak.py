@@ -17,6 +17,7 @@ import sys
 import time
 from pathlib import Path
 
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.live import app
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.rehearsal.player import MadeUpPlayer
@@ -47,9 +48,7 @@ def options(minutes: float, folder: Path) -> app.Options:
             tuple(parse_drill(words, 1) for words in drills(3 + round(3 * minutes))),
             seed=1,
         ),
-        player="soak",
-        folder=folder,
-        settings_folder=folder,
+        desk=Desk(folder, "soak"),
         windowed=True,
         size=FULL_HD,
         made_up=MadeUpPlayer(90, 1),

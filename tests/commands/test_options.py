@@ -8,6 +8,7 @@ import pytest
 
 from pedaltrainer import cli
 from pedaltrainer.commands import options
+from pedaltrainer.commands.whose import desk_of, rehearsal_desk
 from pedaltrainer.errors import InputError
 from pedaltrainer.live import fast
 from pedaltrainer.practice.take import AnswerStyle
@@ -18,13 +19,14 @@ from pedaltrainer.songs import shelf
 
 
 def read(*words: str) -> options.Options:
-    return options.session_options(cli.parser().parse_args(["play", *words]))
+    asked = cli.parser().parse_args(["play", *words])
+    return options.session_options(asked, desk_of(asked))
 
 
 def played(folder, *drills: str, skill: float = 90, player: str = "tess") -> float:
     """A fast rehearsal kept in a folder under a player's name; returns the fastest rung passed."""
     words = cli.parser().parse_args(["rehearse", *drills, "--data", str(folder), "--player", player])
-    chosen = options.session_options(words, MadeUpPlayer(skill, 3))
+    chosen = options.session_options(words, rehearsal_desk(words, folder), MadeUpPlayer(skill, 3))
     with Log.open(folder) as log:
         return fast.rehearse(chosen, log).state.results[0].result.best_bpm
 
@@ -106,6 +108,30 @@ def test_with_songs_and_without_a_word_today_is_practised(with_a_song):
     assert {drill.chords[0] for drill in settings.drills} <= {"Am", "F", "C", "G"}
 
 
+def test_a_song_that_cannot_be_read_is_said_as_the_plan_says_it_and_the_others_are_practised(
+    with_a_song, capsys
+):
+    broken = with_a_song / "songs" / "broken.chart"
+    broken.write_text("title: Broken\n\n| Am / / / | Q / / / |\n", encoding="utf-8")
+    chosen = read("--data", str(with_a_song))
+    (sentence,) = chosen.notices
+    assert sentence.startswith(f"{broken}, line 3, bar 2: ")
+    assert {drill.chords[0] for drill in chosen.settings.drills} <= {"Am", "F", "C", "G"}
+    assert cli.main(["plan", "--data", str(with_a_song)]) == 0
+    assert capsys.readouterr().err == f"pedaltrainer: {sentence}\n"
+    assert read("D A", "--data", str(with_a_song)).notices == ()
+
+
+def test_when_no_song_can_be_read_the_last_drills_are_practised_and_it_is_said(tmp_path):
+    played(tmp_path, "C G")
+    broken = tmp_path / "songs" / "broken.chart"
+    broken.parent.mkdir()
+    broken.write_text("| Q |", encoding="utf-8")
+    chosen = read("--data", str(tmp_path), "--player", "tess")
+    assert [drill.key for drill in chosen.settings.drills] == ["change C G"]
+    assert str(broken) in chosen.notices[0]
+
+
 def test_today_lasts_twenty_minutes_unless_the_player_has_others(with_a_song):
     assert sum(read("--data", str(with_a_song)).settings.minutes_each) == pytest.approx(20)
 
@@ -138,8 +164,8 @@ def test_a_drill_that_the_shapes_do_not_allow_is_refused_before_anything_opens(t
 
 
 def test_the_tuning_and_the_hand_are_asked_for_or_remembered(tmp_path):
-    assert read("--data", str(tmp_path), "--tuning", "D A D G B E").shapes.tuning.name == "D A D G B E"
+    assert read("--data", str(tmp_path), "--tuning", "D A D G B E").desk.shapes.tuning.name == "D A D G B E"
     assert read("--data", str(tmp_path), "--left-handed").left_handed
     preferences.save(tmp_path, preferences.Settings(left_handed=True, tuning="D A D G B E"))
-    assert read("--data", str(tmp_path)).shapes.tuning.name == "D A D G B E"
+    assert read("--data", str(tmp_path)).desk.shapes.tuning.name == "D A D G B E"
     assert read("--data", str(tmp_path)).left_handed

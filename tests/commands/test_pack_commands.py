@@ -10,6 +10,7 @@ import pytest
 from pedaltrainer import cli
 from pedaltrainer.cli import main
 from pedaltrainer.commands import options
+from pedaltrainer.commands.whose import desk_of, rehearsal_desk
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import today
 from pedaltrainer.live import fast
@@ -17,7 +18,8 @@ from pedaltrainer.packs.pack import read_pack
 from pedaltrainer.practice.coach.plan_lines import Mode
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal.player import MadeUpPlayer
-from pedaltrainer.songs.shipped import configs_folder, demo_songs, shape_book
+from pedaltrainer.songs.shipped import configs_folder, demo_songs
+from tests.history.desks import desk_with
 
 EXAMPLE = configs_folder() / "packs" / "example.toml"
 NOW = datetime(2026, 11, 25, 18, tzinfo=UTC)
@@ -27,9 +29,7 @@ NOW = datetime(2026, 11, 25, 18, tzinfo=UTC)
 def home(tmp_path, monkeypatch):
     folder = tmp_path / "home"
     monkeypatch.setattr("pedaltrainer.records.log.default_folder", lambda: folder)
-    monkeypatch.setattr("pedaltrainer.commands.options.default_folder", lambda: folder)
     monkeypatch.setattr("pedaltrainer.commands.asking.player_name", lambda: "Robin")
-    monkeypatch.setattr("pedaltrainer.commands.options.player_name", lambda: "Robin")
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.chdir(tmp_path)
     return folder
@@ -44,9 +44,14 @@ def refused(capsys, *words):
 
 def played(folder, *drills, player="Robin"):
     words = cli.parser().parse_args(["rehearse", *drills, "--data", str(folder), "--player", player])
-    chosen = options.session_options(words, MadeUpPlayer(90, 3))
+    chosen = options.session_options(words, rehearsal_desk(words, folder), MadeUpPlayer(90, 3))
     with Log.open(folder) as log:
         fast.rehearse(chosen, log)
+
+
+def session(*words):
+    asked = cli.parser().parse_args(words)
+    return options.session_options(asked, desk_of(asked))
 
 
 def pack_of(text):
@@ -56,7 +61,7 @@ def pack_of(text):
 
 
 def planned(folder, *packs, songs=(), minutes=20):
-    return today.plan_for(songs, folder, "Robin", minutes, NOW, shape_book(), packs).plan
+    return today.plan_for(desk_with(folder, "Robin", songs, packs), minutes, NOW).plan
 
 
 # --- the commands -------------------------------------------------------------------------
@@ -174,10 +179,10 @@ def test_a_drill_that_was_left_longest_is_set_first(tmp_path):
 
 def test_without_a_word_todays_session_is_for_the_packs_and_as_long_as_they_say(said):
     said("pack", "use", EXAMPLE)
-    settings = options.session_options(cli.parser().parse_args(["play"])).settings
+    settings = session("play").settings
     assert sum(settings.minutes_each) == pytest.approx(15)
     assert {"pressure F", "shared C Am +1"} <= {drill.words for drill in settings.drills}
-    named = options.session_options(cli.parser().parse_args(["play", "Am E"])).settings
+    named = session("play", "Am E").settings
     assert [drill.words for drill in named.drills] == ["Am E"]
 
 

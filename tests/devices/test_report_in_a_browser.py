@@ -17,8 +17,8 @@ from typing import Any
 import pytest
 
 from pedaltrainer.history import many_players, one_player
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.page.html import page as as_html
-from pedaltrainer.songs import shelf
 from pedaltrainer.telling.report import player_page
 from pedaltrainer.telling.report_players import players_page
 from tests.page.made_up import FLAT, NOW, RISING, TODAY, write_log, write_songs
@@ -39,11 +39,11 @@ def pages(tmp_path_factory) -> dict[str, Path]:
     write_log(folder, "نور", {"Am E": FLAT, "G D": RISING}, seed=3)
     write_log(folder, "Alex", {"Am E": RISING}, seed=4, last=NOW - timedelta(days=30))
     write_songs(folder)
-    source = one_player.Source("home", folder, shelf.look(folder).songs)
+    desk = Desk(folder, "Robin")
     texts = {
-        "pupil": _of_one(source, "Robin"),
-        "hostile": _of_one(source, HOSTILE),
-        "teacher": as_html(players_page(many_players.pupils([source], NOW, 90, zone=UTC), TODAY, 90)),
+        "pupil": _of_one(desk),
+        "hostile": _of_one(desk.of(HOSTILE)),
+        "teacher": as_html(players_page(many_players.pupils([desk], NOW, 90, zone=UTC), TODAY, 90)),
     }
     written = {name: folder / f"{name}.html" for name in texts}
     for name, text in texts.items():
@@ -51,9 +51,8 @@ def pages(tmp_path_factory) -> dict[str, Path]:
     return written
 
 
-def _of_one(source: one_player.Source, player: str) -> str:
-    told = one_player.tell(source, player, NOW, 90, zone=UTC)
-    return as_html(player_page(told))
+def _of_one(desk: Desk) -> str:
+    return as_html(player_page(one_player.tell(desk, NOW, 90, zone=UTC)))
 
 
 @pytest.fixture(scope="module")

@@ -19,6 +19,7 @@ import pytest
 
 from pedaltrainer import cli
 from pedaltrainer.commands import options
+from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.taught.files import read_binding
 from pedaltrainer.practice.take import AnswerStyle
@@ -390,13 +391,16 @@ def test_with_a_song_on_the_shelf_the_day_begins_with_its_plan_and_the_foot_skip
     chart = tmp_path / "low water.chart"
     chart.write_text("title: Low Water\ntempo: 84\n\n| Am / / / | F / C / | G / / / | Am / / / |\n")
     shelf.add(folder, chart, date.today())
+    broken = folder / "songs" / "broken.chart"
+    broken.write_text("| Q |", encoding="utf-8")
     words = ("play", "--windowed", "--minutes", 6)
     hold = ("keydown", "space", "sleep", 0.9, "keyup", "space", "sleep", 0.4)
     with RealSession(screen, folder, *words, **NO_MIDI) as session:
         session.find_window()
         asked = cli.parser().parse_args([*map(str, words), "--data", str(folder)])
-        begun = Playing(options.session_options(asked).settings)
-        around = Surroundings(shape_book(folder))
+        chosen = options.session_options(asked, desk_of(asked))
+        begun, around = Playing(chosen.settings), Surroundings(chosen.desk.shapes, at_first=chosen.notices)
+        assert str(broken) in chosen.notices[0]
         assert begun.state.phase is Phase.PLAN
         assert session.shows(present(begun.state, 0.0, around))
         session.keys("key", "space")
@@ -409,4 +413,5 @@ def test_with_a_song_on_the_shelf_the_day_begins_with_its_plan_and_the_foot_skip
         session.keys("key", "q")
         code, _, err = session.wait_for_end()
     assert code == 0, err
+    assert f"pedaltrainer: {chosen.notices[0]}\n" in err
     assert session.takes() == []

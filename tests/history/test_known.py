@@ -8,6 +8,7 @@ import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import known
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence, look_back, read_known
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, evidence_of
@@ -75,7 +76,7 @@ def test_a_session_begins_with_the_drills_of_the_last_one_and_where_each_was_lef
     tess.plays(1, "F", "Am E", tempo_bpm=100.0)
     tess.plays(2, "F", outcome="void")
     Player(tmp_path, "kim").plays(3, "C G")
-    found = read_known(tmp_path, "tess")
+    found = read_known(Desk(tmp_path, "tess"))
     assert found.last_drills == (parse_drill("F"),)
     assert found.start_bpm(AM_E, 4) == 92
     assert found.start_bpm(parse_drill("F"), 4) == 92
@@ -98,15 +99,15 @@ def test_before_a_session_the_log_is_not_read_from_end_to_end(tess, tmp_path, mo
         return rows
 
     monkeypatch.setattr(Log, name, counted)
-    found = read_known(tmp_path, "tess")
+    found = read_known(Desk(tmp_path, "tess"))
     assert read == []
     found.history(AM_E, START)
     assert len(read) <= 4
 
 
 def test_without_a_log_nothing_is_known_and_no_log_is_made(tmp_path):
-    assert read_known(tmp_path, "tess").last_drills == ()
-    assert evidence(tmp_path, "tess", START) == {}
+    assert read_known(Desk(tmp_path, "tess")).last_drills == ()
+    assert evidence(Desk(tmp_path, "tess"), START) == {}
     assert list(tmp_path.iterdir()) == []
 
 
@@ -117,13 +118,13 @@ def test_every_drill_of_a_player_has_its_evidence(tess, tmp_path):
     tess.plays(0, "Am E", "F", "level A Bm", "pressure F", "Am E muted", "passage Am:2 G F:3")
     tess.plays(1, "F", outcome="void")
     Player(tmp_path, "kim").plays(0, "C G")
-    found = evidence(tmp_path, "tess", START + timedelta(days=1))
+    found = evidence(Desk(tmp_path, "tess"), START + timedelta(days=1))
     assert set(found) == {
         "change Am E", "re-land F", "level A Bm", "pressure F", "change Am E muted", "passage Am:2 G F:3",
     }  # fmt: skip
     assert all(one.drill.key == key and one.takes == 4 for key, one in found.items())
-    assert evidence(tmp_path, "kim", START).keys() == {"change C G"}
-    assert evidence(tmp_path, "nobody", START) == {}
+    assert evidence(Desk(tmp_path, "kim"), START).keys() == {"change C G"}
+    assert evidence(Desk(tmp_path, "nobody"), START) == {}
 
 
 def test_evidence_is_that_of_the_takes_themselves_with_the_players_own_reaction(tess, tmp_path):
@@ -131,7 +132,7 @@ def test_evidence_is_that_of_the_takes_themselves_with_the_players_own_reaction(
     now = START + timedelta(days=9)
     takes = [(START + timedelta(seconds=20 * n), Take(AM_E, 80.0, 8, Outcome.PASS_)) for n in range(4)]
     expected = evidence_of(AM_E, takes, now, reaction_s=0.2)
-    one = evidence(tmp_path, "tess", now)["change Am E"]
+    one = evidence(Desk(tmp_path, "tess"), now)["change Am E"]
     assert one.drill.chords == ("E", "Am")
     assert (one.takes, one.last, one.found) == (4, expected.last, expected.found)
     assert one.belief.mass == pytest.approx(expected.belief.mass)
@@ -139,16 +140,16 @@ def test_evidence_is_that_of_the_takes_themselves_with_the_players_own_reaction(
 
 def test_only_the_drills_asked_for_are_looked_up(tess, tmp_path):
     tess.plays(0, "Am E", "F")
-    assert evidence(tmp_path, "tess", START, [parse_drill("E Am"), parse_drill("C G")]).keys() == {
+    assert evidence(Desk(tmp_path, "tess"), START, [parse_drill("E Am"), parse_drill("C G")]).keys() == {
         "change Am E"
     }
-    assert evidence(tmp_path, "tess", START, []) == {}
+    assert evidence(Desk(tmp_path, "tess"), START, []) == {}
 
 
 def test_of_a_drill_played_for_years_only_the_last_takes_are_read(tess, tmp_path):
     tess.plays(0, "Am E", takes=MOST_TAKES, tempo_bpm=40.0)
     tess.plays(1, "Am E", takes=MOST_TAKES, tempo_bpm=120.0)
-    assert evidence(tmp_path, "tess", START)["change Am E"].takes == MOST_TAKES
+    assert evidence(Desk(tmp_path, "tess"), START)["change Am E"].takes == MOST_TAKES
 
 
 # --- what a newer program wrote --------------------------------------------------------
@@ -157,8 +158,8 @@ def test_of_a_drill_played_for_years_only_the_last_takes_are_read(tess, tmp_path
 def test_a_drill_of_a_newer_program_is_passed_over_and_named_once(tess, tmp_path):
     tess.plays(0, "Am E")
     tess.plays(1, "F", key="backwards F Am")
-    assert evidence(tmp_path, "tess", START).keys() == {"change Am E"}
-    looked = look_back(tmp_path, "tess", everything)
+    assert evidence(Desk(tmp_path, "tess"), START).keys() == {"change Am E"}
+    looked = look_back(Desk(tmp_path, "tess"), everything)
     assert [drill.key for drill in looked.dated] == ["change Am E"]
     assert looked.unread == ("backwards F Am",)
     with Log.open(tmp_path, read_only=True) as log:
@@ -171,14 +172,14 @@ def test_a_drill_of_a_newer_program_is_passed_over_and_named_once(tess, tmp_path
 def test_looking_back_stops_after_the_days_asked_for_and_says_so(tess, tmp_path):
     for day in range(6):
         tess.plays(10 * day, "Am E", "F" if day < 2 else "C G")
-    looked = look_back(tmp_path, "tess", everything, days=3)
+    looked = look_back(Desk(tmp_path, "tess"), everything, days=3)
     assert {drill.key: len(takes) for drill, takes in looked.dated.items()} == {
         "change Am E": 12,
         "change C G": 12,
     }
     assert (looked.whole, looked.elsewhere) == (False, 1)
     for days in (None, 6):
-        looked = look_back(tmp_path, "tess", everything, days=days)
+        looked = look_back(Desk(tmp_path, "tess"), everything, days=days)
         assert (len(looked.dated), looked.whole, looked.elsewhere) == (3, True, 0)
 
 
@@ -190,7 +191,7 @@ def test_looking_at_one_drill_counts_its_own_days(tess, tmp_path):
     def the_change(there):
         return progress.chosen(there, "E Am")
 
-    looked = look_back(tmp_path, "tess", the_change, days=3)
+    looked = look_back(Desk(tmp_path, "tess"), the_change, days=3)
     assert [(drill.key, len(takes)) for drill, takes in looked.dated.items()] == [("change Am E", 4)]
     assert looked.whole
 
@@ -201,12 +202,12 @@ def test_a_drill_whose_takes_were_all_taken_back_is_there_when_named_and_else_le
     with Log.open(tmp_path) as log:
         for row in log.takes(drill="re-land F"):
             log.cancel_take(row.id, row.ended_utc, "undo")
-    assert [drill.key for drill in look_back(tmp_path, "tess", everything).dated] == ["change Am E"]
-    looked = look_back(tmp_path, "tess", lambda there: progress.chosen(there, "F"))
+    assert [drill.key for drill in look_back(Desk(tmp_path, "tess"), everything).dated] == ["change Am E"]
+    looked = look_back(Desk(tmp_path, "tess"), lambda there: progress.chosen(there, "F"))
     assert [(drill.key, takes) for drill, takes in looked.dated.items()] == [("re-land F", [])]
 
 
 def test_a_player_the_log_does_not_know_is_told_who_is_there(tess, tmp_path):
     tess.plays(0, "Am E")
     with pytest.raises(InputError, match="no takes of kim; name a player with --player: tess"):
-        look_back(tmp_path, "kim", everything)
+        look_back(Desk(tmp_path, "kim"), everything)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.retelling import told_otherwise
 from pedaltrainer.live import app, fast
 from pedaltrainer.records.log import Log
@@ -21,7 +22,7 @@ Played = tuple[SessionRow, list[dict[str, object]], list[TakeRow]]
 @pytest.fixture
 def played(tmp_path: Path) -> Played:
     with Log.open(tmp_path) as log:
-        fast.rehearse(app.Options(settings(), "Robin", tmp_path, tmp_path, made_up=MadeUpPlayer(84)), log)
+        fast.rehearse(app.Options(settings(), Desk(tmp_path, "Robin"), made_up=MadeUpPlayer(84)), log)
         (session,) = log.sessions()
         takes = sorted(log.takes(include_cancelled=True), key=lambda take: take.id)
         return session, log.inputs(session.id), takes

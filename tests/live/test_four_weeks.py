@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.today import as_session, plan_for
 from pedaltrainer.live import fast
 from pedaltrainer.live.four_weeks import journey
@@ -21,10 +22,9 @@ from pedaltrainer.rehearsal.evening import Evening
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.songs.chart import parse_chart
-from pedaltrainer.songs.shipped import shape_book
+from tests.history.desks import desk_with
 
 BEGAN = datetime(2026, 3, 2, 18, tzinfo=UTC)
-BOOK = shape_book()
 SETTINGS = Settings((parse_drill("F"),), ladder="seek")
 SONGS = (
     parse_chart("title: Low Water\ntempo: 84\n\n| Am / / / | F / C / | G / / / | Am / / / |\n", "low water"),
@@ -32,11 +32,11 @@ SONGS = (
 
 
 def weeks(folder: Path, days: int, seed: int = 1, minutes: float = 20) -> list[Evening]:
-    return list(journey(SONGS, SETTINGS, folder, "rehearsal", seed, minutes, BEGAN, BOOK, days))
+    return list(journey(desk_with(folder, "rehearsal", SONGS), SETTINGS, seed, minutes, BEGAN, days))
 
 
 def test_a_session_of_today_runs_the_lines_of_the_plan(tmp_path):
-    planned = plan_for(SONGS, tmp_path, "tess", 20, BEGAN, BOOK)
+    planned = plan_for(desk_with(tmp_path, songs=SONGS), 20, BEGAN)
     session = as_session(SETTINGS, planned)
     assert session.drills == tuple(line.drill for line in planned.plan.lines)
     assert sum(session.minutes_each) == pytest.approx(20)
@@ -48,7 +48,7 @@ def test_a_session_of_today_runs_the_lines_of_the_plan(tmp_path):
 def test_a_song_without_a_change_has_nothing_to_plan(tmp_path):
     drone = parse_chart("title: Drone\ntempo: 60\n\n| C / / / |\n", "drone")
     with pytest.raises(InputError, match="no song yet to plan for"):
-        plan_for((drone,), tmp_path, "tess", 20, BEGAN, BOOK)
+        plan_for(desk_with(tmp_path, songs=(drone,)), 20, BEGAN)
 
 
 def test_weeks_of_practice_make_the_changes_of_the_song_ready(tmp_path):
@@ -90,16 +90,14 @@ def test_what_has_been_flat_for_weeks_is_gone_about_in_another_way(tmp_path):
     for day in range(30):
         flat = Options(
             replace(SETTINGS, drills=drills, minutes=6, seed=day),
-            player="tess",
-            folder=tmp_path,
-            settings_folder=tmp_path,
+            Desk(tmp_path, "tess"),
             made_up=MadeUpPlayer(70, day),
             began=BEGAN + timedelta(days=day),
         )
         with Log.open(tmp_path) as log:
             fast.rehearse(flat, log)
     song = parse_chart("title: Fast Water\ntempo: 120\n\n| F | Am | F | Am |\n", "fast water")
-    lines = plan_for((song,), tmp_path, "tess", 20, BEGAN + timedelta(days=30), BOOK).plan.lines
+    lines = plan_for(desk_with(tmp_path, songs=(song,)), 20, BEGAN + timedelta(days=30)).plan.lines
     instead = [line for line in lines if "flat for long" in line.reason]
     assert instead
     assert all(line.drill.kind is not Kind.CHANGE for line in instead)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.live import app
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.fast import SimulatedStream
@@ -26,7 +27,7 @@ class Foot:
     """A conductor on a simulated clock, and a foot that taps."""
 
     def __init__(self, log: Log, folder: Path) -> None:
-        options = app.Options(settings(), "tester", folder, folder, made_up=MadeUpPlayer(84))
+        options = app.Options(settings(), Desk(folder, "tester"), made_up=MadeUpPlayer(84))
         self.conductor = Conductor(begin(options.settings), SimulatedStream(), app.open_book(log, options))
         self.conductor.open(0.0)
         self.now_s = 1.0

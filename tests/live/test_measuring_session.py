@@ -10,6 +10,8 @@ import pytest
 
 from pedaltrainer import cli
 from pedaltrainer.commands import options
+from pedaltrainer.commands.whose import desk_of, rehearsal_desk
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import read_known
 from pedaltrainer.live import fast
 from pedaltrainer.pedals.events import Control
@@ -30,7 +32,7 @@ AROUND = Surroundings(shape_book())
 def rehearse(folder: Path, *words: str, skill: float = 84, seed: int = 1):
     """A fast rehearsal by the command line's own way; returns the conductor as it ended."""
     asked = cli.parser().parse_args(["rehearse", *words, "--data", str(folder), "--seed", str(seed)])
-    chosen = options.session_options(asked, MadeUpPlayer(skill, seed))
+    chosen = options.session_options(asked, rehearsal_desk(asked, folder), MadeUpPlayer(skill, seed))
     with Log.open(folder) as log:
         return fast.rehearse(chosen, log)
 
@@ -52,7 +54,7 @@ def test_the_clean_tempo_is_found_close_to_the_truth_and_the_interval_mostly_hol
 def test_the_summary_tells_the_clean_tempo_with_its_interval_and_the_last_one(tmp_path):
     rehearse(tmp_path, "Am E", "--player", "tess", seed=2)
     asked = cli.parser().parse_args(["play", "Am E", "--data", str(tmp_path), "--player", "tess"])
-    chosen = options.session_options(asked).settings
+    chosen = options.session_options(asked, desk_of(asked)).settings
     ((past,),) = chosen.histories
     play = Playing(settings("Am E", ladder="seek", histories=chosen.histories, minutes=5))
     play.answer(Control.PASS_)
@@ -116,7 +118,7 @@ def test_an_answer_given_when_asked_says_nothing_about_when():
 
 def test_what_was_found_last_time_is_known_the_next_day(tmp_path):
     found = rehearse(tmp_path, "Am E", "--player", "tess", seed=3).state.results[0].result.clean_bpm
-    known = read_known(tmp_path, "tess")
+    known = read_known(Desk(tmp_path, "tess"))
     (past,) = known.history(parse_drill("Am E"), datetime.now(UTC) + timedelta(days=1))
     assert past.bpm == pytest.approx(found, rel=0.03)
     assert past.days_ago == pytest.approx(1, abs=0.1)
@@ -125,7 +127,7 @@ def test_what_was_found_last_time_is_known_the_next_day(tmp_path):
 
 def test_a_clock_that_was_set_back_leaves_the_past_no_later_than_now(tmp_path):
     rehearse(tmp_path, "Am E", "--player", "tess", seed=3)
-    (past,) = read_known(tmp_path, "tess").history(
+    (past,) = read_known(Desk(tmp_path, "tess")).history(
         parse_drill("Am E"), datetime.now(UTC) - timedelta(days=30)
     )
     assert past.days_ago == 0

@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.live import app, fast
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import AnswerStyle
@@ -31,9 +32,7 @@ AM_E = parse_drill("Am E")
 def rehearse(folder: Path, *drills: str, skill: float = 84, seed: int = 1, **more: object):
     chosen = app.Options(
         settings=settings(*drills, seed=seed, **more),
-        player="rehearsal",
-        folder=folder,
-        settings_folder=folder,
+        desk=Desk(folder, "rehearsal"),
         made_up=MadeUpPlayer(skill, seed),
     )
     with Log.open(folder) as log:
@@ -128,6 +127,7 @@ def test_speaking_up_keeps_the_raw_press_and_the_landing_it_was_about(tmp_path):
 _KEEP_PLAYING = """
 import sys
 from pathlib import Path
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.live import app, fast
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal.player import MadeUpPlayer
@@ -136,8 +136,7 @@ from tests.session.playing import settings
 folder = Path(sys.argv[1])
 for seed in range(10_000):
     chosen = app.Options(
-        settings=settings("Am E", "F", seed=seed), player="rehearsal", folder=folder,
-        settings_folder=folder, made_up=MadeUpPlayer(84, seed),
+        settings("Am E", "F", seed=seed), Desk(folder, "rehearsal"), made_up=MadeUpPlayer(84, seed)
     )
     with Log.open(folder) as log:
         fast.rehearse(chosen, log, on_take=lambda row: print(row.id, flush=True))

@@ -216,7 +216,7 @@ def test_a_pack_in_use_brings_its_songs_and_shapes_and_is_kept(tmp_path):
     used(tmp_path, pack)
     assert [song.title for song in shelf.songs(tmp_path)] == ["Salt and Rope (slow)"]
     assert read_shape_book(tmp_path / "shapes.toml").shapes == pack.shapes
-    assert pack_shelf.in_use(tmp_path) == (pack,)
+    assert pack_shelf.in_use(tmp_path).packs == (pack,)
 
 
 def test_using_it_again_changes_nothing_and_leaves_one_in_use(tmp_path):
@@ -226,7 +226,7 @@ def test_using_it_again_changes_nothing_and_leaves_one_in_use(tmp_path):
     what = used(tmp_path, pack)
     assert (what.new_songs, what.other_songs, what.new_shapes, what.other_shapes) == ((), (), {}, {})
     assert (tmp_path / "shapes.toml").read_text() == shapes
-    assert pack_shelf.in_use(tmp_path) == (pack,)
+    assert pack_shelf.in_use(tmp_path).packs == (pack,)
 
 
 def own_things(folder):
@@ -263,7 +263,7 @@ def test_with_replace_ones_own_are_kept_aside(tmp_path):
 def test_a_dropped_pack_is_moved_aside(tmp_path):
     used(tmp_path, pack_shelf.read_whole(EXAMPLE))
     assert pack_shelf.drop(tmp_path, "barred").title == "The first barred F"
-    assert pack_shelf.in_use(tmp_path) == ()
+    assert pack_shelf.in_use(tmp_path).packs == ()
     assert len(list((tmp_path / "packs" / "dropped").iterdir())) == 1
     with pytest.raises(InputError, match="names 0 packs"):
         pack_shelf.drop(tmp_path, "barred")
@@ -272,6 +272,6 @@ def test_a_dropped_pack_is_moved_aside(tmp_path):
 def test_a_broken_pack_hinders_no_other(tmp_path):
     used(tmp_path, pack_shelf.read_whole(EXAMPLE))
     (tmp_path / "packs" / "a.toml").write_bytes(b"\xff\n")
-    assert len(pack_shelf.in_use(tmp_path)) == 1
-    (told,) = pack_shelf.troubles(tmp_path)
+    assert len(pack_shelf.in_use(tmp_path).packs) == 1
+    (told,) = pack_shelf.in_use(tmp_path).troubles
     assert "a.toml, line 1" in told

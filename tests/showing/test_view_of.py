@@ -353,6 +353,17 @@ def test_a_lost_pedal_and_a_log_that_refuses_are_said_on_the_stage():
     assert seen(play).notices[1].startswith("old board has gone")
 
 
+def test_a_song_that_was_left_out_is_told_until_the_first_take_and_hides_no_headline_after():
+    around = Surroundings(shape_book(), at_first=("low.chart, line 3: “Q” is not a chord symbol.",))
+    play = Playing(settings())
+    assert present(play.state, play.now_s, around).notices == around.at_first
+    play.give(Control.PASS_)
+    assert play.state.phase is Phase.COUNT_IN
+    assert present(play.state, play.now_s, around).notices == ()
+    play.answer(Control.PASS_)
+    assert present(play.state, play.now_s, around).notices == ()
+
+
 def test_every_phase_can_be_shown():
     shown: set[Phase] = set()
     planned = {"minutes_each": (0.5, 0.5), "modes": ("practise", "measure"), "reasons": ("slow", "new")}

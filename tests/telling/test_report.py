@@ -10,27 +10,27 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.history import one_player
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.told import MOST_WEEKS, Span, ends_of_weeks, rests_of, span_of
 from pedaltrainer.page import content as c
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import Outcome, Take, minutes_of
 from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
-from pedaltrainer.songs import shelf
 from pedaltrainer.telling import report
 from tests.page.made_up import DRILLS, NOW, write_log, write_songs
 
 
 @pytest.fixture(scope="module")
-def source(tmp_path_factory) -> one_player.Source:
+def desk(tmp_path_factory) -> Desk:
     folder = tmp_path_factory.mktemp("log")
     write_log(folder)
     write_songs(folder)
-    return one_player.Source("home", folder, shelf.look(folder).songs)
+    return Desk(folder, "Robin")
 
 
 @pytest.fixture(scope="module")
-def told(source):
-    return one_player.tell(source, "Robin", NOW, 90, zone=UTC)
+def told(desk):
+    return one_player.tell(desk, NOW, 90, zone=UTC)
 
 
 def lines_of(blocks) -> list[str]:
@@ -90,12 +90,12 @@ def test_readiness_is_told_as_it_was_known_then(told):
     assert bars.of == 4
 
 
-def test_readiness_today_is_what_song_ready_says(source, told):
+def test_readiness_today_is_what_song_ready_says(desk, told):
     from pedaltrainer.history.known import evidence
     from pedaltrainer.practice.coach.limits import ratio_of
     from pedaltrainer.practice.coach.readiness import needs_of, standings_of
 
-    known, needs = evidence(source.path, "Robin", NOW), needs_of(source.songs)
+    known, needs = evidence(desk, NOW), needs_of(desk.songs)
     assert told.standings == standings_of(needs, known, ratio_of([need.drill for need in needs], known))
 
 
@@ -116,15 +116,15 @@ def test_a_long_stretch_without_a_rest_is_named(told):
     assert said[0].startswith("The longest stretch without a rest was 34 minutes, on 2026-02-01")
 
 
-def test_a_span_without_takes_says_so_and_still_makes_a_page(source):
+def test_a_span_without_takes_says_so_and_still_makes_a_page(desk):
     years_later = NOW + timedelta(days=800)
-    page = report.player_page(one_player.tell(source, "Robin", years_later, 90, zone=UTC))
+    page = report.player_page(one_player.tell(desk, years_later, 90, zone=UTC))
     assert report.NOTHING in lines_of(page.lead)
     assert "drills" not in [one.key for one in page.sections]
 
 
-def test_the_same_log_and_moment_make_the_same_page(source, told):
-    again = one_player.tell(source, "Robin", NOW, 90, zone=UTC)
+def test_the_same_log_and_moment_make_the_same_page(desk, told):
+    again = one_player.tell(desk, NOW, 90, zone=UTC)
     assert report.player_page(again) == report.player_page(told)
 
 

@@ -6,13 +6,14 @@ from datetime import UTC, date, timedelta
 
 import pytest
 
-from pedaltrainer.history import many_players, one_player
+from pedaltrainer.history import many_players
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.packs.pack import Pack, PackDrill
 from pedaltrainer.page import content as c
 from pedaltrainer.page.markup import bare
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.songs import shelf
 from pedaltrainer.telling.report_players import NO_PUPILS, players_page
+from tests.history.desks import desk_with
 from tests.page.made_up import FALLING, FLAT, NOW, RISING, TODAY, write_log, write_songs
 
 PACK = Pack("Week nine", drills=(PackDrill(parse_drill("Am E"), 60), PackDrill(parse_drill("G D"), 150)))
@@ -35,8 +36,8 @@ def folder(tmp_path_factory):
     return folder
 
 
-def page_of(*sources: one_player.Source) -> c.Page:
-    return players_page(many_players.pupils(sources, NOW, 90, zone=UTC), TODAY, 90)
+def page_of(*desks: Desk) -> c.Page:
+    return players_page(many_players.pupils(desks, NOW, 90, zone=UTC), TODAY, 90)
 
 
 def rows_of(page: c.Page) -> list[list[str]]:
@@ -45,7 +46,7 @@ def rows_of(page: c.Page) -> list[list[str]]:
 
 
 def test_who_needs_attention_comes_first(folder):
-    rows = rows_of(page_of(one_player.Source("class", folder)))
+    rows = rows_of(page_of(Desk(folder, "")))
     assert [row[:3] for row in rows] == [
         ["Falling", "falling", "Am – E"],
         ["Away", "not played for 30 days", "–"],
@@ -56,33 +57,34 @@ def test_who_needs_attention_comes_first(folder):
 
 
 def test_minutes_are_those_of_the_last_seven_days(folder):
-    minutes = {row[0]: row[3] for row in rows_of(page_of(one_player.Source("class", folder)))}
+    minutes = {row[0]: row[3] for row in rows_of(page_of(Desk(folder, "")))}
     assert minutes["Away"] == "0"
     assert int(minutes["Rising"]) > 0
 
 
-def test_what_was_set_is_told_with_how_much_of_it_is_reached(folder):
-    source = one_player.Source("class", folder, shelf.look(folder).songs, (PACK,))
-    said = {row[0]: row[-1] for row in rows_of(page_of(source))}
+def test_what_was_set_is_told_with_how_much_of_it_is_reached(folder, tmp_path):
+    desk = desk_with(tmp_path, songs=Desk(folder, "").songs, packs=(PACK,), log_at=folder)
+    said = {row[0]: row[-1] for row in rows_of(page_of(desk))}
     assert said["Rising"] == "Low Water: no, 0 of 4; Salt & Lanterns: no, 0 of 3; Week nine: no, 1 of 2"
 
 
-def test_a_pack_all_of_which_is_reached_says_yes(folder):
-    source = one_player.Source("class", folder, packs=(Pack("Easy", drills=PACK.drills[:1]),))
-    assert {row[0]: row[-1] for row in rows_of(page_of(source))}["Rising"] == "Easy: yes, 1 of 1"
+def test_a_pack_all_of_which_is_reached_says_yes(folder, tmp_path):
+    desk = desk_with(tmp_path, packs=(Pack("Easy", drills=PACK.drills[:1]),), log_at=folder)
+    assert {row[0]: row[-1] for row in rows_of(page_of(desk))}["Rising"] == "Easy: yes, 1 of 1"
 
 
 def test_each_name_leads_to_its_own_section(folder):
-    page = page_of(one_player.Source("class", folder))
+    page = page_of(Desk(folder, ""))
     table = next(block for block in page.sections[0].blocks if isinstance(block, c.Table))
     led = {row[0].to: row[0].text for row in table.rows if isinstance(row[0], c.Name)}
     assert led == {one.key: bare(one.heading) for one in page.sections[1].sections}
 
 
 def test_pupils_of_the_same_name_in_two_logs_are_told_apart(folder, tmp_path):
-    write_log(tmp_path, "Rising", {"Am E": FLAT}, seed=9)
-    both = rows_of(page_of(one_player.Source("home", folder), one_player.Source("school", tmp_path)))
-    assert [row[1] for row in both if row[0] == "Rising"] == ["school", "home"]
+    school = tmp_path / "school"
+    write_log(school, "Rising", {"Am E": FLAT}, seed=9)
+    both = rows_of(page_of(Desk(folder, ""), Desk(school, "")))
+    assert [row[1] for row in both if row[0] == "Rising"] == ["school", folder.name]
 
 
 def test_a_log_in_which_nobody_played_makes_a_page_that_says_so():

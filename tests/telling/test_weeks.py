@@ -6,11 +6,11 @@ from datetime import UTC, datetime
 
 import pytest
 
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.live.four_weeks import journey
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.rehearsal.evening import Evening
 from pedaltrainer.session.settings import Settings
-from pedaltrainer.songs.shipped import demo_songs, shape_book
 from pedaltrainer.telling import weeks
 
 
@@ -20,7 +20,7 @@ def evenings(tmp_path_factory) -> list[Evening]:
     settings = Settings((parse_drill("F"),), ladder="seek")
     began = datetime(2026, 3, 2, 18, tzinfo=UTC)
     folder = tmp_path_factory.mktemp("weeks")
-    return list(journey(demo_songs(), settings, folder, "rehearsal", 1, 6, began, shape_book(), 9))
+    return list(journey(Desk(folder, "rehearsal", rehearses=True), settings, 1, 6, began, 9))
 
 
 def test_there_is_a_line_for_the_beginning_each_week_and_the_end(evenings):

@@ -1,0 +1,113 @@
+"""Whose practice, and where: the one value that gives a player's log, songs, packs, shapes and settings."""
+
+from __future__ import annotations
+
+import copy
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
+from pedaltrainer.packs import shelf as pack_shelf
+from pedaltrainer.packs.pack import Pack, PackDrill
+from pedaltrainer.practice.coach.readiness import needs_of
+from pedaltrainer.records import opening, preferences, trouble
+from pedaltrainer.records.log import FILE_NAME, Log
+from pedaltrainer.records.preferences import Settings as Preferences
+from pedaltrainer.songs import shelf as song_shelf
+from pedaltrainer.songs.shipped import demo_songs, shape_book
+from pedaltrainer.songs.song import Song
+
+
+@dataclass(frozen=True)
+class Desk:
+    """A player, and the folder where what they practise with is kept.
+
+    What is kept is read when it is first asked for, and once. A song or a pack that cannot be read is left
+    out, and `troubles` tells of it; anything else that cannot be raises InputError.
+
+    tuning: what they play in; None: as is remembered. log_at: their log, when it is not in the folder: its
+    own folder, or a file of any name. rehearses: the player is made up, and plays the songs of the made-up
+    band and by no pack.
+    """
+
+    folder: Path
+    player: str
+    tuning: Tuning | None = None
+    log_at: Path | None = None
+    rehearses: bool = False
+
+    def of(self, player: str) -> Desk:
+        """Another player's, in the same place; what was read of it is not read again."""
+        other = copy.copy(self)
+        object.__setattr__(other, "player", player)
+        return other
+
+    # --- the log ------------------------------------------------------------------------
+
+    @property
+    def log_place(self) -> Path:
+        return self.log_at or self.folder
+
+    @property
+    def has_log(self) -> bool:
+        return self.log_place.is_file() or (self.log_place / FILE_NAME).exists()
+
+    def log(self) -> Log:
+        """The log, opened to be read. Raises InputError when there is none or it cannot be."""
+        place = self.log_place
+        if not place.is_file():
+            return Log.open(place, read_only=True)
+        opening.refuse_a_foreign_header(place)
+        with trouble.said_in_words(place):
+            return Log(place, opening.open_to_read(place, opening.BUSY_TIMEOUT_S))
+
+    # --- what is kept beside it -----------------------------------------------------------
+
+    @cached_property
+    def preferences(self) -> Preferences:
+        return preferences.load(self.folder)
+
+    @cached_property
+    def shapes(self) -> ShapeBook:
+        """The book of shapes for the tuning, the player's own over those shipped."""
+        return shape_book(self.folder, self.tuning or parse_tuning(self.preferences.tuning))
+
+    @cached_property
+    def shelf(self) -> song_shelf.Shelf:
+        """The songs by title, and a sentence for each file that cannot be read."""
+        return song_shelf.Shelf(demo_songs(), ()) if self.rehearses else song_shelf.look(self.folder)
+
+    @cached_property
+    def in_use(self) -> pack_shelf.InUse:
+        """The packs in use by title, and a sentence for each file that cannot be read."""
+        return pack_shelf.InUse((), ()) if self.rehearses else pack_shelf.in_use(self.folder)
+
+    @property
+    def songs(self) -> tuple[Song, ...]:
+        return self.shelf.songs
+
+    @property
+    def packs(self) -> tuple[Pack, ...]:
+        return self.in_use.packs
+
+    @property
+    def troubles(self) -> tuple[str, ...]:
+        """A sentence for each pack in use and each song that cannot be read."""
+        return (*self.in_use.troubles, *self.shelf.troubles)
+
+    # --- what it asks for -------------------------------------------------------------------
+
+    @property
+    def set_drills(self) -> tuple[PackDrill, ...]:
+        """The drills of the packs."""
+        return tuple(drill for pack in self.packs for drill in pack.drills)
+
+    @property
+    def targets_bpm(self) -> dict[str, float]:
+        """What is asked of drills, by their keys; a pack's word goes before a song's."""
+        songs = {need.drill.key: need.tempo_bpm for need in needs_of(self.songs)}
+        return songs | {
+            one.drill.key: one.target_bpm for one in self.set_drills if one.target_bpm is not None
+        }
