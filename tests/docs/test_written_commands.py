@@ -74,7 +74,7 @@ def at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def on_stage(options: Options) -> Conductor:
         settings = replace(options.settings, minutes=0.5, minutes_each=())
         player = options.made_up or MadeUpPlayer(84, seed=1)
-        with Log.open(options.folder) as log:
+        with Log.open(options.desk.log_place) as log:
             return fast.rehearse(replace(options, settings=settings, made_up=player), log)
 
     monkeypatch.chdir(tmp_path)
