@@ -25,12 +25,12 @@ from pedaltrainer.neck.book import read_shape_book
 from pedaltrainer.packs import shelf as pack_shelf
 from pedaltrainer.packs.pack import Pack, PackDrill, PackSong, write_pack
 from pedaltrainer.packs.shelf import Taking
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM
 from pedaltrainer.records.upkeep.of_one_player import return_log
 from pedaltrainer.songs.shipped import SHAPES_FILE, configs_folder
 from pedaltrainer.songs.writing import write_chart
 from pedaltrainer.system.files import OTHER_FILE, write_whole
 from pedaltrainer.telling.packs import pack_report, packs_report, plain
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 _PACK = """\
 Packs: what a teacher gives a pupil to practise, in one file: drills with their targets,

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 
 def number(low: float, high: float, unit: str = "") -> Callable[[str], float]:

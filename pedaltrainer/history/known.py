@@ -14,12 +14,13 @@ from pedaltrainer.history.desk import Desk
 from pedaltrainer.practice import clean_tempo
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, Evidence, evidence_of
 from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.practice.ladders.ladder import SLOWEST_BPM, PastResult
+from pedaltrainer.practice.ladders.ladder import PastResult
 from pedaltrainer.practice.take import DatedTake, Outcome, Take
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, TakeRow, parse_utc
 from pedaltrainer.session.replay import settings_from_json
 from pedaltrainer.session.settings import FIRST_START_BPM
+from pedaltrainer.timing.grid import SLOWEST_BPM
 
 STEPS_BELOW_THE_BEST = 2
 """A drill known from before begins this many steps below the fastest rung last passed."""

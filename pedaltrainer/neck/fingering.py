@@ -17,13 +17,13 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.tuning import FEWEST_STRINGS, MOST_STRINGS, STANDARD_TUNING, Tuning
 from pedaltrainer.neck.costs import FINGERING_COSTS
 from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
+from pedaltrainer.neck.shapes import THUMB
 from pedaltrainer.neck.troubles import (
-    FINGERS,
+    FOUR_FINGERS,
     INDEX,
     LITTLE,
     MIDDLE,
     RING,
-    THUMB,
     Grip,
     Hold,
     Press,
@@ -177,7 +177,7 @@ def _in_order(frets: tuple[int | None, ...]) -> Iterator[tuple[Press, ...]]:
     by_fret = [tuple(_parts(_strings_at(frets, fret), fret, frets)) for fret in places]
     for parts in product(*by_fret):
         groups = [(fret, strings) for fret, part in zip(places, parts, strict=True) for strings in part]
-        for fingers in combinations(FINGERS, len(groups)):
+        for fingers in combinations(FOUR_FINGERS, len(groups)):
             presses = tuple(
                 Press(finger, fret, strings) for finger, (fret, strings) in zip(fingers, groups, strict=True)
             )
@@ -207,7 +207,7 @@ def _parts(
         if any(held is not None and held < fret for held in frets[run[0] : run[-1]]):
             return
         for rest in _parts(strings[size:], fret, frets):
-            if len(rest) < len(FINGERS):
+            if len(rest) < len(FOUR_FINGERS):
                 yield (run, *rest)
 
 

@@ -15,8 +15,8 @@ from typing import NamedTuple
 from pedaltrainer.neck.chords.tuning import HIGHEST_FRET
 from pedaltrainer.neck.geometry import NeckSize
 
-INDEX, MIDDLE, RING, LITTLE, THUMB = 1, 2, 3, 4, 5
-FINGERS = (INDEX, MIDDLE, RING, LITTLE)
+INDEX, MIDDLE, RING, LITTLE = 1, 2, 3, 4
+FOUR_FINGERS = (INDEX, MIDDLE, RING, LITTLE)
 HANG_MM = 25.0
 """From one fingertip to the next along the strings without spreading them (from memory)."""
 EASY_GRIP_MM = 75.0
@@ -87,7 +87,7 @@ def grip_troubles(grip: Grip) -> Iterator[Trouble]:
     if fretted:
         lowest, highest = min(fretted), max(fretted)
         yield "pressed string", len(fretted)
-        yield "more strings than fingers", len(fretted) > len(FINGERS)
+        yield "more strings than fingers", len(fretted) > len(FOUR_FINGERS)
         yield "wide grip", max(0.0, grip.span_mm(lowest, highest) - EASY_GRIP_MM) / 10
         yield "up the neck", max(0, lowest + grip.capo - 3)
         if grip.has_open:
@@ -120,7 +120,7 @@ def _of_the_hand(hold: Hold) -> Iterator[Trouble]:
             yield "idle index and middle", 1
     elif not first.flat and first.fret == 2 and first.strings[0] <= 1 and hold.grip.frets[0] == 0:
         yield "index below its fret", 1
-    if last.finger == LITTLE and hold.grip.pressed < len(FINGERS):
+    if last.finger == LITTLE and hold.grip.pressed < len(FOUR_FINGERS):
         yield "little finger spared", 1
 
 
@@ -168,7 +168,7 @@ def _of_a_barre(barre: Press, hold: Hold) -> Iterator[Trouble]:
         return
     yield "index barre", 1
     yield "index barre string", max(0, last - first - 2)
-    if hold.grip.pressed < len(FINGERS) and len(hold.presses) > 1:
+    if hold.grip.pressed < len(FOUR_FINGERS) and len(hold.presses) > 1:
         yield "barre for three strings", 1
 
 

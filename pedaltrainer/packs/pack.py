@@ -21,11 +21,11 @@ from pedaltrainer.neck.chords.symbols import parse_chord
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.packs.places import Places
 from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM
 from pedaltrainer.songs.chart import LEAST_BPM, MOST_BPM, parse_chart
 from pedaltrainer.songs.dates import parse_day
 from pedaltrainer.songs.song import Song
-from pedaltrainer.songs.writing import with_day
+from pedaltrainer.songs.writing import TITLE_LINE, with_day
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 LONGEST_PACK = 2_000_000
 """Characters."""
@@ -302,7 +302,6 @@ class _Reader:
                 self._say(line, said)
 
 
-_TITLE = re.compile(r"^\s*title\s*:.*$", re.IGNORECASE | re.MULTILINE)
 _TEMPO = re.compile(r"^\s*tempo\s*:.*$", re.IGNORECASE | re.MULTILINE)
 
 
@@ -310,14 +309,14 @@ def _completed(chart: str, values: Mapping[str, Any]) -> str:
     """The chart with what the pack says of the song beside it. Raises InputError where the two do not fit."""
     title = " ".join(values.get("title", "").split())
     if title:
-        chart = f"title: {title}\n" + _TITLE.sub("", chart, count=1).lstrip("\n")
-    elif not _TITLE.search(chart):
+        chart = f"title: {title}\n" + TITLE_LINE.sub("", chart, count=1).lstrip("\n")
+    elif not TITLE_LINE.search(chart):
         raise InputError('the song has no title; write a line such as title = "Low Water" above its chart')
     tempo = values.get("tempo")
     if tempo is not None:
         if len(_TEMPO.findall(chart)) > 1:
             raise InputError("the chart changes its tempo; write the tempos there, and leave out tempo here")
         chart = _TEMPO.sub("", chart)
-        chart = _TITLE.sub(lambda found: f"{found[0].strip()}\ntempo: {tempo:g}", chart, count=1)
+        chart = TITLE_LINE.sub(lambda found: f"{found[0].strip()}\ntempo: {tempo:g}", chart, count=1)
     day = _day(values.get("by"))
     return chart if day is None else with_day(chart, day)

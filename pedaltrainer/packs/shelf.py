@@ -27,7 +27,6 @@ from pedaltrainer.songs.writing import write_chart
 from pedaltrainer.system.files import file_stem, free_name, put_away, write_whole
 
 FOLDER, DROPPED, SUFFIX = "packs", "dropped", ".toml"
-_SCORES = frozenset({".musicxml", ".mxl", ".xml"})
 
 
 def read_file(path: Path) -> Read:
@@ -64,7 +63,7 @@ def _beside(folder: Path, name: str) -> str:
     if plain.is_absolute() or ".." in plain.parts or ":" in name or "\0" in name:
         raise InputError(f"“{name}” is not beside the pack; put the chart into its folder")
     path = folder / plain
-    if path.suffix.lower() in _SCORES:
+    if path.suffix.lower() in shelf.SCORES:
         from pedaltrainer.songs.musicxml import read_musicxml  # seldom needed
 
         return write_chart(read_musicxml(path))

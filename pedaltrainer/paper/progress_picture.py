@@ -13,8 +13,9 @@ KINDS = (".png", ".svg")
 BAR, TREND = ACCENT, FAINT
 ROOM = 1.06
 """How far the axis goes beyond the slowest and the fastest tempo told."""
+
+
 TARGET_IN_SIGHT = 1.5
-"""A target up to this many times beyond what is told is drawn; one further off would squash the rest."""
 
 
 class Point(NamedTuple):
@@ -97,14 +98,20 @@ def _figure(
     return figure
 
 
+def with_target(low: float, high: float, target_bpm: float | None) -> tuple[float, float]:
+    """The ends of a scale of tempos that shows a target too, unless it is so far off that it would squash
+    the rest."""
+    if target_bpm is None or not low / TARGET_IN_SIGHT < target_bpm < high * TARGET_IN_SIGHT:
+        return low, high
+    return min(low, target_bpm), max(high, target_bpm)
+
+
 def _ends(points: Sequence[Point], target_bpm: float | None) -> tuple[float, float]:
     # The far end of a wide interval is mostly the prior's: it may run off the edge.
     drawn = [one for one in points if one.bpm is not None or None in (one.low_bpm, one.high_bpm)] or points
     ends = [bpm for point in drawn for bpm in (point.low_bpm, point.high_bpm) if bpm is not None]
     told = ends or [target_bpm or 80.0]
-    low, high = min(told), max(told)
-    if target_bpm is not None and low / TARGET_IN_SIGHT < target_bpm < high * TARGET_IN_SIGHT:
-        low, high = min(low, target_bpm), max(high, target_bpm)
+    low, high = with_target(min(told), max(told), target_bpm)
     return low / ROOM, high * ROOM
 
 

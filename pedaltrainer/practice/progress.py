@@ -14,10 +14,9 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.practice import clean_tempo
 from pedaltrainer.practice.clean_tempo import TOO_WIDE
 from pedaltrainer.practice.drill import Drill, Kind, parse_drill
-from pedaltrainer.practice.take import Outcome, Take, minutes_of
+from pedaltrainer.practice.take import DatedTake, Outcome, minutes_of
 from pedaltrainer.practice.trend import FEWEST_DAYS, SITTING_GAP_H, Reach, Trend, trend_of
 
-DatedTake = tuple[datetime, Take]
 T = TypeVar("T")
 
 NINE_IN_TEN = 1.645

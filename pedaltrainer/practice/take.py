@@ -7,8 +7,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from pedaltrainer.practice.drill import Drill
-
-COUNT_IN_BEATS = 4
+from pedaltrainer.timing.grid import COUNT_IN_BEATS
 
 
 class Outcome(StrEnum):

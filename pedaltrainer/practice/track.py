@@ -17,10 +17,10 @@ from pedaltrainer.practice.drill import Drill
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.metre import FOUR_FOUR, Metre
 from pedaltrainer.songs.song import NO_CHORD, Bar, Song
+from pedaltrainer.timing.grid import count_in_bars
 from pedaltrainer.timing.track import Cue, Track, TrackBar
 
 USUAL_LANDINGS = 8
-LEAST_COUNT_IN_BEATS = 4
 
 Bars = tuple[TrackBar, ...]
 
@@ -76,7 +76,7 @@ def _counted_in(bars: Bars) -> Bars:
     """The bars after a count-in of whole bars, four beats or more; an early lift falls into it."""
     first = bars[0]
     count = TrackBar(first.beats, first.beat_unit, first.tempo_bpm, counts_in=True)
-    counts = [count] * math.ceil(LEAST_COUNT_IN_BEATS / count.beats)
+    counts = [count] * count_in_bars(count.beats)
     counts[0] = replace(count, heading="Count-in")
     early = tuple(count.beats + beat for beat in first.lifts if beat < 0)
     counts[-1] = replace(counts[-1], lifts=early)

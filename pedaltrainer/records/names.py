@@ -63,3 +63,7 @@ class Names:
         shown = self.shown(name)
         kinds = [change.kind for change in self.put_away if self.shown(change.player) == shown]
         return bool(kinds) and kinds[-1] == "archive"
+
+
+NO_NAMES = Names({})
+"""Nobody was renamed: names as they were written."""

@@ -17,13 +17,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from pedaltrainer.pedals.events import GestureKind
+from pedaltrainer.practice.clean_tempo import CLEAN_LANDINGS, CLEAN_LOGIT
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.rehearsal.learner import Learner
 from pedaltrainer.session.state import Phase, State
 
-CLEAN_CHANCE = 0.8
-CLEAN_LANDINGS = 8
 LAPSE_CHANCE = 0.03
 REACTION_S = (0.250, 0.080)
 """Mean and standard deviation of how late the foot speaks up after a miss."""
@@ -49,8 +48,7 @@ class MadeUpPlayer:
 
     def clean_take_chance(self, tempo_bpm: float, drill: Drill) -> float:
         """The chance that a take of 8 landings comes out clean at a tempo; 0.8 at the true clean tempo."""
-        offset = math.log(CLEAN_CHANCE / (1 - CLEAN_CHANCE))
-        z = (math.log(self.true_bpm(drill)) - math.log(tempo_bpm)) / self.spread + offset
+        z = (math.log(self.true_bpm(drill)) - math.log(tempo_bpm)) / self.spread + CLEAN_LOGIT
         return 1 / (1 + math.exp(-max(min(z, 500), -500)))
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.ladders.ladder import LADDERS, Ladder, LadderStart, PastResult
 from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.timing.grid import count_in_bars
 
 FIRST_START_BPM = 60
 """Where a drill that was never practised begins: slow enough to think."""
@@ -55,8 +56,7 @@ class Settings:
     @property
     def count_in_beats(self) -> int:
         """A whole number of bars, and at least four beats."""
-        bars = -(-4 // self.beats_per_bar)
-        return bars * self.beats_per_bar
+        return count_in_bars(self.beats_per_bar) * self.beats_per_bar
 
     @property
     def allowances_s(self) -> tuple[float, ...]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, EndedBy, Ending, Finding
+from pedaltrainer.practice.ladders.rungs import EndedBy, Ending, Finding
 from pedaltrainer.session.state import DrillResult
 from pedaltrainer.system.amounts import counted
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 ONE_FIGURE = 0.15
 """An interval wider than this either way is shown as two figures rather than one."""

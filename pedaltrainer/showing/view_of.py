@@ -14,7 +14,7 @@ from pedaltrainer.neck.box import ChordBox
 from pedaltrainer.neck.shapes import staying_strings
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.practice.hands import Hand, hands
-from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder
+from pedaltrainer.practice.ladders.ladder import Ladder
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
@@ -24,6 +24,7 @@ from pedaltrainer.session.transitions import pause_choices
 from pedaltrainer.showing.beat import count_shown, height_words, next_stage, plank_view, stage_at
 from pedaltrainer.showing.pages import PAGES, minutes
 from pedaltrainer.showing.words import CHOICES, ack_words, action_words
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 ONE_SWITCH = {
     Control.PASS_: GestureKind.TAP,

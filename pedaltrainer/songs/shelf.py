@@ -7,7 +7,6 @@ moved to `songs/removed`, never lost.
 from __future__ import annotations
 
 import dataclasses
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -16,14 +15,14 @@ from pathlib import Path
 from pedaltrainer.errors import InputError
 from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
 from pedaltrainer.songs.song import Song
-from pedaltrainer.songs.writing import with_day, write_chart
+from pedaltrainer.songs.writing import TITLE_LINE, with_day, write_chart
 from pedaltrainer.system.files import file_stem, free_name, put_away, write_whole
 
 SUFFIX = ".chart"
 REMOVED = "removed"
-_SCORES = frozenset({".musicxml", ".mxl"})
+SCORES = frozenset({".musicxml", ".mxl", ".xml"})
+"""Files that are read as MusicXML; so are others that begin as such a file does."""
 _SCORE_BEGINS = (b"PK", b"<", b"\xef\xbb\xbf<", b"\xff\xfe<", b"\xfe\xff\x00<")
-_TITLE = re.compile(r"^\s*title\s*:", re.IGNORECASE | re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +124,7 @@ def _file_of(folder: Path, words: str) -> tuple[Path, Song]:
 
 def _read(path: Path, today: date) -> tuple[Song, str]:
     data = _bytes(path)
-    if path.suffix.lower() in _SCORES or data.startswith(_SCORE_BEGINS):
+    if path.suffix.lower() in SCORES or data.startswith(_SCORE_BEGINS):
         from pedaltrainer.songs.musicxml import read_musicxml  # seldom needed; every start reads the shelf
 
         song = read_musicxml(path)
@@ -135,7 +134,7 @@ def _read(path: Path, today: date) -> tuple[Song, str]:
     if song.by is not None:
         # Next year "12 December" would be another day.
         text = with_day(text, song.by)
-    if not _TITLE.search(text):
+    if not TITLE_LINE.search(text):
         text = f"title: {song.title}\n{text}"
     return song, text
 

@@ -15,7 +15,7 @@ from pedaltrainer.songs.song import Bar, Section, Song
 
 BARS_A_LINE = 4
 _BY = re.compile(r"\s*by\s*:[^#]*(?P<note>#.*)?", re.IGNORECASE)
-_TITLE = re.compile(r"\s*title\s*:", re.IGNORECASE)
+TITLE_LINE = re.compile(r"^\s*title\s*:.*$", re.IGNORECASE | re.MULTILINE)
 
 
 def write_chart(song: Song) -> str:
@@ -53,7 +53,7 @@ def with_day(chart: str, day: date | None) -> str:
             lines[index : index + 1] = ["  ".join([*new, *note])] if new or note else []
             break
     else:
-        after_title = next((index + 1 for index, line in enumerate(lines) if _TITLE.match(line)), 0)
+        after_title = next((index + 1 for index, line in enumerate(lines) if TITLE_LINE.match(line)), 0)
         lines[after_title:after_title] = new
     return "\n".join(lines) + "\n"
 

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime
 
+from pedaltrainer.paper.progress_picture import with_target
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.progress import MEASURES_NOTHING, Day, Progress
 from pedaltrainer.practice.trend import FEWEST_DAYS, Outlook, Reach, Trend, Verdict
@@ -16,10 +17,6 @@ SKETCH_COLUMNS = 36
 
 
 ENDS, BEYOND, DOT, TARGET = "├┤", "◀▶", "●", "┊"
-
-
-TARGET_IN_SIGHT = 1.5
-"""A target up to this many times the fastest tempo shown is drawn; one further off would squash the rest."""
 
 
 def in_words(one: Progress, today: date | None = None, sketch: bool = True) -> str:
@@ -77,11 +74,7 @@ def scale_of(one: Progress) -> tuple[float, float]:
     # The far end of a wide interval is mostly the prior's: it may run off the edge.
     told = [day for day in one.days if day.bpm is not None or None in (day.low_bpm, day.high_bpm)]
     ends = [end for day in told or one.days for end in (day.low_bpm, day.high_bpm) if end is not None]
-    low, high = min(ends) / 1.02, max(ends) * 1.02
-    target = one.target_bpm
-    if target is not None and low / TARGET_IN_SIGHT < target < high * TARGET_IN_SIGHT:
-        low, high = min(low, target), max(high, target)
-    return low, high
+    return with_target(min(ends) / 1.02, max(ends) * 1.02, one.target_bpm)
 
 
 def _bar(day: Day, scale: tuple[float, float], target_bpm: float | None) -> str:

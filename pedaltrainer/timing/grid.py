@@ -12,21 +12,27 @@ from dataclasses import dataclass
 from pedaltrainer.errors import InputError
 
 RATE = 48_000
-TEMPO_MIN_BPM = 20.0
-TEMPO_MAX_BPM = 300.0
+SLOWEST_BPM = 20
+FASTEST_BPM = 300
+COUNT_IN_BEATS = 4
+"""A count-in is whole bars, and at least so many beats."""
 
 
 def check_tempo(tempo_bpm: float) -> float:
     """The tempo itself, when it can be played.
 
-    Raises InputError unless TEMPO_MIN_BPM <= tempo_bpm <= TEMPO_MAX_BPM.
+    Raises InputError unless SLOWEST_BPM <= tempo_bpm <= FASTEST_BPM.
     """
-    if not TEMPO_MIN_BPM <= tempo_bpm <= TEMPO_MAX_BPM:
+    if not SLOWEST_BPM <= tempo_bpm <= FASTEST_BPM:
         raise InputError(
-            f"A tempo of {tempo_bpm:g} BPM cannot be played; give one from "
-            f"{TEMPO_MIN_BPM:g} to {TEMPO_MAX_BPM:g}."
+            f"A tempo of {tempo_bpm:g} BPM cannot be played; give one from {SLOWEST_BPM} to {FASTEST_BPM}."
         )
     return tempo_bpm
+
+
+def count_in_bars(beats_per_bar: int) -> int:
+    """How many bars of a metre are counted in."""
+    return -(-COUNT_IN_BEATS // beats_per_bar)
 
 
 def beat_sample(start_sample: int, beat: float, tempo_bpm: float, rate: int = RATE) -> int:

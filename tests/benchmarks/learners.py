@@ -28,8 +28,9 @@ from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.coach.evidence import Evidence, Known, history_of, past_result
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.ladders import choosing
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, LadderStart
+from pedaltrainer.practice.ladders.rungs import LadderStart
 from pedaltrainer.practice.ladders.seek import highest_next, shape_of
+from pedaltrainer.timing.grid import FASTEST_BPM
 from tests.benchmarks.simulated import Players
 
 NAMES = ("C", "G", "D", "Am", "Em", "F", "Bm")

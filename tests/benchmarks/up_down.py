@@ -21,7 +21,8 @@ import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM, on_the_ladder
+from pedaltrainer.practice.ladders.rungs import on_the_ladder
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 TURNS = 10
 """A measurement ends after this many turns."""

@@ -7,10 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.ladders.ladder import FASTEST_BPM, SLOWEST_BPM, Ladder, climb
+from pedaltrainer.practice.ladders.ladder import Ladder, climb
 from pedaltrainer.practice.ladders.rungs import EndedBy, Ending
 from pedaltrainer.practice.ladders.steps import Steps
 from pedaltrainer.practice.take import Outcome, Take, missed_landing
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 DRILL = parse_drill("Am E")
 

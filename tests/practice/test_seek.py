@@ -9,15 +9,9 @@ from hypothesis import strategies as st
 
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.ladders.ladder import LADDERS, climb
-from pedaltrainer.practice.ladders.rungs import (
-    FASTEST_BPM,
-    SLOWEST_BPM,
-    EndedBy,
-    Ending,
-    Finding,
-    LadderStart,
-)
+from pedaltrainer.practice.ladders.rungs import EndedBy, Ending, Finding, LadderStart
 from pedaltrainer.practice.ladders.seek import seek
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 from tests.practice.answers import is_clean, played, take, void
 
 KNOWN = (PastResult(100, 95, 105, 2),)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 LETTERS = "CDEFGAB"
+NOTE = "[A-G](?:#{1,2}|b{1,2})?"
+"""A note name as a pattern, with its signs as `with_plain_signs` writes them."""
 MAJOR_SCALE = (0, 2, 4, 5, 7, 9, 11)
 """Semitones of the major scale above its first note, and of the letters above C."""
 

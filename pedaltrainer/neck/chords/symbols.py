@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.chords.notes import with_plain_signs
+from pedaltrainer.neck.chords.notes import NOTE, with_plain_signs
 from pedaltrainer.neck.chords.tuning import FEWEST_STRINGS, HIGHEST_FRET, MOST_STRINGS
 
 _MARKS = "|".join(
@@ -26,8 +26,7 @@ _MARKS = "|".join(
 )  # fmt: skip
 _QUALITY = rf"(?:{_MARKS}|\((?:{_MARKS}|,)+\))*?"
 LONGEST_SYMBOL = 32
-_NOTE = "[A-G](?:#{1,2}|b{1,2})?"
-_SYMBOL = re.compile(rf"(?P<root>{_NOTE})(?P<quality>{_QUALITY})(?:/(?P<bass>{_NOTE}))?")
+_SYMBOL = re.compile(rf"(?P<root>{NOTE})(?P<quality>{_QUALITY})(?:/(?P<bass>{NOTE}))?")
 _CHOSEN = re.compile(r"(?P<symbol>[^\[\]]+)\[(?P<frets>[^\[\]/]*)(?:/(?P<fingers>[^\[\]/]*))?\]")
 
 

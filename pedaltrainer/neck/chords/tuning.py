@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.chords.notes import note_name, pitch_class, semitones_between, with_plain_signs
+from pedaltrainer.neck.chords.notes import NOTE, note_name, pitch_class, semitones_between, with_plain_signs
 from pedaltrainer.system.amounts import counted
 
 HIGHEST_FRET = 24
@@ -18,7 +18,7 @@ FEWEST_STRINGS, MOST_STRINGS = 4, 8
 # do; four and five are its upper strings (common practice, no published source).
 _STANDARD = (30, 35, 40, 45, 50, 55, 59, 64)
 _LOWEST_NOTE, _HIGHEST_NOTE = 12, 108
-_NOTE = re.compile(r"(?P<name>[A-G](?:#{1,2}|b{1,2})?)(?P<octave>[0-9])?")
+_NOTE = re.compile(rf"(?P<name>{NOTE})(?P<octave>[0-9])?")
 _GAPS = re.compile(r"[\s,;-]+")
 
 

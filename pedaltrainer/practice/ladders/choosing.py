@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, SLOWEST_BPM
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 Array = NDArray[np.float64]
 

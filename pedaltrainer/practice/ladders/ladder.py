@@ -11,22 +11,13 @@ from collections.abc import Callable, Iterable
 
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.ladders.hold import hold
-from pedaltrainer.practice.ladders.rungs import (
-    FASTEST_BPM,
-    SLOWEST_BPM,
-    Ladder,
-    LadderResult,
-    LadderStart,
-    Rung,
-)
+from pedaltrainer.practice.ladders.rungs import Ladder, LadderResult, LadderStart, Rung
 from pedaltrainer.practice.ladders.seek import seek
 from pedaltrainer.practice.ladders.steps import Steps, _steps
 from pedaltrainer.practice.take import Take
 
 __all__ = [
-    "FASTEST_BPM",
     "LADDERS",
-    "SLOWEST_BPM",
     "Ladder",
     "LadderResult",
     "LadderStart",

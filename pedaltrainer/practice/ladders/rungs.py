@@ -7,12 +7,10 @@ from enum import Enum, auto
 from typing import TYPE_CHECKING, NamedTuple, Protocol, Self
 
 from pedaltrainer.practice.take import Take
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 if TYPE_CHECKING:
     from pedaltrainer.practice.clean_tempo import PastResult
-
-SLOWEST_BPM = 20
-FASTEST_BPM = 300
 
 
 @dataclass(frozen=True, slots=True)

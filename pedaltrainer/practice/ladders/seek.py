@@ -21,8 +21,6 @@ from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import TOO_WIDE
 from pedaltrainer.practice.ladders import choosing
 from pedaltrainer.practice.ladders.rungs import (
-    FASTEST_BPM,
-    SLOWEST_BPM,
     TIME_UP,
     EndedBy,
     Ending,
@@ -35,6 +33,7 @@ from pedaltrainer.practice.ladders.rungs import (
     with_answer,
 )
 from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 T = TypeVar("T")
 Array = NDArray[np.float64]

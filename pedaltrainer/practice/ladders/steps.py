@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from pedaltrainer.practice.ladders.rungs import (
-    FASTEST_BPM,
-    SLOWEST_BPM,
     TIME_UP,
     EndedBy,
     Ending,
@@ -18,6 +16,7 @@ from pedaltrainer.practice.ladders.rungs import (
     with_answer,
 )
 from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from uuid import UUID
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.records import cells, opening, schema
-from pedaltrainer.records.names import Names
+from pedaltrainer.records.names import NO_NAMES
 from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc, utc_text
 from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.records.upkeep.merging import CLOCKS_DIFFER, EARLIEST
@@ -32,7 +32,6 @@ SESSIONS_REPLAYED = 20
 MOST_NAMED = 3
 CLOCK_STEP = timedelta(days=1)
 """A row whose id was made this much before or after what it tells of was dated by a wrong clock."""
-_NO_NAMES = Names({})
 
 Retell = Callable[[SessionRow, Sequence[dict[str, Any]], Sequence[TakeRow]], str | None]
 """What is wrong with a session when it is run again from its inputs; None when it gives the same takes."""
@@ -106,11 +105,11 @@ def _of_the_file(path: Path, log: sqlite3.Connection) -> Iterator[str]:
 
 
 def _session_is_right(row: Sequence[Any]) -> None:
-    cells.session_of(row, _NO_NAMES)
+    cells.session_of(row, NO_NAMES)
 
 
 def _take_is_right(row: Sequence[Any]) -> None:
-    cells.take_of([*row, 0], _NO_NAMES)
+    cells.take_of([*row, 0], NO_NAMES)
 
 
 def _cancellation_is_right(row: Sequence[Any]) -> None:
@@ -243,7 +242,7 @@ def _whole_session(
     inputs = log.execute("SELECT content FROM input WHERE session_id = ? ORDER BY seq", (id,))
     takes = log.execute(f"SELECT {cells.NAMED}, 0 FROM take WHERE session_id = ? ORDER BY id", (id,))
     return (
-        cells.session_of(sessions.fetchone(), _NO_NAMES),
+        cells.session_of(sessions.fetchone(), NO_NAMES),
         [json.loads(content) for (content,) in inputs],
-        [cells.take_of(row, _NO_NAMES) for row in takes],
+        [cells.take_of(row, NO_NAMES) for row in takes],
     )

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.records import cells, opening, trouble
-from pedaltrainer.records.names import Names, PlayerChange
+from pedaltrainer.records.names import NO_NAMES, PlayerChange
 from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc
 from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.records.upkeep.importing import sessions_for
@@ -21,7 +21,6 @@ from pedaltrainer.system.files import refuse_existing
 from pedaltrainer.system.patience import Waiting, in_silence
 
 PAGES_A_STEP = 500
-_NO_NAMES = Names({})
 _KINDS = ("rename", "archive", "return")
 
 
@@ -103,7 +102,7 @@ def _keep(saved: Saved, record: Sequence[Any] | None) -> None:
 
 
 def _session(saved: Saved, record: Sequence[Any]) -> None:
-    row = cells.session_of(record, _NO_NAMES)
+    row = cells.session_of(record, NO_NAMES)
     saved.sessions[row.id] = row
 
 
@@ -113,7 +112,7 @@ def _take(saved: Saved, record: Sequence[Any]) -> None:
         float(value) if name in _REALS and type(value) is int else value
         for name, value in zip(cells.TAKE_COLUMNS, record, strict=True)
     ]
-    row = cells.take_of([*values, 0], _NO_NAMES)
+    row = cells.take_of([*values, 0], NO_NAMES)
     saved.takes[row.id] = row
 
 
