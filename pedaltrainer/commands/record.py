@@ -8,7 +8,7 @@ import sys
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, data_folder
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.history import known
+from pedaltrainer.history.named import drill_key
 from pedaltrainer.records import table
 from pedaltrainer.records.log import Log
 
@@ -28,7 +28,7 @@ def log(parser: Parser) -> None:
 def _log(asked: argparse.Namespace) -> int:
     with Log.open(data_folder(asked), read_only=True) as log:
         words = asked.drill_named or asked.drill
-        drill = known.drill_key(log, words) if words else None
+        drill = drill_key(log, words) if words else None
         rows = log.takes(player=asked.player, drill=drill, include_cancelled=asked.all, limit=asked.limit)
     if asked.json:
         print(table.as_json(rows))

@@ -11,11 +11,12 @@ from datetime import datetime
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.named import readable, take_of
 from pedaltrainer.practice import clean_tempo
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, Evidence, evidence_of
-from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.ladders.ladder import PastResult
-from pedaltrainer.practice.take import DatedTake, Outcome, Take
+from pedaltrainer.practice.take import DatedTake
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, TakeRow, parse_utc
 from pedaltrainer.session.replay import settings_from_json
@@ -110,7 +111,7 @@ def evidence(desk: Desk, now: datetime, drills: Collection[Drill] | None = None)
         return {}
     wanted = None if drills is None else {drill.key for drill in drills}
     with desk.log() as log:
-        there, _ = _readable(log.drills(desk.player))
+        there, _ = readable(log.drills(desk.player))
         answers = {
             drill: log.last_answers(desk.player, key, MOST_TAKES)
             for drill, key in there.items()
@@ -176,7 +177,7 @@ def look_back(desk: Desk, choose: Choose, days: int | None = LOOK_BACK_DAYS) -> 
         if not keys and players and player not in players:
             there = ", ".join(players)
             raise InputError(f"The log has no takes of {player}; name a player with --player: {there}.")
-        found, unread = _readable(keys)
+        found, unread = readable(keys)
         chosen = choose(found)
         each: list[str | None] = [None] if len(chosen) == len(found) else list(chosen.values())
         starts = {key: _start(log, player, days, key) for key in each}
@@ -199,45 +200,5 @@ def _start(log: Log, player: str, days: int | None, drill: str | None) -> str | 
     return None if days is None else log.before_the_last_days(player, days, drill)
 
 
-# --- drills and takes as the log names them --------------------------------------------------
-
-
-def take_of(row: TakeRow | Answer, drill: Drill) -> Take:
-    """A take of the log as the ladders know it."""
-    return Take(drill, row.tempo_bpm, row.landings, Outcome(row.outcome), row.first_miss)
-
-
 def _dated(drill: Drill, answers: Iterable[Answer]) -> list[DatedTake]:
     return [(parse_utc(answer.started_utc), take_of(answer, drill)) for answer in answers]
-
-
-def drill_of(row: TakeRow | Answer) -> Drill:
-    """The drill that a take of the log is of. Raises InputError for one that only a newer program knows."""
-    return replace(parse_drill(row.drill), chords=row.chords)
-
-
-def _readable(keys: Iterable[str]) -> tuple[dict[Drill, str], tuple[str, ...]]:
-    """The drills of these keys, and the keys that this program cannot read."""
-    found: dict[Drill, str] = {}
-    unread = []
-    for key in keys:
-        try:
-            found[parse_drill(key)] = key
-        except InputError:
-            unread.append(key)
-    return found, tuple(unread)
-
-
-def drill_key(log: Log, words: str) -> str:
-    """The key of a drill in the log, from a player's words ("E Am") or the key itself ("change Am E x4").
-
-    Raises InputError, naming the drills there are, when the log has no such drill.
-    """
-    there = set(log.drills())
-    if words in there:
-        return words
-    key = parse_drill(words).key
-    if key in there:
-        return key
-    listed = ", ".join(f"“{each}”" for each in sorted(there)) or "none yet"
-    raise InputError(f"The log has no takes of “{words}”; its drills are {listed}.")

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, tzinfo
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.history import known, told
+from pedaltrainer.history import told
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.named import drill_of, take_of
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, Evidence, Known, evidence_of
 from pedaltrainer.practice.coach.limits import Ratio, limit_of, ratio_of
@@ -74,11 +75,11 @@ def _dated(newest_first: Iterable[Answer]) -> tuple[dict[Drill, list[DatedTake]]
     dated, unread = {}, []
     for key, answers in by_key.items():
         try:
-            drill = known.drill_of(answers[0])
+            drill = drill_of(answers[0])
         except InputError:
             unread.append(key)
             continue
-        dated[drill] = [(parse_utc(one.started_utc), known.take_of(one, drill)) for one in answers]
+        dated[drill] = [(parse_utc(one.started_utc), take_of(one, drill)) for one in answers]
     return dated, tuple(unread)
 
 

@@ -13,6 +13,8 @@ from pedaltrainer.commands import COMMANDS
 HEAVY = {"numpy", "pygame", "matplotlib"}
 ON_THE_STAGE = {"play", "rehearse", "pedals", "teach", "doctor"}
 """Commands that need window, sound or keys."""
+LIGHT = {"log", "player list", "player rename", "player archive", "player return", "player erase"}
+"""Commands that only look into the log."""
 LOOK = f"""
 import json, sys
 from pedaltrainer.cli import main
@@ -53,3 +55,4 @@ def test_every_command_starts_and_explains_itself_and_none_loads_a_window_for_no
     assert said.startswith(f"usage: pedaltrainer {name}")
     assert "matplotlib" not in heavy
     assert name in ON_THE_STAGE or "pygame" not in heavy
+    assert name not in LIGHT or heavy == set()

@@ -7,9 +7,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.history import known
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence, look_back, read_known
+from pedaltrainer.history.named import drill_key
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, evidence_of
 from pedaltrainer.practice.drill import parse_drill
@@ -163,7 +163,7 @@ def test_a_drill_of_a_newer_program_is_passed_over_and_named_once(tess, tmp_path
     assert [drill.key for drill in looked.dated] == ["change Am E"]
     assert looked.unread == ("backwards F Am",)
     with Log.open(tmp_path, read_only=True) as log:
-        assert known.drill_key(log, "backwards F Am") == "backwards F Am"
+        assert drill_key(log, "backwards F Am") == "backwards F Am"
 
 
 # --- looking back ------------------------------------------------------------------------
