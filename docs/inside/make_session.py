@@ -16,7 +16,7 @@ from pedaltrainer.pedals.events import Control
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colour
 from pedaltrainer.session.events import Due, InputLost, LogLost, Opened, Pressed, Shut, SoundLost, Taught
 from pedaltrainer.session.state import PLAYING, Phase
-from pedaltrainer.session.transitions import TABLE, Action, Cause, Choice, Row
+from pedaltrainer.session.transitions import TABLE, Action, Cause, Choice, Transition
 from pedaltrainer.showing.words import CHOICES
 
 PICTURE = Path(__file__).with_name("session.svg")
@@ -73,7 +73,7 @@ def drawn() -> str:
     )
 
 
-def does(row: Row) -> bool:
+def does(row: Transition) -> bool:
     """Rows that only say that something means nothing any more are left out."""
     return row.action is not Action.NOTHING
 
@@ -106,7 +106,7 @@ def _panel(heading: str, top: float, foot: float) -> Iterator[Markup]:
         yield element("line", x1=x, x2=x, y1=first - 8, y2=foot, stroke=_ink(STONE), stroke_opacity="0.4")
 
 
-def _row(row: Row, cause: str, y: float) -> Iterator[Markup]:
+def _row(row: Transition, cause: str, y: float) -> Iterator[Markup]:
     """One row of the table: its words, a wire, a peg where it can happen, an arrowhead where it leads."""
     action = row.action.name.lower().replace("_", " ")
     label = [element("tspan", f"{cause}: ", fill=_ink(STONE))] if cause else []
@@ -117,12 +117,12 @@ def _row(row: Row, cause: str, y: float) -> Iterator[Markup]:
         )
     yield element("text", *label, x=MARGIN, y=y + 5)
     begins = sorted(STRINGS[phase] for phase in row.phases)
-    leads = sorted(STRINGS[phase] for phase in row.way.phases)
+    leads = sorted(STRINGS[phase] for phase in row.leads_to.phases)
     low, high = min(begins + leads), max(begins + leads)
     if low < high:
         yield element("line", x1=low, x2=high, y1=y, y2=y, stroke=_ink(STONE), stroke_width=2)
     for x in begins:
-        if row.way.stays or x in leads:
+        if row.leads_to.stays or x in leads:
             ring = LAMP if x in leads else STONE
             yield element("circle", cx=x, cy=y, r=9, fill=_ink(GROUND), stroke=_ink(ring), stroke_width=2)
         yield element("circle", cx=x, cy=y, r=5, fill=_ink(CREAM))

@@ -145,18 +145,18 @@ def first_told(state: State, event: Event | None) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class LeadsTo:
     """The phases that an action can lead to; `stays`: it may also leave the phase as it is."""
 
     phases: tuple[Phase, ...] = ()
     stays: bool = False
 
 
-def _to(*phases: Phase) -> Way:
-    return Way(phases)
+def _to(*phases: Phase) -> LeadsTo:
+    return LeadsTo(phases)
 
 
-STAY = Way(stays=True)
+STAY = LeadsTo(stays=True)
 FIRST_PAGE = _to(Phase.TEACHING, Phase.CAUTIONS, Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
 AFTER_CAUTIONS = _to(Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
 BEFORE_THE_DRILL = _to(Phase.PLAN, Phase.READY)
@@ -164,7 +164,7 @@ COUNTED_IN = _to(Phase.COUNT_IN, Phase.REST_OFFERED)
 AFTER_ANSWER = _to(Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
 SKIPPED = _to(Phase.READY, Phase.FINISHED)
 TAKEN_BACK = _to(Phase.ASKING, Phase.BREATH)
-UNDONE_IF_ANYTHING = Way(TAKEN_BACK.phases, stays=True)
+UNDONE_IF_ANYTHING = LeadsTo(TAKEN_BACK.phases, stays=True)
 AFTER_THE_LESSON = _to(Phase.PAUSED, Phase.CLOSED)
 ENDED = _to(Phase.FINISHED, Phase.CLOSED)
 WHERE_IT_PAUSED = _to(
@@ -183,13 +183,13 @@ WHERE_IT_PAUSED = _to(
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class Transition:
     """In these phases, on these causes, when the condition holds: an action, and where it leads."""
 
     phases: Collection[Phase]
     causes: tuple[Cause, ...]
     action: Action
-    way: Way
+    leads_to: LeadsTo
     when: Condition | None = None
 
 
@@ -205,75 +205,75 @@ _NOT_PAUSED = tuple(phase for phase in AT_HAND if phase is not Phase.PAUSED)
 _AFTER_A_TAKE = (Phase.COUNT_IN, Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
 _AFTER_A_MISS = (Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED, Phase.READY, Phase.PAUSED, *_REST)
 
-TABLE: tuple[Row, ...] = (
+TABLE: tuple[Transition, ...] = (
     # What can mean nothing any more, or not yet.
-    Row(_AFTER_A_MISS, (NEXT,), Action.PAUSE_WAS_MEANT, _to(Phase.PAUSED), already_heard),
-    Row(_AFTER_A_MISS, tuple(Control), Action.NOTHING, STAY, already_heard),
-    Row(OPEN, (*Control, Pressed), Action.NOTHING, STAY, too_early),
-    Row(TIMED, (Due,), Action.NOTHING, STAY, not_due),
+    Transition(_AFTER_A_MISS, (NEXT,), Action.PAUSE_WAS_MEANT, _to(Phase.PAUSED), already_heard),
+    Transition(_AFTER_A_MISS, tuple(Control), Action.NOTHING, STAY, already_heard),
+    Transition(OPEN, (*Control, Pressed), Action.NOTHING, STAY, too_early),
+    Transition(TIMED, (Due,), Action.NOTHING, STAY, not_due),
     # The first pages.
-    Row((Phase.READY,), (Opened,), Action.OPEN, FIRST_PAGE),
-    Row((Phase.CAUTIONS,), SAID_BY_ONE_SWITCH, Action.ACCEPT, AFTER_CAUTIONS),
-    Row(_SIGHT, (PASS_,), Action.MOVE, STAY),
-    Row((Phase.SCREEN_SIZE,), (FAIL,), Action.CHOOSE_SIZE, _to(Phase.DISTANCE)),
-    Row((Phase.DISTANCE,), (FAIL,), Action.CHOOSE_DISTANCE, BEFORE_THE_DRILL),
-    Row(_SIGHT, (NEXT,), Action.KEEP, BEFORE_THE_DRILL),
-    Row((Phase.PLAN,), (PASS_, NEXT), Action.SEE_FIRST, _to(Phase.READY)),
+    Transition((Phase.READY,), (Opened,), Action.OPEN, FIRST_PAGE),
+    Transition((Phase.CAUTIONS,), SAID_BY_ONE_SWITCH, Action.ACCEPT, AFTER_CAUTIONS),
+    Transition(_SIGHT, (PASS_,), Action.MOVE, STAY),
+    Transition((Phase.SCREEN_SIZE,), (FAIL,), Action.CHOOSE_SIZE, _to(Phase.DISTANCE)),
+    Transition((Phase.DISTANCE,), (FAIL,), Action.CHOOSE_DISTANCE, BEFORE_THE_DRILL),
+    Transition(_SIGHT, (NEXT,), Action.KEEP, BEFORE_THE_DRILL),
+    Transition((Phase.PLAN,), (PASS_, NEXT), Action.SEE_FIRST, _to(Phase.READY)),
     # A take, its answer, and the breath before the next.
-    Row((Phase.READY,), (PASS_,), Action.BEGIN, COUNTED_IN),
-    Row((Phase.READY, Phase.ASKING), (NEXT,), Action.SKIP, SKIPPED),
-    Row((Phase.COUNT_IN,), (Due,), Action.LAND, _to(Phase.TAKE)),
-    Row((Phase.TAKE,), (Pressed, PASS_), Action.MISSED_HERE, AFTER_ANSWER, speaking_up),
-    Row((Phase.TAKE,), (FAIL,), Action.MISSED_HERE, AFTER_ANSWER),
-    Row((Phase.TAKE,), (Due,), Action.SILENCE_PASSES, AFTER_ANSWER, speaking_up),
-    Row((Phase.TAKE,), (Due,), Action.ASK, _to(Phase.ASKING)),
-    Row((Phase.ASKING,), (PASS_,), Action.CLEAN, AFTER_ANSWER),
-    Row((Phase.ASKING,), (FAIL,), Action.MISSED, AFTER_ANSWER),
-    Row(_AFTER_A_TAKE, (PASS_,), Action.MISSED_AFTER_ALL, AFTER_ANSWER, just_silent),
-    Row((Phase.BREATH,), (PASS_, Due), Action.GO_NOW, COUNTED_IN),
-    Row((Phase.BREATH, Phase.DRILL_DONE), (NEXT,), Action.UNDO, UNDONE_IF_ANYTHING),
+    Transition((Phase.READY,), (PASS_,), Action.BEGIN, COUNTED_IN),
+    Transition((Phase.READY, Phase.ASKING), (NEXT,), Action.SKIP, SKIPPED),
+    Transition((Phase.COUNT_IN,), (Due,), Action.LAND, _to(Phase.TAKE)),
+    Transition((Phase.TAKE,), (Pressed, PASS_), Action.MISSED_HERE, AFTER_ANSWER, speaking_up),
+    Transition((Phase.TAKE,), (FAIL,), Action.MISSED_HERE, AFTER_ANSWER),
+    Transition((Phase.TAKE,), (Due,), Action.SILENCE_PASSES, AFTER_ANSWER, speaking_up),
+    Transition((Phase.TAKE,), (Due,), Action.ASK, _to(Phase.ASKING)),
+    Transition((Phase.ASKING,), (PASS_,), Action.CLEAN, AFTER_ANSWER),
+    Transition((Phase.ASKING,), (FAIL,), Action.MISSED, AFTER_ANSWER),
+    Transition(_AFTER_A_TAKE, (PASS_,), Action.MISSED_AFTER_ALL, AFTER_ANSWER, just_silent),
+    Transition((Phase.BREATH,), (PASS_, Due), Action.GO_NOW, COUNTED_IN),
+    Transition((Phase.BREATH, Phase.DRILL_DONE), (NEXT,), Action.UNDO, UNDONE_IF_ANYTHING),
     # Pages between and after.
-    Row((Phase.DRILL_DONE,), (PASS_,), Action.NEXT_DRILL, _to(Phase.READY)),
-    Row((Phase.FINISHED,), (PASS_,), Action.SAME_AGAIN, _to(Phase.READY)),
-    Row((Phase.FINISHED,), (NEXT,), Action.CLOSE, _to(Phase.CLOSED)),
+    Transition((Phase.DRILL_DONE,), (PASS_,), Action.NEXT_DRILL, _to(Phase.READY)),
+    Transition((Phase.FINISHED,), (PASS_,), Action.SAME_AGAIN, _to(Phase.READY)),
+    Transition((Phase.FINISHED,), (NEXT,), Action.CLOSE, _to(Phase.CLOSED)),
     # Rests.
-    Row((Phase.REST_OFFERED,), (PASS_,), Action.REST, _to(Phase.RESTING)),
-    Row((Phase.REST_OFFERED,), (FAIL,), Action.PLAY_ON, _to(Phase.COUNT_IN)),
-    Row((Phase.RESTING,), (PASS_, FAIL), Action.PLAY_ON, WHERE_IT_PAUSED),
-    Row((Phase.RESTING,), (Due,), Action.RESTED, WHERE_IT_PAUSED),
+    Transition((Phase.REST_OFFERED,), (PASS_,), Action.REST, _to(Phase.RESTING)),
+    Transition((Phase.REST_OFFERED,), (FAIL,), Action.PLAY_ON, _to(Phase.COUNT_IN)),
+    Transition((Phase.RESTING,), (PASS_, FAIL), Action.PLAY_ON, WHERE_IT_PAUSED),
+    Transition((Phase.RESTING,), (Due,), Action.RESTED, WHERE_IT_PAUSED),
     # The pause menu: CHOOSE does what the marked row says.
-    Row((Phase.PAUSED,), (PASS_,), Action.MOVE, STAY),
-    Row((Phase.PAUSED,), (FAIL,), Action.CHOOSE, STAY),
-    Row((Phase.PAUSED,), (NEXT, Choice.GO_ON), Action.GO_BACK, WHERE_IT_PAUSED),
-    Row((Phase.PAUSED,), (Choice.UNDO,), Action.UNDO, TAKEN_BACK, answered),
-    Row((Phase.PAUSED,), (Choice.SKIP,), Action.SKIP, _to(Phase.READY), more_drills),
-    Row((Phase.PAUSED,), (Choice.REST,), Action.REST, _to(Phase.RESTING)),
-    Row((Phase.PAUSED,), (Choice.TEACH,), Action.TEACH, _to(Phase.TEACHING)),
-    Row((Phase.PAUSED,), (Choice.FINISH,), Action.FINISH, ENDED),
+    Transition((Phase.PAUSED,), (PASS_,), Action.MOVE, STAY),
+    Transition((Phase.PAUSED,), (FAIL,), Action.CHOOSE, STAY),
+    Transition((Phase.PAUSED,), (NEXT, Choice.GO_ON), Action.GO_BACK, WHERE_IT_PAUSED),
+    Transition((Phase.PAUSED,), (Choice.UNDO,), Action.UNDO, TAKEN_BACK, answered),
+    Transition((Phase.PAUSED,), (Choice.SKIP,), Action.SKIP, _to(Phase.READY), more_drills),
+    Transition((Phase.PAUSED,), (Choice.REST,), Action.REST, _to(Phase.RESTING)),
+    Transition((Phase.PAUSED,), (Choice.TEACH,), Action.TEACH, _to(Phase.TEACHING)),
+    Transition((Phase.PAUSED,), (Choice.FINISH,), Action.FINISH, ENDED),
     # A lesson hears the presses itself.
-    Row((Phase.TEACHING,), (Control.QUIT, Taught), Action.LEAVE_LESSON, AFTER_THE_LESSON),
+    Transition((Phase.TEACHING,), (Control.QUIT, Taught), Action.LEAVE_LESSON, AFTER_THE_LESSON),
     # Into the pause menu, and what else can be said at any moment.
-    Row((Phase.PLAN, Phase.READY, *_AFTER_A_TAKE), (FAIL,), Action.PAUSE, _to(Phase.PAUSED)),
-    Row((*CLICKING, *_REST), (NEXT,), Action.PAUSE, _to(Phase.PAUSED)),
-    Row(_NOT_PAUSED, (Control.PAUSE,), Action.PAUSE, _to(Phase.PAUSED)),
-    Row((Phase.READY, *PLAYING), (Control.AGAIN,), Action.AGAIN, COUNTED_IN),
-    Row(AT_HAND, (Control.UNDO,), Action.UNDO, UNDONE_IF_ANYTHING),
-    Row(AT_HAND, (Control.QUIT,), Action.FINISH, ENDED),
+    Transition((Phase.PLAN, Phase.READY, *_AFTER_A_TAKE), (FAIL,), Action.PAUSE, _to(Phase.PAUSED)),
+    Transition((*CLICKING, *_REST), (NEXT,), Action.PAUSE, _to(Phase.PAUSED)),
+    Transition(_NOT_PAUSED, (Control.PAUSE,), Action.PAUSE, _to(Phase.PAUSED)),
+    Transition((Phase.READY, *PLAYING), (Control.AGAIN,), Action.AGAIN, COUNTED_IN),
+    Transition(AT_HAND, (Control.UNDO,), Action.UNDO, UNDONE_IF_ANYTHING),
+    Transition(AT_HAND, (Control.QUIT,), Action.FINISH, ENDED),
     # Troubles. A question stays open when a pedal goes; a log that refuses takes lets nothing more begin.
-    Row(CLICKING, (InputLost,), Action.INTERRUPT, _to(Phase.PAUSED), in_use),
-    Row(CLICKING, (SoundLost,), Action.INTERRUPT, _to(Phase.PAUSED)),
-    Row(PLAYING, (LogLost,), Action.INTERRUPT, _to(Phase.PAUSED), first_told),
-    Row(OPEN, (Shut,), Action.SHUT, _to(Phase.CLOSED)),
+    Transition(CLICKING, (InputLost,), Action.INTERRUPT, _to(Phase.PAUSED), in_use),
+    Transition(CLICKING, (SoundLost,), Action.INTERRUPT, _to(Phase.PAUSED)),
+    Transition(PLAYING, (LogLost,), Action.INTERRUPT, _to(Phase.PAUSED), first_told),
+    Transition(OPEN, (Shut,), Action.SHUT, _to(Phase.CLOSED)),
 )
 
-_ROWS: dict[tuple[Phase, Cause], list[Row]] = {}
+_ROWS: dict[tuple[Phase, Cause], list[Transition]] = {}
 for _row in TABLE:
     for _phase in _row.phases:
         for _cause in _row.causes:
             _ROWS.setdefault((_phase, _cause), []).append(_row)
 
 
-def row_for(state: State, cause: Cause, event: Event | None = None) -> Row | None:
+def row_for(state: State, cause: Cause, event: Event | None = None) -> Transition | None:
     """What a cause means now: the first row that fits; None when it means nothing."""
     rows = _ROWS.get((state.phase, cause), ())
     return next((row for row in rows if row.when is None or row.when(state, event)), None)
@@ -284,7 +284,7 @@ def pause_choices(state: State) -> tuple[Choice, ...]:
     return tuple(choice for choice in Choice if row_for(state, choice) is not None)
 
 
-def row_of(state: State, event: Event) -> Row | None:
+def row_of(state: State, event: Event) -> Transition | None:
     """What an event means now; in the pause menu that of the row that is chosen."""
     row = row_for(state, cause_of(event), event)
     if row is not None and row.action is Action.CHOOSE:

@@ -30,8 +30,12 @@ def test_every_row_is_drawn_with_its_phases_and_where_it_leads():
         for row in drawing.iter(f"{SVG}g")
     )
     assert drawn == Counter(
-        (row.action.name.lower().replace("_", " "), len(row.phases), len({*row.way.phases} - {*row.phases}))
-        for row in TABLE
-        for _ in row.causes
-        if row.action is not Action.NOTHING
+        (
+            one.action.name.lower().replace("_", " "),
+            len(one.phases),
+            len(set(one.leads_to.phases) - set(one.phases)),
+        )
+        for one in TABLE
+        for _ in one.causes
+        if one.action is not Action.NOTHING
     )

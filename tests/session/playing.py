@@ -25,8 +25,8 @@ def settings(*drills: str, style: AnswerStyle = AnswerStyle.ASK, **more: object)
 def foreseen(before: State, event: Event, phase: Phase) -> bool:
     """Does the table say that this event may lead from that state to this phase?"""
     row = row_of(pass_time(before, event.heard_s), event)
-    way = STAY if row is None else row.way
-    return phase in way.phases or (way.stays and phase is before.phase)
+    leads_to = STAY if row is None else row.leads_to
+    return phase in leads_to.phases or (leads_to.stays and phase is before.phase)
 
 
 class Playing:

@@ -33,7 +33,7 @@ from pedaltrainer.session.transitions import (
     Action,
     Cause,
     Choice,
-    Row,
+    Transition,
     cause_of,
     row_of,
 )
@@ -89,7 +89,7 @@ def likeness(state: State) -> tuple[object, ...]:
     )
 
 
-Taken = set[tuple[Row, Phase, Cause, Phase]]
+Taken = set[tuple[Transition, Phase, Cause, Phase]]
 
 
 def explored() -> Taken:
@@ -119,8 +119,8 @@ def test_every_row_can_be_taken_in_each_of_its_phases_on_each_of_its_causes_and_
             continue
         mine = [(phase, cause, led_to) for one, phase, cause, led_to in taken if one == row]
         assert {phase for phase, _, _ in mine} == set(row.phases), row
-        assert set(row.way.phases) <= {led_to for _, _, led_to in mine}, row
-        assert not row.way.stays or any(led_to is phase for phase, _, led_to in mine), row
+        assert set(row.leads_to.phases) <= {led_to for _, _, led_to in mine}, row
+        assert not row.leads_to.stays or any(led_to is phase for phase, _, led_to in mine), row
         if row.action is not Action.NOTHING:
             said = {cause for cause in row.causes if not isinstance(cause, Choice)}
             assert said <= {cause for _, cause, _ in mine}, row
