@@ -55,7 +55,7 @@ CHORDS_OF: dict[Kind, int] = {
 }
 
 
-class Stage(StrEnum):
+class PressureStage(StrEnum):
     """The stages of a pressure drill, in order: a beat each."""
 
     RING = "ring"
@@ -206,7 +206,7 @@ def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
     if kind is Kind.RE_LAND and len(chords) == 2 and chords[0] == chords[1]:
         chords = chords[:1]
     _check(words, kind, chords, plain)
-    beats = len(Stage) if kind is Kind.PRESSURE else plain.beats_per_chord
+    beats = len(PressureStage) if kind is Kind.PRESSURE else plain.beats_per_chord
     return Drill(kind, chords, beats, plain.gap, plain.added, holds)
 
 

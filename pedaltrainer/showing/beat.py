@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from pedaltrainer.practice.drill import Kind, Stage, clear_height_mm
+from pedaltrainer.practice.drill import Kind, PressureStage, clear_height_mm
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
 
@@ -53,28 +53,28 @@ def count_shown(run: Run | None, beat: float | None) -> int | None:
     return math.floor(beat) % run.beats_per_bar + 1
 
 
-def stage_at(run: Run | None, beat: float | None) -> Stage | None:
+def stage_at(run: Run | None, beat: float | None) -> PressureStage | None:
     """The stage of a pressure drill at a beat, the one to come while counting in; None in other drills."""
     if run is None or beat is None or run.drill.kind is not Kind.PRESSURE:
         return None
-    return list(Stage)[math.floor(max(beat, 0.0)) % len(Stage)]
+    return list(PressureStage)[math.floor(max(beat, 0.0)) % len(PressureStage)]
 
 
-def next_stage(stage: Stage) -> Stage:
+def next_stage(stage: PressureStage) -> PressureStage:
     """The stage after one; the first follows the last."""
-    stages = list(Stage)
+    stages = list(PressureStage)
     return stages[(stages.index(stage) + 1) % len(stages)]
 
 
 _STAGE_WORDS = {
-    Stage.RING: "Let it ring",
-    Stage.UNLOAD: "Stop pressing, stay in touch",
-    Stage.CLEAR: "Off the strings: about {height} mm",
-    Stage.MEET: "Touch all strings at once, no pressure",
+    PressureStage.RING: "Let it ring",
+    PressureStage.UNLOAD: "Stop pressing, stay in touch",
+    PressureStage.CLEAR: "Off the strings: about {height} mm",
+    PressureStage.MEET: "Touch all strings at once, no pressure",
 }
 
 
-def height_words(stage: Stage | None, landing: int) -> str:
+def height_words(stage: PressureStage | None, landing: int) -> str:
     """What the hand does in a stage, and how far off the strings it goes after a 1-based landing."""
     if stage is None:
         return ""

@@ -14,7 +14,7 @@ from pedaltrainer.practice.drill import (
     CHORDS_OF,
     Drill,
     Kind,
-    Stage,
+    PressureStage,
     air_time_ms,
     clear_height_mm,
     parse_drill,
@@ -111,7 +111,7 @@ def test_a_level_drill_depends_on_which_shape_is_moved():
 
 def test_a_pressure_drill_takes_a_beat_for_each_of_its_four_stages():
     drill = parse_drill("pressure F")
-    assert drill.beats_per_chord == len(Stage) == 4
+    assert drill.beats_per_chord == len(PressureStage) == 4
     assert drill.title == "F, in four stages"
 
 
@@ -176,7 +176,7 @@ def drills(draw):
         holds = [draw(st.fractions(1, 8, max_denominator=4)) for _ in more]
         return Drill(kind, tuple(more), gap=draw(st.sampled_from(Gap)), holds=tuple(holds))
     if kind is Kind.PRESSURE:
-        return Drill(kind, tuple(chords), len(Stage))
+        return Drill(kind, tuple(chords), len(PressureStage))
     added = draw(st.integers(0, 4)) if kind is Kind.SHARED else 0
     return Drill(kind, tuple(chords), draw(st.integers(1, 16)), draw(st.sampled_from(Gap)), added)
 

@@ -21,7 +21,7 @@ from pedaltrainer.neck.fingering import costs_of
 from pedaltrainer.neck.routes import plan_route
 from pedaltrainer.practice.coach.evidence import Evidence, Known
 from pedaltrainer.practice.coach.readiness import Need, chance_of
-from pedaltrainer.practice.drill import MOST_HELD, Drill, Kind, Stage
+from pedaltrainer.practice.drill import MOST_HELD, Drill, Kind, PressureStage
 from pedaltrainer.practice.hands import hand_for, hands
 from pedaltrainer.practice.trend import Verdict
 from pedaltrainer.songs.changes import changes_of
@@ -53,7 +53,7 @@ def hold_cost(chord: str, book: ShapeBook | None) -> float:
 
 
 def pressure(chord: str) -> Drill:
-    return Drill(Kind.PRESSURE, (chord,), len(Stage))
+    return Drill(Kind.PRESSURE, (chord,), len(PressureStage))
 
 
 def travel_pieces(change: Drill, book: ShapeBook | None) -> tuple[Drill, ...]:
