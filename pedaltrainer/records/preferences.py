@@ -26,7 +26,7 @@ FILE_NAME = "settings.toml"
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class Preferences:
     """The remembered settings.
 
     screen_inches: the screen's diagonal. distance_m: from the eye to the screen.
@@ -97,7 +97,7 @@ _RULES: Mapping[str, _Rule] = {
 _ASSIGNMENT = re.compile(r"""\s*["']?(?P<name>[A-Za-z0-9_-]+)["']?\s*=""")
 
 
-def load(folder: Path) -> Settings:
+def load(folder: Path) -> Preferences:
     """The settings kept in `folder`; the defaults when there is no file.
 
     Raises InputError naming the file, the line and the mend when the file
@@ -105,10 +105,10 @@ def load(folder: Path) -> Settings:
     """
     path = folder / FILE_NAME
     text = _read(path)
-    return Settings() if text is None else _parse(path, text)
+    return Preferences() if text is None else _parse(path, text)
 
 
-def save(folder: Path, settings: Settings) -> None:
+def save(folder: Path, settings: Preferences) -> None:
     """Keep the settings in `folder`, which is made if needed: the old file or the new one, never half of one.
 
     Raises InputError when the file that is there was edited wrongly (it is
@@ -140,7 +140,7 @@ def _read(path: Path) -> str | None:
         ) from error
 
 
-def _parse(path: Path, text: str) -> Settings:
+def _parse(path: Path, text: str) -> Preferences:
     try:
         found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -163,7 +163,7 @@ def _parse(path: Path, text: str) -> Settings:
     values: dict[str, Any] = {
         name: float(value) if type(value) is int else value for name, value in found.items()
     }
-    return Settings(**values)
+    return Preferences(**values)
 
 
 def _shown(value: Any) -> str:
@@ -185,10 +185,10 @@ def _toml(value: bool | int | float | str) -> str:
     return json.dumps(value) if isinstance(value, str) else repr(value)
 
 
-def _rewritten(path: Path, before: str | None, settings: Settings) -> str:
+def _rewritten(path: Path, before: str | None, settings: Preferences) -> str:
     """The file's new text: its lines, those whose value changed written anew, what was missing added."""
     wanted: dict[str, bool | float | str] = {
-        field.name: getattr(settings, field.name) for field in fields(Settings)
+        field.name: getattr(settings, field.name) for field in fields(Preferences)
     }
     fresh = (
         "# What pedaltrainer remembers on this machine. One setting a line; delete a line for its default.\n"

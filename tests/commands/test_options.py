@@ -41,7 +41,7 @@ def test_without_a_word_the_first_session_is_a_common_change_at_a_slow_tempo(tmp
 def test_the_first_session_shows_the_cautions_and_asks_about_the_screen(tmp_path):
     assert read("--data", str(tmp_path)).settings.show_cautions
     assert read("--data", str(tmp_path)).settings.ask_sight
-    preferences.save(tmp_path, preferences.Settings(cautions_seen_utc="2026-03-01T18:05:09.250Z"))
+    preferences.save(tmp_path, preferences.Preferences(cautions_seen_utc="2026-03-01T18:05:09.250Z"))
     assert not read("--data", str(tmp_path)).settings.show_cautions
     assert not read("--data", str(tmp_path)).settings.ask_sight
 
@@ -70,7 +70,7 @@ def test_a_start_that_was_asked_for_is_taken(tmp_path):
 
 
 def test_what_is_remembered_holds_until_the_words_say_otherwise(tmp_path):
-    kept = preferences.Settings(volume=0.2, answer_style="speak-up", reaction_ms=300, screen_inches=24)
+    kept = preferences.Preferences(volume=0.2, answer_style="speak-up", reaction_ms=300, screen_inches=24)
     preferences.save(tmp_path, kept)
     chosen = read("--data", str(tmp_path))
     assert (chosen.volume, chosen.sight.screen_inches) == (0.2, 24)
@@ -166,6 +166,6 @@ def test_a_drill_that_the_shapes_do_not_allow_is_refused_before_anything_opens(t
 def test_the_tuning_and_the_hand_are_asked_for_or_remembered(tmp_path):
     assert read("--data", str(tmp_path), "--tuning", "D A D G B E").desk.shapes.tuning.name == "D A D G B E"
     assert read("--data", str(tmp_path), "--left-handed").left_handed
-    preferences.save(tmp_path, preferences.Settings(left_handed=True, tuning="D A D G B E"))
+    preferences.save(tmp_path, preferences.Preferences(left_handed=True, tuning="D A D G B E"))
     assert read("--data", str(tmp_path)).desk.shapes.tuning.name == "D A D G B E"
     assert read("--data", str(tmp_path)).left_handed

@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records.preferences import FILE_NAME, Settings, load, save
+from pedaltrainer.records.preferences import FILE_NAME, Preferences, load, save
 
 any_settings = st.builds(
-    Settings,
+    Preferences,
     screen_inches=st.floats(3, 200),
     distance_m=st.floats(0.2, 10),
     cautions_seen_utc=st.sampled_from(["", "2026-03-01T18:05:09.250Z"]),
@@ -26,13 +26,13 @@ any_settings = st.builds(
 
 
 def test_without_a_file_everything_has_its_default(tmp_path: Path) -> None:
-    assert load(tmp_path / "absent") == Settings()
+    assert load(tmp_path / "absent") == Preferences()
     assert list(tmp_path.iterdir()) == []
 
 
 @given(first=any_settings, second=any_settings)
 def test_what_was_saved_last_comes_back(
-    first: Settings, second: Settings, tmp_path_factory: pytest.TempPathFactory
+    first: Preferences, second: Preferences, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
     folder = tmp_path_factory.mktemp("settings")
     save(folder, first)
@@ -45,7 +45,7 @@ def test_what_was_saved_last_comes_back(
 
 
 def test_the_file_reads_as_one_setting_a_line(tmp_path: Path) -> None:
-    save(tmp_path / "new folder", Settings())
+    save(tmp_path / "new folder", Preferences())
     assert (tmp_path / "new folder" / FILE_NAME).read_text().splitlines()[1:] == [
         "screen_inches = 15.6",
         "distance_m = 2.0",
@@ -64,7 +64,7 @@ def test_saving_keeps_the_players_own_comments_order_and_untouched_lines(tmp_pat
     path.write_text(
         "# in the kitchen\nvolume = 0.2   # neighbours\n\n  'distance_m' = 1\nanswer_sounds=false\n"
     )
-    assert load(tmp_path) == Settings(volume=0.2, distance_m=1.0, answer_sounds=False)
+    assert load(tmp_path) == Preferences(volume=0.2, distance_m=1.0, answer_sounds=False)
     save(tmp_path, replace(load(tmp_path), distance_m=1.5))
     assert path.read_text().splitlines()[:5] == [
         "# in the kitchen",
@@ -73,19 +73,19 @@ def test_saving_keeps_the_players_own_comments_order_and_untouched_lines(tmp_pat
         "distance_m = 1.5",
         "answer_sounds=false",
     ]
-    assert load(tmp_path) == Settings(volume=0.2, distance_m=1.5, answer_sounds=False)
+    assert load(tmp_path) == Preferences(volume=0.2, distance_m=1.5, answer_sounds=False)
 
 
 def test_a_value_spread_over_lines_is_saved_on_one(tmp_path: Path) -> None:
     (tmp_path / FILE_NAME).write_text('answer_style = """\nask"""\n')
-    assert load(tmp_path) == Settings()
-    save(tmp_path, Settings(answer_style="speak-up"))
-    assert load(tmp_path) == Settings(answer_style="speak-up")
+    assert load(tmp_path) == Preferences()
+    save(tmp_path, Preferences(answer_style="speak-up"))
+    assert load(tmp_path) == Preferences(answer_style="speak-up")
 
 
 def test_a_byte_order_mark_and_windows_line_ends_do_no_harm(tmp_path: Path) -> None:
     (tmp_path / FILE_NAME).write_bytes(b"\xef\xbb\xbfvolume = 0.1\r\ndistance_m = 3\r\n")
-    assert load(tmp_path) == Settings(volume=0.1, distance_m=3.0)
+    assert load(tmp_path) == Preferences(volume=0.1, distance_m=3.0)
 
 
 @pytest.mark.parametrize(
@@ -115,7 +115,7 @@ def test_a_wrong_edit_is_told_by_file_line_and_mend_and_is_left_alone(
 ) -> None:
     path = tmp_path / FILE_NAME
     path.write_bytes(content)
-    for use in (lambda: load(tmp_path), lambda: save(tmp_path, Settings())):
+    for use in (lambda: load(tmp_path), lambda: save(tmp_path, Preferences())):
         with pytest.raises(InputError) as caught:
             use()
         message = str(caught.value)
@@ -162,14 +162,14 @@ def test_any_text_is_settings_or_an_input_error(text: str, tmp_path_factory: pyt
 
 def test_a_setting_out_of_its_range_is_never_saved(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="volume must be a number from 0 to 1"):
-        save(tmp_path, Settings(volume=1.5))
+        save(tmp_path, Preferences(volume=1.5))
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_save_that_is_cut_short_leaves_the_old_file_whole(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    save(tmp_path, Settings())
+    save(tmp_path, Preferences())
     before = (tmp_path / FILE_NAME).read_bytes()
 
     def no_space(descriptor: int) -> None:
@@ -177,7 +177,7 @@ def test_a_save_that_is_cut_short_leaves_the_old_file_whole(
 
     monkeypatch.setattr(os, "fsync", no_space)
     with pytest.raises(InputError, match=r"cannot be written \(No space left on device\)"):
-        save(tmp_path, Settings(volume=0.1))
+        save(tmp_path, Preferences(volume=0.1))
     assert (tmp_path / FILE_NAME).read_bytes() == before
     assert [path.name for path in tmp_path.iterdir()] == [FILE_NAME]
 
@@ -185,7 +185,7 @@ def test_a_save_that_is_cut_short_leaves_the_old_file_whole(
 def test_settings_in_a_folder_that_is_a_file_are_told(tmp_path: Path) -> None:
     (tmp_path / "notes").write_text("mine")
     with pytest.raises(InputError, match=r"settings\.toml cannot be"):
-        save(tmp_path / "notes", Settings())
+        save(tmp_path / "notes", Preferences())
     (tmp_path / FILE_NAME).mkdir()
     with pytest.raises(InputError, match=r"settings\.toml cannot be read"):
         load(tmp_path)
@@ -197,7 +197,7 @@ def test_a_link_to_settings_kept_elsewhere_stays_a_link(tmp_path: Path) -> None:
     elsewhere.write_text("volume = 0.1\n")
     elsewhere.chmod(0o644)
     (tmp_path / FILE_NAME).symlink_to(elsewhere)
-    save(tmp_path, Settings(volume=0.3))
+    save(tmp_path, Preferences(volume=0.3))
     assert (tmp_path / FILE_NAME).is_symlink()
     assert "volume = 0.3" in elsewhere.read_text()
     assert stat.S_IMODE(elsewhere.stat().st_mode) & 0o600 == 0o600
