@@ -60,7 +60,7 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Day:
+class Sitting:
     """What one sitting's takes say: likelihood over (spread, log clean tempo), its largest value 1.
 
     fastest_clean_bpm: of the takes that were clean; 0 when none was, or when it is not asked for.
@@ -151,14 +151,14 @@ class Trend:
         return Reach(Outlook.DATED, earliest, self.last.date() + timedelta(days=math.ceil(late)))
 
 
-def days_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> tuple[Day, ...]:
+def days_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> tuple[Sitting, ...]:
     """The takes gathered into sittings, in order of time. at_days counts from the first take.
 
     Void takes are left out. Raises ValueError for a time without a time zone.
     """
     kept = [(as_utc(when), take) for when, take in dated if take.outcome is not Outcome.VOID]
     kept.sort(key=lambda pair: pair[0])
-    days: list[Day] = []
+    days: list[Sitting] = []
     sitting: list[tuple[datetime, Take]] = []
     for when, take in kept:
         if sitting and when - sitting[-1][0] > timedelta(hours=SITTING_GAP_H):
@@ -170,7 +170,7 @@ def days_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) ->
     return tuple(days)
 
 
-def _day(sitting: Sequence[tuple[datetime, Take]], start: datetime, reaction_s: float) -> Day:
+def _day(sitting: Sequence[tuple[datetime, Take]], start: datetime, reaction_s: float) -> Sitting:
     log_likelihood = np.zeros((len(ct.SPREADS), len(ct.LOG_TEMPOS)))
     for first in range(0, len(sitting), TAKES_A_LOGARITHM):
         product = np.ones_like(log_likelihood)
@@ -179,7 +179,7 @@ def _day(sitting: Sequence[tuple[datetime, Take]], start: datetime, reaction_s: 
         log_likelihood += np.log(product)
     mean_s = sum((when - start).total_seconds() for when, _ in sitting) / len(sitting)
     fastest_bpm = max((take.tempo_bpm for _, take in sitting if take.outcome is Outcome.PASS_), default=0.0)
-    return Day(mean_s / 86_400, np.exp(log_likelihood - log_likelihood.max()), len(sitting), fastest_bpm)
+    return Sitting(mean_s / 86_400, np.exp(log_likelihood - log_likelihood.max()), len(sitting), fastest_bpm)
 
 
 def trend_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> Trend:
@@ -189,7 +189,7 @@ def trend_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -
     return trend(days_of(dated, reaction_s), last)
 
 
-def trend(days: Sequence[Day], last: datetime | None = None) -> Trend:
+def trend(days: Sequence[Sitting], last: datetime | None = None) -> Trend:
     """The trend over days. With fewer than three days, or all within a day, too early to say."""
     fastest_bpm = max((day.fastest_clean_bpm for day in days), default=0.0)
     if len(days) < FEWEST_DAYS or days[-1].at_days - days[0].at_days < 1.0:

@@ -30,7 +30,7 @@ from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.practice.ladders.rungs import LadderStart
 from pedaltrainer.practice.take import Outcome, Take
-from pedaltrainer.practice.trend import Day, Verdict, trend
+from pedaltrainer.practice.trend import Sitting, Verdict, trend
 from tests.benchmarks.simulated import Found, Players, measure, past_results, smallest_rms
 from tests.benchmarks.up_down import UpDown, transformed, weighted
 
@@ -163,11 +163,11 @@ def wrong_model(count: int) -> Iterable[Row]:
 
 def days_measured(
     count: int, start: LadderStart, gain: float, days: int, seed: int, day_sd: float, bad_day: bool
-) -> tuple[list[list[Day]], np.ndarray]:
+) -> tuple[list[list[Sitting]], np.ndarray]:
     """Every player's days, measured 90 s each with yesterday's result as history; and the day's RMS error."""
     players = Players.drawn(count, seed)
     first_log = players.clean_log.copy()
-    lists: list[list[Day]] = [[] for _ in range(count)]
+    lists: list[list[Sitting]] = [[] for _ in range(count)]
     history: list[PastResult] | None = None
     errors = []
     for day in range(days):
@@ -183,7 +183,7 @@ def days_measured(
         assert told is not None
         told = np.exp(told - told.max(axis=(1, 2), keepdims=True))
         for who in range(count):
-            lists[who].append(Day(float(day), told[who], int(found.takes[who])))
+            lists[who].append(Sitting(float(day), told[who], int(found.takes[who])))
     return lists, np.array(errors)
 
 
@@ -217,7 +217,7 @@ def trend_rows(count: int) -> Iterable[Row]:
                     yield ever_row(style, lists[:200], day_sd)
 
 
-def ever_row(style: str, lists: list[list[Day]], day_sd: float) -> Row:
+def ever_row(style: str, lists: list[list[Sitting]], day_sd: float) -> Row:
     """Who looks every day is told more often: the share told each verdict at least once by day 30."""
     ever = [{trend(days[:until]).verdict for until in range(3, 31)} for days in lists]
     shares = (sum(verdict in told for told in ever) / len(ever) for verdict in Verdict)
@@ -235,7 +235,7 @@ def trend_row(
     style: str,
     gain: float,
     until: int,
-    lists: list[list[Day]],
+    lists: list[list[Sitting]],
     errors: np.ndarray,
     day_sd: float,
     bad_day: bool,
