@@ -29,7 +29,7 @@ from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase, State
 from pedaltrainer.session.step import begin, step
 from pedaltrainer.showing.view_of import Surroundings, present
-from pedaltrainer.telling.sheets import Asked, sheet_of
+from pedaltrainer.telling.sheets import SheetDrill, sheet_of
 
 SIZE = (1366, 768)
 SHAPES = Path(__file__).parents[2] / "configs" / "shapes.toml"
@@ -149,7 +149,7 @@ def draw_song(picture: Path) -> None:
 
 def draw_sheet(picture: Path) -> None:
     """The first page of `sheet --blank "Dm G7" F "C Am"`."""
-    drills = [Asked(parse_drill(words)) for words in ("Dm G7", "F", "C Am")]
+    drills = [SheetDrill(parse_drill(words)) for words in ("Dm G7", "F", "C Am")]
     blank = sheet_of(drills, read_shape_book(SHAPES), blank=True)
     with our_look(salt=""):
         save(next(drawn_pages(blank, PAPERS["a4"])), picture)

@@ -22,7 +22,7 @@ from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.take import DatedTake
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import progress_words, sheets
-from pedaltrainer.telling.sheets import Asked
+from pedaltrainer.telling.sheets import SheetDrill
 
 _SHEET = """\
 A practice sheet to print: for each drill its chord boxes, its target (from your songs) and
@@ -67,11 +67,11 @@ def _sheet(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _content(asked: argparse.Namespace, desk: Desk) -> tuple[str, list[Asked], str]:
+def _content(asked: argparse.Namespace, desk: Desk) -> tuple[str, list[SheetDrill], str]:
     """The player's name, the drills with what is known of them, and a sentence on those left out."""
     named = list(dict.fromkeys(parse_drill(words) for words in asked.drills))
     if asked.blank:
-        return asked.player or "", [Asked(drill) for drill in named], ""
+        return asked.player or "", [SheetDrill(drill) for drill in named], ""
     warn(desk.shelf.troubles)
     needs = {need.drill.key: need for need in needs_of(desk.songs)}
     takes = _takes(desk, asked.weeks, named)
@@ -84,7 +84,7 @@ def _content(asked: argparse.Namespace, desk: Desk) -> tuple[str, list[Asked], s
         for drill, dated in takes.items()
         if drill.key in keys
     }
-    drills = [Asked(drill, by_key.get(drill.key, ()), sheets.need_for(drill, needs)) for drill in found]
+    drills = [SheetDrill(drill, by_key.get(drill.key, ()), sheets.need_for(drill, needs)) for drill in found]
     more = f" {left_out} more drills were left out; name those you want." if left_out else ""
     return desk.player, drills, more
 

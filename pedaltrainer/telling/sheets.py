@@ -50,7 +50,7 @@ RINGS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class SheetDrill:
     """A drill for the sheet: its days, oldest first, and what its songs need of it."""
 
     drill: Drill
@@ -59,7 +59,7 @@ class Asked:
 
 
 def sheet_of(
-    asked: Sequence[Asked],
+    asked: Sequence[SheetDrill],
     book: ShapeBook,
     player: str = "",
     target_bpm: float | None = None,
@@ -87,7 +87,7 @@ def _empty_box(title: str, book: ShapeBook) -> ChordBox:
     return ChordBox(title, (None,) * book.tuning.strings, (0,) * book.tuning.strings)
 
 
-def _exercise(asked: Asked, book: ShapeBook, target_bpm: float | None) -> Exercise:
+def _exercise(asked: SheetDrill, book: ShapeBook, target_bpm: float | None) -> Exercise:
     drill, need = asked.drill, asked.need
     entries = tuple(_entry(drill, day) for day in asked.days)
     boxes = boxes_of(drill, book)

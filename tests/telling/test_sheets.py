@@ -29,7 +29,7 @@ def day(bpm: float | None, low_bpm: float | None, high_bpm: float | None, minute
 
 def exercise(words: str, *days: Day, target_bpm: float | None = None):
     drill = parse_drill(words)
-    asked = sheets.Asked(drill, days, sheets.need_for(drill, NEEDS))
+    asked = sheets.SheetDrill(drill, days, sheets.need_for(drill, NEEDS))
     return sheets.sheet_of([asked], BOOK, target_bpm=target_bpm).exercises[0]
 
 
@@ -64,11 +64,11 @@ def test_the_target_is_what_the_song_needs_however_many_beats_a_chord_lasts():
 
 def test_fingers_that_stay_have_a_ring_and_the_foot_says_what_it_is():
     """C and Am: the first finger stays on the B string, the second on the D string (common practice)."""
-    asked = [sheets.Asked(parse_drill("C Am"))]
+    asked = [sheets.SheetDrill(parse_drill("C Am"))]
     there = sheets.sheet_of(asked, BOOK)
     assert [sorted(box.stays) for box in there.exercises[0].boxes] == [[2, 4], [2, 4]]
     assert sheets.RINGS in there.small_print
-    assert sheets.RINGS not in sheets.sheet_of([sheets.Asked(parse_drill("F"))], BOOK).small_print
+    assert sheets.RINGS not in sheets.sheet_of([sheets.SheetDrill(parse_drill("F"))], BOOK).small_print
 
 
 def test_a_passage_shows_each_chord_once():
