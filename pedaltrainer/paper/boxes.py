@@ -27,7 +27,7 @@ _FLAT = re.compile(r"(?<=[A-G])b{1,2}|b+(?=\d)")
 """A flat after a note's letter or before a degree; not the b of a word."""
 
 
-class Place(NamedTuple):
+class BoxPlace(NamedTuple):
     """Where a box stands on the page: the point on its nut, midway between the outer strings."""
 
     middle: float
@@ -67,7 +67,7 @@ def _page(
     for row, height in zip(rows, heights, strict=True):
         for column, box in enumerate(row):
             middle = 0.3 + widest * column + LEFT + (len(box.frets) - 1) / 2
-            draw_box(axes, box, Place(middle, top - TITLE - MARKS), left_handed)
+            draw_box(axes, box, BoxPlace(middle, top - TITLE - MARKS), left_handed)
         top -= height
     for number, line in enumerate(legend):
         axes.text(0.55, top - 0.4 - LINE * number, line, fontsize=9, va="center")
@@ -104,7 +104,7 @@ def box_height(box: ChordBox) -> float:
     return TITLE + MARKS + box.rows * FRET_HEIGHT + 0.35 + LINE * lines + 0.7
 
 
-def draw_box(axes: Any, box: ChordBox, place: Place, left_handed: bool = False) -> None:
+def draw_box(axes: Any, box: ChordBox, place: BoxPlace, left_handed: bool = False) -> None:
     """Draw one box on axes whose unit is a string gap, y upwards. left_handed: mirrored."""
     strings = len(box.frets)
     left = place.middle - (strings - 1) / 2
@@ -116,12 +116,12 @@ def draw_box(axes: Any, box: ChordBox, place: Place, left_handed: bool = False) 
     _words(axes, box, xs, place)
 
 
-def _title(axes: Any, box: ChordBox, place: Place) -> None:
+def _title(axes: Any, box: ChordBox, place: BoxPlace) -> None:
     y = place.nut + MARKS + TITLE * 0.42
     axes.text(place.middle, y, signs(box.title), fontsize=16, fontweight="bold", ha="center", va="center")
 
 
-def _board(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
+def _board(axes: Any, box: ChordBox, xs: list[float], place: BoxPlace) -> None:
     left, right, bottom = min(xs), max(xs), place.nut - box.rows * FRET_HEIGHT
     for row in range(box.rows + 1):
         y = place.nut - row * FRET_HEIGHT
@@ -142,7 +142,7 @@ def _board(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
             axes.text(left - 0.4, nut + 0.02, f"capo {box.capo}", fontsize=7, ha="right", va="center")
 
 
-def _marks(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
+def _marks(axes: Any, box: ChordBox, xs: list[float], place: BoxPlace) -> None:
     from matplotlib.patches import Circle
 
     if all(fret is None for fret in box.frets):
@@ -157,7 +157,7 @@ def _marks(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
             axes.add_patch(Circle((x, y), half + 0.03, fill=False, edgecolor=INK, linewidth=1.3))
 
 
-def _dots(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
+def _dots(axes: Any, box: ChordBox, xs: list[float], place: BoxPlace) -> None:
     from matplotlib.patches import Circle, Rectangle
 
     def height(fret: int) -> float:
@@ -184,7 +184,7 @@ def _dots(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
         )  # fmt: skip
 
 
-def _words(axes: Any, box: ChordBox, xs: list[float], place: Place) -> None:
+def _words(axes: Any, box: ChordBox, xs: list[float], place: BoxPlace) -> None:
     y = place.nut - box.rows * FRET_HEIGHT - 0.35 - LINE / 2
     for number, row in enumerate(box.below):
         for x, word in zip(xs, row, strict=True):

@@ -19,7 +19,7 @@ from pedaltrainer.paper.boxes import (
     LEFT,
     MARKS,
     TITLE,
-    Place,
+    BoxPlace,
     box_height,
     box_width,
     draw_box,
@@ -237,7 +237,7 @@ class _Pen:
         axes.set_xlim(0, wide)
         axes.set_ylim(-high, 0)
         axes.axis("off")
-        draw_box(axes, box, Place(LEFT + (len(box.frets) - 1) / 2, -TITLE - MARKS), left_handed)
+        draw_box(axes, box, BoxPlace(LEFT + (len(box.frets) - 1) / 2, -TITLE - MARKS), left_handed)
         texts: list[Any] = list(axes.texts)
         for text in texts:
             text.set_fontsize(text.get_fontsize() * SCALE)

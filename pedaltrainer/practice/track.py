@@ -18,7 +18,7 @@ from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.metre import FOUR_FOUR, Metre
 from pedaltrainer.songs.song import NO_CHORD, Bar, Song
 from pedaltrainer.timing.grid import count_in_bars
-from pedaltrainer.timing.track import Cue, Track, TrackBar
+from pedaltrainer.timing.track import ChordCue, Track, TrackBar
 
 USUAL_LANDINGS = 8
 
@@ -95,12 +95,12 @@ def _bars_of(drill: Drill, metre: Metre) -> int:
 
 def _drill_bars(drill: Drill, tempo_bpm: float, length: int, metre: Metre) -> Bars:
     """The bars of one take. The first bar may have a lift before its first beat."""
-    cues: dict[int, list[Cue]] = defaultdict(list)
+    cues: dict[int, list[ChordCue]] = defaultdict(list)
     lifts: dict[int, list[Fraction]] = defaultdict(list)
     landing = 0
     while (at := drill.landing_beat(landing)) < length * metre.beats:
         bar, beat = divmod(at, metre.beats)
-        cues[bar].append(Cue(beat, drill.names[landing % len(drill.names)]))
+        cues[bar].append(ChordCue(beat, drill.names[landing % len(drill.names)]))
         bar = max(0, (at - drill.lift) // metre.beats)
         lifts[bar].append(at - drill.lift - bar * metre.beats)
         landing += 1
@@ -152,8 +152,8 @@ def _headings(song: Song) -> Mapping[int, str]:
     return found
 
 
-def _cues(bar: Bar) -> tuple[Cue, ...]:
-    return tuple(Cue(slot.beat, _name(slot.chord)) for slot in bar.slots if slot.chord is not None)
+def _cues(bar: Bar) -> tuple[ChordCue, ...]:
+    return tuple(ChordCue(slot.beat, _name(slot.chord)) for slot in bar.slots if slot.chord is not None)
 
 
 def _name(chord: str) -> str:
@@ -180,7 +180,7 @@ def _begun(bars: Bars, song: Song, first: int) -> Bars:
     if not opening.cues or opening.cues[0].beat > 0:
         before = _sounding(song.bars[:first])
         if before is not None:
-            opening = replace(opening, cues=(Cue(Fraction(0), before), *opening.cues))
+            opening = replace(opening, cues=(ChordCue(Fraction(0), before), *opening.cues))
     if opening.cues and opening.cues[0].beat == 0 and opening.cues[0].chord != NO_CHORD:
         opening = replace(opening, lifts=(-LIFTS[song.gap], *opening.lifts))
     return (opening, *rest)

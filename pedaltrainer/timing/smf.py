@@ -23,7 +23,7 @@ import mido
 from pedaltrainer.errors import InputError
 from pedaltrainer.system.files import OTHER_FILE, whole_file
 from pedaltrainer.timing.click import Sound
-from pedaltrainer.timing.track import Place, Track, TrackBar
+from pedaltrainer.timing.track import BarAndBeat, Track, TrackBar
 
 TICKS_PER_QUARTER = 480
 TICKS_PER_WHOLE_NOTE = 4 * TICKS_PER_QUARTER
@@ -73,7 +73,7 @@ def write_smf(path: str | Path, track: Track) -> None:
 
 def as_midi_file(track: Track) -> mido.MidiFile:
     """The track as mido has it. Raises InputError when it is slower than the format can say."""
-    end = _tick(track, Place(len(track.bars) - 1, Fraction(track.bars[-1].beats)))
+    end = _tick(track, BarAndBeat(len(track.bars) - 1, Fraction(track.bars[-1].beats)))
     file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_QUARTER, charset=CHARSET)
     file.tracks.append(_midi_track(track.title, _map_events(track), end))
     file.tracks.append(_midi_track("Click and chords", _click_events(track), end))
@@ -92,7 +92,7 @@ def microseconds_per_quarter(bar: TrackBar) -> int:
     return found
 
 
-def _tick(track: Track, place: Place) -> int:
+def _tick(track: Track, place: BarAndBeat) -> int:
     return round(track.whole_notes_at(place) * TICKS_PER_WHOLE_NOTE)
 
 
@@ -100,7 +100,7 @@ def _map_events(track: Track) -> Iterator[_Event]:
     """Metre, tempo and headings, where they change."""
     before: TrackBar | None = None
     for number, bar in enumerate(track.bars):
-        tick = _tick(track, Place(number, Fraction(0)))
+        tick = _tick(track, BarAndBeat(number, Fraction(0)))
         if before is None or (bar.beats, bar.beat_unit) != (before.beats, before.beat_unit):
             yield _Event(tick, 0, _time_signature(bar))
         if before is None or bar.tempo_bpm != before.tempo_bpm or bar.beat_unit != before.beat_unit:
@@ -125,7 +125,9 @@ def _time_signature(bar: TrackBar) -> mido.MetaMessage:
 def _click_events(track: Track) -> Iterator[_Event]:
     for number, bar in enumerate(track.bars):
         for cue in bar.cues:
-            yield _Event(_tick(track, Place(number, cue.beat)), 1, mido.MetaMessage("text", text=cue.chord))
+            yield _Event(
+                _tick(track, BarAndBeat(number, cue.beat)), 1, mido.MetaMessage("text", text=cue.chord)
+            )
     for place, sound in track.clicks():
         note, tick = NOTES[sound], _tick(track, place)
         for at, rank, velocity in ((tick, 2, note.velocity), (tick + TICKS_A_NOTE, 0, 0)):

@@ -20,14 +20,14 @@ from pedaltrainer.timing.grid import RATE
 LONGEST_S = 4 * 3600
 
 
-class Place(NamedTuple):
+class BarAndBeat(NamedTuple):
     """bar: 0-based. beat: in the bar, from 0; the bar's own length is the end of it."""
 
     bar: int
     beat: Fraction
 
 
-class Cue(NamedTuple):
+class ChordCue(NamedTuple):
     """A chord's name, and the beat of the bar that it lands on."""
 
     beat: Fraction
@@ -45,7 +45,7 @@ class TrackBar:
     beats: int
     beat_unit: Fraction
     tempo_bpm: float
-    cues: tuple[Cue, ...] = ()
+    cues: tuple[ChordCue, ...] = ()
     lifts: tuple[Fraction, ...] = ()
     heading: str = ""
     counts_in: bool = False
@@ -77,22 +77,22 @@ class Track:
         """How long it lasts, exactly."""
         return self._starts_s[-1]
 
-    def seconds_at(self, place: Place) -> Fraction:
+    def seconds_at(self, place: BarAndBeat) -> Fraction:
         """When a place is, in seconds from the start, exactly."""
         return self._starts_s[place.bar] + place.beat * _length_s(self.bars[place.bar].tempo_bpm)
 
-    def whole_notes_at(self, place: Place) -> Fraction:
+    def whole_notes_at(self, place: BarAndBeat) -> Fraction:
         """Where a place is, in whole notes from the start, exactly."""
         return self._starts_whole[place.bar] + place.beat * self.bars[place.bar].beat_unit
 
-    def clicks(self) -> Iterator[tuple[Place, Sound]]:
+    def clicks(self) -> Iterator[tuple[BarAndBeat, Sound]]:
         """Every beat of every bar, and the softer mark where the hand lifts."""
         for number, bar in enumerate(self.bars):
             for beat in range(bar.beats):
                 strong = Sound.ACCENT if beat == 0 else Sound.BEAT
-                yield Place(number, Fraction(beat)), Sound.COUNT if bar.counts_in else strong
+                yield BarAndBeat(number, Fraction(beat)), Sound.COUNT if bar.counts_in else strong
             for lift in bar.lifts:
-                yield Place(number, lift), Sound.OFFBEAT
+                yield BarAndBeat(number, lift), Sound.OFFBEAT
 
 
 def click_samples(track: Track, rate: int = RATE) -> list[tuple[int, Sound]]:
