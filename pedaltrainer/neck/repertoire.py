@@ -153,7 +153,7 @@ def degree_numbers(spelling: Spelling) -> Frets16:
     return numbers
 
 
-class Grip(NamedTuple):
+class KnownGrip(NamedTuple):
     """frets: in the standard tuning, for the chord of the symbol. roots: at how many roots it is in use.
     opened: whether players hold it at the nut alone, with open strings at its lowest fret."""
 
@@ -163,7 +163,7 @@ class Grip(NamedTuple):
     opened: bool = False
 
 
-def repertoire_of(grips: Sequence[Grip], taught: Sequence[Grip] = ()) -> Repertoire:
+def repertoire_of(grips: Sequence[KnownGrip], taught: Sequence[KnownGrip] = ()) -> Repertoire:
     """From grips in use and those taught, of each chord the first before the others; layouts and forms are
     drawn from both, layouts not from slash chords.
 
@@ -191,19 +191,19 @@ def usual_repertoire() -> Repertoire:
     return repertoire_of(grips, taught_grips())
 
 
-def taught_grips() -> list[Grip]:
+def taught_grips() -> list[KnownGrip]:
     return [
-        Grip(symbol, read_frets(word), opened="0" in word)
+        KnownGrip(symbol, read_frets(word), opened="0" in word)
         for symbol, words in TAUGHT.items()
         for word in words.split()
     ]
 
 
-def read_grip(symbol: str, word: str) -> Grip:
+def read_grip(symbol: str, word: str) -> KnownGrip:
     """A word of `GRIPS_ON_C`: `x32010*2`, or `x32010~2` where the strings at its lowest fret are open."""
     opened = "~" in word
     frets, _, roots = word.partition("~" if opened else "*")
-    return Grip(symbol, read_frets(frets), int(roots or 1), opened)
+    return KnownGrip(symbol, read_frets(frets), int(roots or 1), opened)
 
 
 def read_frets(word: str) -> Frets:
@@ -211,19 +211,19 @@ def read_frets(word: str) -> Frets:
     return tuple(None if sign == "x" else int(sign, _BASE) for sign in word)
 
 
-def _by_chord(grips: Sequence[Grip]) -> Iterator[tuple[Spelling, list[Grip]]]:
-    chords: dict[str, list[Grip]] = {}
+def _by_chord(grips: Sequence[KnownGrip]) -> Iterator[tuple[Spelling, list[KnownGrip]]]:
+    chords: dict[str, list[KnownGrip]] = {}
     for grip in grips:
         chords.setdefault(grip.symbol, []).append(grip)
     return ((spell(symbol), known) for symbol, known in chords.items())
 
 
-def _rows(grips: Sequence[Grip]) -> Frets16:
+def _rows(grips: Sequence[KnownGrip]) -> Frets16:
     rows = [[_UNPLAYED if fret is None else fret for fret in grip.frets] for grip in grips]
     return np.array(rows, np.int16).reshape(-1, _STRINGS)
 
 
-def _layouts(grips: Sequence[Grip], spelling: Spelling) -> list[int]:
+def _layouts(grips: Sequence[KnownGrip], spelling: Spelling) -> list[int]:
     if spelling.symbol.bass is not None:
         return []
     frets = _rows(grips)
@@ -232,7 +232,7 @@ def _layouts(grips: Sequence[Grip], spelling: Spelling) -> list[int]:
     return [int(number) for number in layout_numbers(degrees)]
 
 
-def _forms(grips: Sequence[Grip]) -> list[int]:
+def _forms(grips: Sequence[KnownGrip]) -> list[int]:
     frets = _rows(grips)
     base = _lowest_sounding(frets) - np.array([not grip.opened for grip in grips], np.int16)
     moved = np.where(frets == _UNPLAYED, frets, frets - base[:, None])

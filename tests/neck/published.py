@@ -10,7 +10,7 @@ from itertools import groupby
 
 from pedaltrainer.neck.chords.notes import note_name
 from pedaltrainer.neck.chords.spelling import Spelling, spell
-from pedaltrainer.neck.repertoire import Frets, Grip, Repertoire, repertoire_of, taught_grips
+from pedaltrainer.neck.repertoire import Frets, KnownGrip, Repertoire, repertoire_of, taught_grips
 from pedaltrainer.neck.search import search
 from tests.neck.open_shapes import Row, read_rows
 
@@ -108,7 +108,7 @@ def repertoire_from(chords: Sequence[Chord]) -> Repertoire:
     return repertoire_of(grips_on_c(chords), taught_grips())
 
 
-def grips_on_c(chords: Iterable[Chord]) -> list[Grip]:
+def grips_on_c(chords: Iterable[Chord]) -> list[KnownGrip]:
     """The grips of published positions, the most used first, each written for the root C at its lowest
     place; without the rows that sound a note their name does not have."""
     counted = Counter(
@@ -118,7 +118,9 @@ def grips_on_c(chords: Iterable[Chord]) -> list[Grip]:
         for row in chord.rows
         if not foreign_notes(chord, row)
     )
-    return [Grip(symbol, frets, roots, opened) for (symbol, frets, opened), roots in counted.most_common()]
+    return [
+        KnownGrip(symbol, frets, roots, opened) for (symbol, frets, opened), roots in counted.most_common()
+    ]
 
 
 def _symbol_on_c(spelling: Spelling) -> str:
