@@ -22,7 +22,7 @@ SLOWER = 0.9
 
 
 @dataclass(frozen=True, slots=True)
-class Hold:
+class HeldTempo:
     """Stays at its tempo while takes are clean; a tenth slower after a miss. Measures nothing."""
 
     tempo_bpm: int
@@ -36,7 +36,7 @@ class Hold:
     def ended(self) -> Ending | None:
         return None
 
-    def answered(self, take: Take) -> Hold:
+    def answered(self, take: Take) -> HeldTempo:
         if take.outcome is Outcome.VOID:
             return self
         passed = take.outcome is Outcome.PASS_
@@ -52,6 +52,6 @@ class Hold:
         return self.tried
 
 
-def hold(start: LadderStart) -> Hold:
+def hold(start: LadderStart) -> HeldTempo:
     """A held tempo: the one the player named, or a slow one."""
-    return Hold(SLOW_BPM if start.first_bpm is None else start.first_bpm)
+    return HeldTempo(SLOW_BPM if start.first_bpm is None else start.first_bpm)
