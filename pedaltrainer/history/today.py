@@ -14,7 +14,7 @@ from pedaltrainer.packs.pack import Pack, PackDrill
 from pedaltrainer.practice.coach.evidence import Known, history_of
 from pedaltrainer.practice.coach.plan import BLOCK_MIN, MEASURE_MIN, plan_today
 from pedaltrainer.practice.coach.plan_choices import is_flat, passages_of
-from pedaltrainer.practice.coach.plan_lines import Line, Mode, Today, fitted
+from pedaltrainer.practice.coach.plan_lines import Mode, PlanLine, Today, fitted
 from pedaltrainer.practice.coach.readiness import Need, needs_of, united
 from pedaltrainer.practice.drill import Drill, Kind, air_time_ms
 from pedaltrainer.practice.hands import hands
@@ -99,14 +99,14 @@ def can_be_played(drill: Drill, book: ShapeBook) -> bool:
         return False
 
 
-def _set_lines(drills: Sequence[tuple[PackDrill, str]], known: Known, minutes: float) -> list[Line]:
+def _set_lines(drills: Sequence[tuple[PackDrill, str]], known: Known, minutes: float) -> list[PlanLine]:
     """As many of the drills as the minutes hold, those that were left longest first; never none of them."""
 
     def left_longest(one: tuple[PackDrill, str]) -> float:
         own = known.get(one[0].drill.key)
         return 0.0 if own is None or own.last is None else own.last.timestamp()
 
-    lines: list[Line] = []
+    lines: list[PlanLine] = []
     for one, title in sorted(drills, key=left_longest):
         line = _set_line(one, title, known)
         spent = sum(line.minutes for line in lines)
@@ -116,16 +116,16 @@ def _set_lines(drills: Sequence[tuple[PackDrill, str]], known: Known, minutes: f
     return lines
 
 
-def _set_line(one: PackDrill, title: str, known: Known) -> Line:
+def _set_line(one: PackDrill, title: str, known: Known) -> PlanLine:
     own = known.get(one.drill.key)
     reason = f"{one.drill.title}: set in {title}"
     if one.drill.kind is Kind.PRESSURE:
-        return Line(one.drill, MEASURE_MIN, Mode.SLOW, SLOW_BPM, reason)
+        return PlanLine(one.drill, MEASURE_MIN, Mode.SLOW, SLOW_BPM, reason)
     target = "" if one.target_bpm is None else f", {one.target_bpm:g} BPM"
     if own is None or not own.takes:
-        return Line(one.drill, MEASURE_MIN, Mode.MEASURE, None, f"{reason}{target}; not measured yet")
+        return PlanLine(one.drill, MEASURE_MIN, Mode.MEASURE, None, f"{reason}{target}; not measured yet")
     now = f"; {own.estimate.bpm:.0f} now" if target else ""
-    return Line(one.drill, BLOCK_MIN, Mode.PRACTISE, None, f"{reason}{target}{now}")
+    return PlanLine(one.drill, BLOCK_MIN, Mode.PRACTISE, None, f"{reason}{target}{now}")
 
 
 def usual_minutes(packs: Sequence[Pack]) -> float:

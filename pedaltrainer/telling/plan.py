@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from pedaltrainer.practice.coach.plan_lines import Line, Mode, Today
+from pedaltrainer.practice.coach.plan_lines import Mode, PlanLine, Today
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.amounts import plural
 from pedaltrainer.telling.text_boxes import Terminal
@@ -52,7 +52,7 @@ def _timed(plan: Today, terminal: Terminal) -> Iterator[list[str]]:
         at += line.minutes
 
 
-def _head(line: Line, at_minutes: float) -> str:
+def _head(line: PlanLine, at_minutes: float) -> str:
     minutes, seconds = divmod(round(at_minutes * 60), 60)
     start = "" if line.start_bpm is None else f", from {line.start_bpm} BPM"
     lasts = f"{round(line.minutes, 1):g} min"

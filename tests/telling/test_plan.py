@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from pedaltrainer.practice.coach.plan_lines import Line, Mode, Today
+from pedaltrainer.practice.coach.plan_lines import Mode, PlanLine, Today
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.telling.plan import AS_ABOVE, plan_report
 from pedaltrainer.telling.text_boxes import Terminal
@@ -15,10 +15,10 @@ from tests.telling.made_up import TODAY, song
 
 AM_F, F = parse_drill("Am F"), parse_drill("F")
 LINES = (
-    Line(AM_F, 2.0, Mode.SLOW, 50, "warm-up: slow and light, the easiest for you"),
-    Line(F, 3.5, Mode.PRACTISE, 88, "F alone: it holds back Am – F (84 %)"),
-    Line(AM_F, 2.0, Mode.MEASURE, None, "Am – F: not measured yet; Paper Boats asks for 104 BPM"),
-    Line(F, 2.5, Mode.PRACTISE, 88, "F alone: it holds back Am – F (84 %)"),
+    PlanLine(AM_F, 2.0, Mode.SLOW, 50, "warm-up: slow and light, the easiest for you"),
+    PlanLine(F, 3.5, Mode.PRACTISE, 88, "F alone: it holds back Am – F (84 %)"),
+    PlanLine(AM_F, 2.0, Mode.MEASURE, None, "Am – F: not measured yet; Paper Boats asks for 104 BPM"),
+    PlanLine(F, 2.5, Mode.PRACTISE, 88, "F alone: it holds back Am – F (84 %)"),
 )
 
 

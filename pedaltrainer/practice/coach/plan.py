@@ -20,8 +20,8 @@ from pedaltrainer.practice.coach.limits import Limit, Ratio, Which, ratio_of
 from pedaltrainer.practice.coach.plan_choices import Passages, hold_cost, is_flat, next_piece, pressure
 from pedaltrainer.practice.coach.plan_lines import (
     UNIT_MIN,
-    Line,
     Mode,
+    PlanLine,
     Today,
     fitted,
 )
@@ -111,7 +111,7 @@ class _Desk:
         days = (need.by - self.today).days
         return max(LEAST_WEIGHT, math.exp2(-days / HALF_LIFE_DAYS))
 
-    def warm_up(self, minutes: float) -> Line | None:
+    def warm_up(self, minutes: float) -> PlanLine | None:
         """A slow, easy, known drill; none in a session of a few minutes."""
         long = min(MOST_WARM_UP_MIN, math.floor(minutes * WARM_UP_SHARE / UNIT_MIN) * UNIT_MIN)
         if long < UNIT_MIN:
@@ -122,9 +122,9 @@ class _Desk:
             easy = max(played, key=lambda one: one.readiness or 0.0)
         if not easy.takes or easy.clean is None:
             drill = self._easiest_shape()
-            return Line(drill, long, Mode.SLOW, SLOW_BPM, "warm-up: slow, one shape")
+            return PlanLine(drill, long, Mode.SLOW, SLOW_BPM, "warm-up: slow, one shape")
         slow_bpm = on_the_ladder(min(easy.clean.bpm, easy.need.tempo_bpm) * WARM_UP_TEMPO)
-        return Line(easy.need.drill, long, Mode.SLOW, slow_bpm, "warm-up: slow, the easiest for you")
+        return PlanLine(easy.need.drill, long, Mode.SLOW, slow_bpm, "warm-up: slow, the easiest for you")
 
     def _easiest_shape(self) -> Drill:
         """The shape of the songs that is easiest to hold, as far as the shapes are known."""
@@ -132,9 +132,9 @@ class _Desk:
         shapes = {chord: shape_drill(change, chord) for change in changes for chord in change.chords}
         return shapes[min(shapes, key=lambda chord: (hold_cost(chord, self.book), chord))]
 
-    def blocks(self, minutes: float) -> list[Line]:
+    def blocks(self, minutes: float) -> list[PlanLine]:
         options = self._options()
-        lines: list[Line] = []
+        lines: list[PlanLine] = []
         chosen: Counter[str] = Counter()
         last = None
         while minutes > LEAST_MIN / 2 or not lines:
@@ -225,16 +225,16 @@ class _Desk:
 
     # --- how it is practised --------------------------------------------------------------
 
-    def _line(self, option: _Option, before: Sequence[Line]) -> Line:
+    def _line(self, option: _Option, before: Sequence[PlanLine]) -> PlanLine:
         drill = option.drill
         again = any(line.drill.key == drill.key for line in before)
         due = None if again else self._due(drill)
         if due is not None:
-            return Line(drill, MEASURE_MIN, Mode.MEASURE, self._start(drill), due or option.reason)
+            return PlanLine(drill, MEASURE_MIN, Mode.MEASURE, self._start(drill), due or option.reason)
         instead = self._instead(option, before)
         if instead is not None:
             return instead
-        return Line(drill, BLOCK_MIN, Mode.PRACTISE, self._start(drill), option.reason)
+        return PlanLine(drill, BLOCK_MIN, Mode.PRACTISE, self._start(drill), option.reason)
 
     def _due(self, drill: Drill) -> str | None:
         """Why it is to be measured; "" when its own reason says so; None when it is not."""
@@ -252,7 +252,7 @@ class _Desk:
         own = self.known.get(drill.key)
         return None if own is None or not own.takes else on_the_ladder(own.estimate.bpm)
 
-    def _instead(self, option: _Option, before: Sequence[Line]) -> Line | None:
+    def _instead(self, option: _Option, before: Sequence[PlanLine]) -> PlanLine | None:
         """A smaller or a larger piece in place of the drill, when it is flat, far behind or nearly there."""
         if option.drill.kind is Kind.RE_LAND:
             return self._pressed(option, before)
@@ -263,15 +263,15 @@ class _Desk:
         if piece is not None and not _has(before, piece):
             what = "has been flat for long" if flat else "is held back by the travel"
             how = "other fingers, a shorter way" if piece.kind is Kind.CHANGE else "take some of it out first"
-            return Line(piece, BLOCK_MIN, Mode.PRACTISE, None, f"{option.drill.title} {what}: {how}")
+            return PlanLine(piece, BLOCK_MIN, Mode.PRACTISE, None, f"{option.drill.title} {what}: {how}")
         passage = self.passages.get(option.drill.key)
         if passage is not None and not _has(before, passage) and (one.readiness or 0.0) >= NEARLY:
-            return Line(
+            return PlanLine(
                 passage, BLOCK_MIN, Mode.PRACTISE, None, f"{option.drill.title} in its song, in rhythm"
             )
         return None
 
-    def _pressed(self, option: _Option, before: Sequence[Line]) -> Line | None:
+    def _pressed(self, option: _Option, before: Sequence[PlanLine]) -> PlanLine | None:
         drill = pressure(option.drill.chords[0])
         own = self.known.get(option.drill.key)
         if _has(before, drill) or own is None:
@@ -279,7 +279,7 @@ class _Desk:
         name = drill.names[0]
         if is_flat(own):
             reason = f"{name} alone has been flat for long: feel each stage of it"
-            return Line(drill, BLOCK_MIN, Mode.SLOW, SLOW_BPM, reason)
+            return PlanLine(drill, BLOCK_MIN, Mode.SLOW, SLOW_BPM, reason)
         asked = [
             one.need.tempo_bpm / self.ratio.value * same_air(one.need.drill, option.drill)
             for one in self.standings
@@ -287,11 +287,11 @@ class _Desk:
         ]
         if own.estimate.bpm < FAR_BEHIND * max(asked):
             reason = f"{name} in slow stages: alone it is at {own.estimate.bpm:.0f} of {max(asked):.0f} BPM"
-            return Line(drill, MEASURE_MIN, Mode.SLOW, SLOW_BPM, reason)
+            return PlanLine(drill, MEASURE_MIN, Mode.SLOW, SLOW_BPM, reason)
         return None
 
 
-def _has(lines: Sequence[Line], drill: Drill) -> bool:
+def _has(lines: Sequence[PlanLine], drill: Drill) -> bool:
     return any(line.drill.key == drill.key for line in lines)
 
 

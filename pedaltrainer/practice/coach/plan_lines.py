@@ -20,7 +20,7 @@ class Mode(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PlanLine:
     """One block. start_bpm: where it begins; None where the ladder knows best."""
 
     drill: Drill
@@ -34,20 +34,20 @@ class Line:
 class Today:
     """The lines in order. Their minutes add up to `minutes`. breaks: after how many minutes to rest."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[PlanLine, ...]
     minutes: float
     breaks: tuple[float, ...] = ()
 
 
-def fitted(lines: Sequence[Line], minutes: float) -> Today:
+def fitted(lines: Sequence[PlanLine], minutes: float) -> Today:
     """The plan of these lines, made to last so many minutes."""
     whole = tuple(shared_out(merged(lines), minutes))
     return Today(whole, minutes, breaks_in(whole, minutes))
 
 
-def merged(lines: Sequence[Line]) -> list[Line]:
+def merged(lines: Sequence[PlanLine]) -> list[PlanLine]:
     """Neighbours of one drill become one line."""
-    joined: list[Line] = []
+    joined: list[PlanLine] = []
     for line in lines:
         if joined and joined[-1].drill.key == line.drill.key and joined[-1].mode is line.mode:
             joined[-1] = replace(joined[-1], minutes=joined[-1].minutes + line.minutes)
@@ -56,10 +56,10 @@ def merged(lines: Sequence[Line]) -> list[Line]:
     return joined
 
 
-def shared_out(lines: Sequence[Line], minutes: float) -> list[Line]:
+def shared_out(lines: Sequence[PlanLine], minutes: float) -> list[PlanLine]:
     """The lines made to last so many minutes in all, in whole units but for the last line."""
     wanted = sum(line.minutes for line in lines)
-    whole: list[Line] = []
+    whole: list[PlanLine] = []
     ideal = given = 0.0
     for line in lines[:-1]:
         ideal += line.minutes * minutes / wanted
@@ -70,7 +70,7 @@ def shared_out(lines: Sequence[Line], minutes: float) -> list[Line]:
     return [line for line in whole if line.minutes > 0]
 
 
-def breaks_in(lines: Sequence[Line], minutes: float) -> tuple[float, ...]:
+def breaks_in(lines: Sequence[PlanLine], minutes: float) -> tuple[float, ...]:
     """Where to rest: at the end of the line nearest to every twentieth minute, in a session that needs it."""
     if minutes <= NO_BREAK_UP_TO_MIN:
         return ()
