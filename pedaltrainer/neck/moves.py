@@ -49,7 +49,7 @@ class FingerMove:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class CostPart:
     """One part of a change's cost, and the fingers that it is about (none: the whole hand)."""
 
     burden: Burden
@@ -73,7 +73,7 @@ class HandMove:
     along_mm: float
     travel_mm: float
     """The sum of the fingers' distances."""
-    parts: tuple[Part, ...]
+    parts: tuple[CostPart, ...]
     """What the cost is made of; parts of 0 are left out."""
 
     @property
@@ -154,7 +154,7 @@ def _pattern(changes: Changes) -> tuple[frozenset[int], tuple[int, int]]:
     return frozenset(block), (int(strings), int(frets))
 
 
-def _parts(changes: Changes) -> tuple[Part, ...]:
+def _parts(changes: Changes) -> tuple[CostPart, ...]:
     about = {
         Burden.OWN_MOVERS: changes.lifts,
         Burden.BLOCK: changes.block,
@@ -167,7 +167,7 @@ def _parts(changes: Changes) -> tuple[Part, ...]:
         Burden.TRAVEL: np.zeros_like(changes.stays),
     }
     return tuple(
-        Part(burden, float(cost), _who(about[burden]))
+        CostPart(burden, float(cost), _who(about[burden]))
         for burden, cost in zip(Burden, changes.burdens[:, 0], strict=True)
         if cost
     )

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING
-from pedaltrainer.neck.moves import Deed, HandMove, Part, move
+from pedaltrainer.neck.moves import CostPart, Deed, HandMove, move
 from pedaltrainer.neck.pairs import FINGERS, Burden, held_by
 from pedaltrainer.neck.shapes import Shape
 from tests.neck.hands import (
@@ -38,8 +38,8 @@ def deeds(change: HandMove) -> dict[int, Deed]:
     return {finger.finger: finger.deed for finger in change.fingers}
 
 
-def part(change: HandMove, burden: Burden) -> Part:
-    return next((part for part in change.parts if part.burden is burden), Part(burden, 0.0, ()))
+def part(change: HandMove, burden: Burden) -> CostPart:
+    return next((part for part in change.parts if part.burden is burden), CostPart(burden, 0.0, ()))
 
 
 def test_from_c_to_a_minor_two_fingers_stay_and_the_ring_finger_lifts():
