@@ -105,7 +105,7 @@ Block = Lines | Facts | Table | TrendPlot | Bars | Calendar
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class PageSection:
     """A heading and what stands under it. key: letters, digits and hyphens, its own on the page.
 
     apart: in print it begins a sheet.
@@ -114,7 +114,7 @@ class Section:
     key: str
     heading: Words
     blocks: tuple[Block, ...] = ()
-    sections: tuple[Section, ...] = ()
+    sections: tuple[PageSection, ...] = ()
     apart: bool = False
 
 
@@ -124,4 +124,4 @@ class Page:
 
     title: Words
     lead: tuple[Block, ...]
-    sections: tuple[Section, ...]
+    sections: tuple[PageSection, ...]

@@ -42,12 +42,12 @@ def page(one: c.Page) -> str:
     return f"<!DOCTYPE html>\n{element('html', head, body, lang=LANGUAGE)}\n"
 
 
-def _contents(sections: tuple[c.Section, ...]) -> Markup:
+def _contents(sections: tuple[c.PageSection, ...]) -> Markup:
     links = (element("li", element("a", words(one.heading), href=f"#{one.key}")) for one in sections)
     return element("nav", element("ul", *links), aria_label="On this page")
 
 
-def _section(one: c.Section, level: int) -> Markup:
+def _section(one: c.PageSection, level: int) -> Markup:
     return element(
         "section",
         element(f"h{level}", words(one.heading), id=f"{one.key}-heading"),

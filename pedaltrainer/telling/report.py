@@ -102,7 +102,7 @@ def _facts(told: Told) -> Iterator[tuple[str, str]]:
 # --- drills ---------------------------------------------------------------------------
 
 
-def _drills(told: Told) -> c.Section | None:
+def _drills(told: Told) -> c.PageSection | None:
     shown = [one for one in told.found if one.days]
     if not shown:
         return None
@@ -111,10 +111,10 @@ def _drills(told: Told) -> c.Section | None:
         drill_section(one, f"drill-{number}", told.span, apart=number > 1)
         for number, one in enumerate(ordered, start=1)
     )
-    return c.Section("drills", "Drills", (c.Lines((HOW_TO_READ,)),), parts)
+    return c.PageSection("drills", "Drills", (c.Lines((HOW_TO_READ,)),), parts)
 
 
-def drill_section(one: Progress, key: str, span: Span, apart: bool = False) -> c.Section:
+def drill_section(one: Progress, key: str, span: Span, apart: bool = False) -> c.PageSection:
     """A drill: its verdict, its plot, and the same figures as a table."""
     measured = one.drill.kind not in progress.MEASURES_NOTHING
     blocks: list[c.Block] = []
@@ -123,7 +123,7 @@ def drill_section(one: Progress, key: str, span: Span, apart: bool = False) -> c
     else:
         minutes = sum(day.minutes for day in one.days)
         blocks.append(c.Lines((f"{counted(len(one.days), 'day')}, {minutes:.0f} minutes.",)))
-    return c.Section(key, title_of(one), (*blocks, _days_table(one, measured)), apart=apart)
+    return c.PageSection(key, title_of(one), (*blocks, _days_table(one, measured)), apart=apart)
 
 
 def _said_of(one: Progress, today: date) -> Iterator[str]:
@@ -178,7 +178,7 @@ def _days_table(one: Progress, measured: bool) -> c.Table:
 # --- minutes --------------------------------------------------------------------------
 
 
-def _calendar(told: Told) -> c.Section | None:
+def _calendar(told: Told) -> c.PageSection | None:
     if not told.played:
         return None
     days = min(told.span.days, MOST_CALENDAR_DAYS)
@@ -191,7 +191,7 @@ def _calendar(told: Told) -> c.Section | None:
         f"{sum(minutes.values()):,.0f} minutes in {counted(takes, 'take')} "
         f"on {counted(len(told.played), 'day')}. Count-ins are played time, rests are not."
     )
-    return c.Section(
+    return c.PageSection(
         "minutes", "Minutes", (c.Calendar(caption, first, told.span.last, minutes), c.Lines((ever,)))
     )
 
@@ -199,7 +199,7 @@ def _calendar(told: Told) -> c.Section | None:
 # --- songs ----------------------------------------------------------------------------
 
 
-def _songs(told: Told) -> c.Section | None:
+def _songs(told: Told) -> c.PageSection | None:
     if not told.songs:
         return None
     parts = tuple(_song(one, f"song-{number}", told.span) for number, one in enumerate(told.songs, start=1))
@@ -207,13 +207,13 @@ def _songs(told: Told) -> c.Section | None:
         "As it was known at the end of each week: how many changes were ready at the song’s tempo (with a "
         "chance of 80 % or more), and how fast it could be played. Solid is ready, of all its changes."
     )
-    return c.Section("songs", "How ready the songs are", (c.Lines((said,)),), parts, apart=True)
+    return c.PageSection("songs", "How ready the songs are", (c.Lines((said,)),), parts, apart=True)
 
 
-def _song(one: SongWeeks, key: str, span: Span) -> c.Section:
+def _song(one: SongWeeks, key: str, span: Span) -> c.PageSection:
     (_, now), title = one.weeks[-1], one.song.title
     if not now.standings:
-        return c.Section(key, c.Name(title), (c.Lines(("There is no change in it.",)),))
+        return c.PageSection(key, c.Name(title), (c.Lines(("There is no change in it.",)),))
     by = f"; {song_words.by_words(one.song.by, span.last)}" if one.song.by else ""
     lines = (
         f"{now.tempo_bpm:g} BPM{by}.",
@@ -241,7 +241,7 @@ def _song(one: SongWeeks, key: str, span: Span) -> c.Section:
         "Week by week, newest first", ("at the end of", "ready", "playable at, BPM", "hardest change"), rows,
         frozenset({1, 2}), folded=True,
     )  # fmt: skip
-    return c.Section(key, c.Name(title), (c.Lines(lines), bars, table))
+    return c.PageSection(key, c.Name(title), (c.Lines(lines), bars, table))
 
 
 def _ready(standings: Sequence[Standing]) -> int:
@@ -258,7 +258,7 @@ def _hardest(standings: Sequence[Standing]) -> str:
 # --- what holds back ------------------------------------------------------------------
 
 
-def _limits(told: Told) -> c.Section | None:
+def _limits(told: Told) -> c.PageSection | None:
     blocks: list[c.Block] = []
     if told.standings:
         blocks.append(_changes_table(told.standings))
@@ -267,7 +267,7 @@ def _limits(told: Told) -> c.Section | None:
     if told.limits:
         rows = tuple((drill.title, song_words.limit_alone_words(limit)) for drill, limit in told.limits)
         blocks.append(c.Table("Other changes practised", ("change", "what holds it back"), rows))
-    return c.Section("limits", "What holds back", tuple(blocks), apart=True) if blocks else None
+    return c.PageSection("limits", "What holds back", tuple(blocks), apart=True) if blocks else None
 
 
 def _changes_table(standings: Sequence[Standing]) -> c.Table:
@@ -289,7 +289,7 @@ def _changes_table(standings: Sequence[Standing]) -> c.Table:
 # --- care -----------------------------------------------------------------------------
 
 
-def _care(told: Told) -> c.Section:
+def _care(told: Told) -> c.PageSection:
     rests = told.rests
     lines: list[str] = []
     if rests.longest_on is not None and rests.longest_minutes > REST_EVERY_MINUTES:
@@ -300,6 +300,6 @@ def _care(told: Told) -> c.Section:
     counted_as = (
         f"A rest here is a pause of {REST_MINUTES:g} minutes or more between two takes of one sitting."
     )
-    return c.Section(
+    return c.PageSection(
         "care", "Take care", (c.Lines((*lines, counted_as)), c.Lines((*CAUTIONS, SEE_SOMEBODY), marked=True))
     )

@@ -46,10 +46,10 @@ def players_page(pupils: Sequence[Pupil], today: date, days: int) -> c.Page:
         tuple(_row(one, key, several) for one, key in keyed),
         frozenset({3 + several}),
     )
-    overview = c.Section("all", "All pupils", (c.Lines((HOW_ORDERED,)), table))
+    overview = c.PageSection("all", "All pupils", (c.Lines((HOW_ORDERED,)), table))
     each = tuple(_pupil(one, key, several) for one, key in keyed)
     return c.Page(
-        title, (c.Lines((said,)),), (overview, c.Section("each", "Each pupil", (), each, apart=True))
+        title, (c.Lines((said,)),), (overview, c.PageSection("each", "Each pupil", (), each, apart=True))
     )
 
 
@@ -108,7 +108,7 @@ def _set_words(asked: Sequence[Asked]) -> c.Words:
     return tuple(said)
 
 
-def _pupil(one: Pupil, key: str, several: bool) -> c.Section:
+def _pupil(one: Pupil, key: str, several: bool) -> c.PageSection:
     heading: c.Words = (c.Name(one.name), " (", c.Name(one.log or ""), ")") if several else c.Name(one.name)
     last = one.last_played.isoformat() if one.last_played else "never"
     week = f"{one.minutes_last_week:.0f} minutes last week; last played: {last}."
@@ -128,7 +128,7 @@ def _pupil(one: Pupil, key: str, several: bool) -> c.Section:
         )
         heads = ("drill", "how it goes", "last clean tempo, BPM (90 %)", "on")
         blocks.append(c.Table("Drills, what wants a look first", heads, rows))
-    return c.Section(key, heading, tuple(blocks))
+    return c.PageSection(key, heading, tuple(blocks))
 
 
 def _songs(one: Pupil) -> list[c.Words]:

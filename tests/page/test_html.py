@@ -74,7 +74,7 @@ def test_no_text_can_break_a_page_or_run_in_it(title, inside, heading):
         c.Page(
             ("Report: ", c.Name(title)),
             tuple(inside),
-            (c.Section("a", c.Name(heading), tuple(inside), (c.Section("b", heading),)),),
+            (c.PageSection("a", c.Name(heading), tuple(inside), (c.PageSection("b", heading),)),),
         )
     )
     read = Reader(whole)

@@ -37,7 +37,7 @@ def lines_of(blocks) -> list[str]:
     return [str(line) for block in blocks if isinstance(block, c.Lines) for line in block.lines]
 
 
-def section(page: c.Page, key: str) -> c.Section:
+def section(page: c.Page, key: str) -> c.PageSection:
     return next(one for one in page.sections if one.key == key)
 
 
