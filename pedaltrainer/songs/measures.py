@@ -30,7 +30,7 @@ _BEAT_UNITS = {
 }
 
 
-class Source(NamedTuple):
+class RawMeasure(NamedTuple):
     """One measure of one part as the file has it: its `measure` element, and the one with the music."""
 
     measure: Element
@@ -54,19 +54,19 @@ class Measure:
     jumps: bool = False
 
 
-def parts_of(root: Element) -> dict[str, list[Source]]:
+def parts_of(root: Element) -> dict[str, list[RawMeasure]]:
     """The parts of a score by their id, in order. Both layouts of the standard are read."""
-    parts: dict[str, list[Source]] = {}
+    parts: dict[str, list[RawMeasure]] = {}
     is_partwise = root.tag == "score-partwise"
     outer, inner = ("part", "measure") if is_partwise else ("measure", "part")
     for first in root.findall(outer):
         for second in first.findall(inner):
             part, measure = (first, second) if is_partwise else (second, first)
-            parts.setdefault(part.get("id", ""), []).append(Source(measure, second))
+            parts.setdefault(part.get("id", ""), []).append(RawMeasure(measure, second))
     return parts
 
 
-def measures_of(name: str, sources: Sequence[Source], with_chords: bool = True) -> list[Measure]:
+def measures_of(name: str, sources: Sequence[RawMeasure], with_chords: bool = True) -> list[Measure]:
     """The measures of a part. Raises InputError naming the file, the measure and the mend."""
     reader = _Reader(name, with_chords)
     return [reader.read(index, source) for index, source in enumerate(sources)]
@@ -84,7 +84,7 @@ class _Reader:
     again: int = 0
     position: Fraction = Fraction(0)
 
-    def read(self, index: int, source: Source) -> Measure:
+    def read(self, index: int, source: RawMeasure) -> Measure:
         number = source.measure.get("number", str(index + 1))
         is_pickup = index == 0 or source.measure.get("implicit") == "yes"
         measure = Measure(number, self.metre, is_pickup)
