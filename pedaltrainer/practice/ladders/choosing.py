@@ -49,7 +49,7 @@ class TakeShape:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Table:
+class OutcomeTable:
     """Every candidate's outcomes but the last, over the grid; the last is what the others leave.
 
     chances: [grid, candidates * outcomes], outcome fastest; seconds: the cost of each
@@ -62,7 +62,7 @@ class Table:
 
 
 @lru_cache(maxsize=8)
-def table(shape: TakeShape) -> Table:
+def table(shape: TakeShape) -> OutcomeTable:
     """The table of a kind of take; made once, some tens of milliseconds."""
     tempos = CANDIDATES_BPM.astype(np.float64)
     full_s = shape.full_s(tempos)
@@ -71,7 +71,7 @@ def table(shape: TakeShape) -> Table:
     if not shape.speak_up:
         passed = ct.answer_likelihood(keep_log, shape.landings, np.ones(players, bool), None)
         chances = passed.reshape(players, -1).T
-        return Table(np.ascontiguousarray(chances, np.float32), np.stack([full_s, full_s], 1), 1)
+        return OutcomeTable(np.ascontiguousarray(chances, np.float32), np.stack([full_s, full_s], 1), 1)
     columns, seconds = [], []
     landing_s = shape.beats_per_chord * 60 / tempos
     count_in_s = shape.count_in_beats * 60 / tempos
@@ -87,12 +87,12 @@ def table(shape: TakeShape) -> Table:
         # A press counted for a landing comes, on the mean, in the middle of its beat.
         seconds.append(np.minimum(count_in_s + (first_miss - 0.5) * landing_s + shape.reaction_s, full_s))
     chances = np.stack(columns, axis=1).reshape(players * shape.landings, -1).T
-    return Table(
+    return OutcomeTable(
         np.ascontiguousarray(chances, np.float32), np.stack([*seconds, full_s], axis=1), shape.landings
     )
 
 
-def gains(mass: Array, of: Table) -> tuple[Array, Array]:
+def gains(mass: Array, of: OutcomeTable) -> tuple[Array, Array]:
     """What each candidate is expected to take off the variance, and its expected seconds.
 
     mass: [players, spreads, tempos]. Both results: [players, candidates].
@@ -111,7 +111,7 @@ def gains(mass: Array, of: Table) -> tuple[Array, Array]:
     return gain, cost_s
 
 
-def most_telling(mass: Array, of: Table, fastest_bpm: Array) -> Array:
+def most_telling(mass: Array, of: OutcomeTable, fastest_bpm: Array) -> Array:
     """The tempo to ask each player for next, none above fastest_bpm. All [players]."""
     gain, cost_s = gains(mass, of)
     worth = gain / cost_s
