@@ -16,8 +16,8 @@ from pedaltrainer.pedals.taught.detection import (
     ASKS,
     MOST_PRESSES,
     Ask,
+    Detection,
     Trial,
-    Verdict,
     detect,
     learn_windows,
 )
@@ -44,7 +44,7 @@ def trials_of(trace: Trace) -> list[Trial]:
     ]
 
 
-def judged(trials: list[Trial]) -> Verdict:
+def judged(trials: list[Trial]) -> Detection:
     """As the teaching does it: press by press, until it is sure."""
     for seen in range(1, MOST_PRESSES + 1):
         verdict = detect(trials[:seen])
@@ -116,7 +116,7 @@ def test_values_at_random_are_no_switch(made: list[list[tuple[float, int]]]) -> 
         assert agrees_by_hand(verdict, seen)
 
 
-def agrees_by_hand(verdict: Verdict, trials: list[Trial]) -> bool:
+def agrees_by_hand(verdict: Detection, trials: list[Trial]) -> bool:
     """An independent, stricter look: is this indistinguishable from the kind it was taken for?"""
     values = [[one.value for one in seen.observations] for seen in trials]
     match verdict.kind:

@@ -12,7 +12,7 @@ from pedaltrainer.pedals.bindings import KEYBOARD, Binding, Bindings, BoundEdge,
 from pedaltrainer.pedals.events import Control, ControlGiven, GestureKind
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 from pedaltrainer.pedals.recogniser import Recogniser
-from pedaltrainer.pedals.taught.arranging import ORDER, Taught, arranged
+from pedaltrainer.pedals.taught.arranging import ORDER, TaughtSwitch, arranged
 from pedaltrainer.pedals.taught.files import load_bindings
 from pedaltrainer.pedals.taught.form import DeviceBinding
 from pedaltrainer.pedals.ways import ways
@@ -33,7 +33,7 @@ def own(binding: DeviceBinding, device: str = BOARD) -> Bindings:
 def taught(*kinds: SwitchKind) -> Bindings:
     """A board whose switches were taught, one for each kind, as the lesson arranges them."""
     switches = [
-        Taught(control, f"controller {80 + place} on channel 1", SwitchProfile(kind))
+        TaughtSwitch(control, f"controller {80 + place} on channel 1", SwitchProfile(kind))
         for place, (control, kind) in enumerate(zip(ORDER, kinds, strict=False))
     ]
     return own(arranged(BOARD, switches))

@@ -27,7 +27,7 @@ ORDER = (Control.PASS_, Control.FAIL, Control.NEXT, Control.PAUSE, Control.UNDO,
 
 
 @dataclass(frozen=True, slots=True)
-class Taught:
+class TaughtSwitch:
     """One switch that was taught, and the control it was taught for."""
 
     control: Control
@@ -35,7 +35,9 @@ class Taught:
     profile: SwitchProfile
 
 
-def arranged(device: str, taught: Sequence[Taught], windows: GestureSettings | None = None) -> DeviceBinding:
+def arranged(
+    device: str, taught: Sequence[TaughtSwitch], windows: GestureSettings | None = None
+) -> DeviceBinding:
     """The binding of a device whose switches were taught. Raises ValueError when there are none."""
     if not taught:
         raise ValueError("no switch was taught")

@@ -64,7 +64,7 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class Detection:
     """What the presses seen so far say.
 
     kind is None as long as nothing fits; it may be a guess while not
@@ -107,12 +107,12 @@ WORDS: Mapping[SwitchKind, str] = {
 }
 
 
-def detect(trials: Sequence[Trial]) -> Verdict:
+def detect(trials: Sequence[Trial]) -> Detection:
     """Judge the presses seen so far. All observations must be of one switch."""
     seen = len(trials)
     observations = [one for trial in trials for one in trial.observations]
     if not observations or not all(trial.observations for trial in trials):
-        return Verdict(None, False, "Nothing was heard of the switch.")
+        return Detection(None, False, "Nothing was heard of the switch.")
     switch = observations[0].switch
     if any(fits(pattern, switch) for pattern in PRESS_ONLY_MESSAGES):
         return _press_only_message(trials)
@@ -120,20 +120,20 @@ def detect(trials: Sequence[Trial]) -> Verdict:
         return _travelling(trials)
     split = _split(trials)
     if split is None:
-        return Verdict(None, False, "Its values make no two levels.")
+        return Detection(None, False, "Its values make no two levels.")
     low, high = split
     bursts = [_bursts(trial, high) for trial in trials]
     fitting = [kind for kind, test in _TESTS.items() if test(trials, bursts)]
     if len(fitting) != 1:
         why = "One press does not tell yet." if fitting else "These presses do not agree with each other."
-        return Verdict(None, False, why)
+        return Detection(None, False, why)
     kind = fitting[0]
     two_levels = kind is not SwitchKind.LATCHING or len({one.value for one in observations}) == 2
     enough = two_levels and seen >= (3 if kind in (SwitchKind.LATCHING, SwitchKind.PRESS_ONLY) else 2)
     window_s = _window_s(kind, bursts)
     if _plain(switch, observations, high):
-        return Verdict(kind, enough, _sentence(kind), window_s)
-    return Verdict(kind, enough, _sentence(kind), window_s, low, high)
+        return Detection(kind, enough, _sentence(kind), window_s)
+    return Detection(kind, enough, _sentence(kind), window_s, low, high)
 
 
 def learn_windows(
@@ -196,12 +196,12 @@ def _distinct(trial: Trial) -> int:
     return len({one.value for one in trial.observations})
 
 
-def _press_only_message(trials: Sequence[Trial]) -> Verdict:
+def _press_only_message(trials: Sequence[Trial]) -> Detection:
     one_each = all(len(_times_apart(trial)) == 1 for trial in trials)
     kind = SwitchKind.PRESS_ONLY
     if not one_each:
-        return Verdict(kind, False, "It spoke more than once for one press.")
-    return Verdict(kind, len(trials) >= 2, _sentence(kind))
+        return Detection(kind, False, "It spoke more than once for one press.")
+    return Detection(kind, len(trials) >= 2, _sentence(kind))
 
 
 def _times_apart(trial: Trial) -> list[list[Observation]]:
@@ -316,7 +316,7 @@ def _window_s(kind: SwitchKind, bursts: Sequence[tuple[_Burst, ...]]) -> float:
     return round(_within(WINDOW_S, 2 * chatter_s, LONGEST_BOUNCE_S), 3)
 
 
-def _travelling(trials: Sequence[Trial]) -> Verdict:
+def _travelling(trials: Sequence[Trial]) -> Detection:
     """A pedal that travels: there and back each time, ending near where it rests."""
     values = [[one.value for one in trial.observations] for trial in trials]
     seen = len(trials)
@@ -325,16 +325,16 @@ def _travelling(trials: Sequence[Trial]) -> Verdict:
     reach = [max(trial_values, key=lambda value: abs(value - rest)) for trial_values in values]
     rises = [value > rest for value in reach]
     if len(set(rises)) != 1 or min(abs(value - rest) for value in reach) < TRAVEL_LEAST:
-        return Verdict(None, False, "It moved, but not clearly there and back.")
+        return Detection(None, False, "It moved, but not clearly there and back.")
     nearest = min(reach, key=lambda value: abs(value - rest))
     travel = nearest - rest
     if max(abs(value - rest) for value in rests) > abs(travel) / 4 or not all(map(_one_sweep, values)):
-        return Verdict(None, False, "It did not come back to where it rests.")
+        return Detection(None, False, "It did not come back to where it rests.")
     near, far = sorted((round(rest + 0.4 * travel), round(rest + 0.6 * travel)))
     kind = SwitchKind.CONTINUOUS if travel > 0 else SwitchKind.REVERSED
     middle = round((near + far) / 2)
     why = f"A pedal that travels: a press is counted past the middle of its way (about {middle})."
-    return Verdict(kind, seen >= 2, why, WINDOW_S, max(0, near), min(TOP_VALUE, far))
+    return Detection(kind, seen >= 2, why, WINDOW_S, max(0, near), min(TOP_VALUE, far))
 
 
 def _one_sweep(values: Sequence[int]) -> bool:

@@ -23,14 +23,14 @@ from types import MappingProxyType
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.midi.messages import Observation
-from pedaltrainer.pedals.taught.arranging import ORDER, Taught, arranged
+from pedaltrainer.pedals.taught.arranging import ORDER, TaughtSwitch, arranged
 from pedaltrainer.pedals.taught.counting import Presses, listening
 from pedaltrainer.pedals.taught.detection import (
     ASKS,
     MOST_PRESSES,
     Ask,
+    Detection,
     Trial,
-    Verdict,
     came_back,
     detect,
     learn_windows,
@@ -84,11 +84,11 @@ class TeachState:
     trials: tuple[Trial, ...] = ()
     current: tuple[Observation, ...] = ()
     chosen: _Key | None = None
-    verdict: Verdict | None = None
+    verdict: Detection | None = None
     presses: Presses | None = None
     pairs: tuple[tuple[float, float], ...] = ()
     tap_lengths_s: tuple[float, ...] = ()
-    taught: tuple[Taught, ...] = ()
+    taught: tuple[TaughtSwitch, ...] = ()
     device: str = ""
     complaint: str = ""
     result: DeviceBinding | None = None
@@ -251,7 +251,7 @@ def _ignore_endless(state: TeachState, t_s: float) -> TeachState:
     return _anew(state, f"{names[0].upper()}{names[1:]} did not end, so it is ignored.", t_s)
 
 
-def _pressed_again(state: TeachState, taught: Taught, t_s: float) -> TeachState:
+def _pressed_again(state: TeachState, taught: TaughtSwitch, t_s: float) -> TeachState:
     if taught is state.taught[0]:
         if len(state.taught) == 1:
             return _all_taught(state, t_s)
@@ -311,7 +311,7 @@ def _end_confirming(state: TeachState, t_s: float) -> TeachState:
         heard = len(presses.downs_s) or "no"
         return _anew(state, f"That looked like {heard} presses instead of one; once more.", t_s)
     assert state.chosen is not None
-    taught = Taught(ORDER[state.place], state.chosen[1], presses.profile)
+    taught = TaughtSwitch(ORDER[state.place], state.chosen[1], presses.profile)
     lengths_s = _tap_lengths_s(state)
     state = replace(
         state,
