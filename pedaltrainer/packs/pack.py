@@ -93,7 +93,7 @@ def read_pack(text: str, name: str, beside: Beside = no_files) -> Read:
         return Read(
             None, (f"{name}, line {line}: this is not TOML; mend quotation marks and brackets there.",)
         )
-    reader = _Reader(name, Places(text), beside)
+    reader = _PackReader(name, Places(text), beside)
     pack = reader.pack(found)
     return Read(None if reader.troubles else pack, tuple(reader.troubles))
 
@@ -137,31 +137,31 @@ def _toml(text: str) -> str:
 # --- reading ----------------------------------------------------------------------------
 
 
-class _Rule(NamedTuple):
+class _FieldRule(NamedTuple):
     holds: Callable[[Any], bool]
     must_be: str
 
 
-def _text(longest: int, lines: bool = False) -> _Rule:
+def _text(longest: int, lines: bool = False) -> _FieldRule:
     def holds(value: Any) -> bool:
         return isinstance(value, str) and len(value) <= longest and (lines or "\n" not in value)
 
-    return _Rule(holds, f"a text of {longest:,} characters at most" + ("" if lines else " on one line"))
+    return _FieldRule(holds, f"a text of {longest:,} characters at most" + ("" if lines else " on one line"))
 
 
-def _number(low: float, high: float) -> _Rule:
+def _number(low: float, high: float) -> _FieldRule:
     def holds(value: Any) -> bool:
         return isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high
 
-    return _Rule(holds, f"a number from {low:g} to {high:g}")
+    return _FieldRule(holds, f"a number from {low:g} to {high:g}")
 
 
-_LISTS = _Rule(lambda value: isinstance(value, list) and len(value) <= MOST_ENTRIES, "")
-_TABLE = _Rule(lambda value: isinstance(value, dict), "a table of chords, as in [shapes.G]")
-_DAY = _Rule(lambda value: _day(value) is not None, "a day such as 2026-12-12")
+_LISTS = _FieldRule(lambda value: isinstance(value, list) and len(value) <= MOST_ENTRIES, "")
+_TABLE = _FieldRule(lambda value: isinstance(value, dict), "a table of chords, as in [shapes.G]")
+_DAY = _FieldRule(lambda value: _day(value) is not None, "a day such as 2026-12-12")
 _LINE, _NOTE = _text(LONGEST_LINE), _text(LONGEST_NOTE, lines=True)
 
-_PACK: Mapping[str, _Rule] = {
+_PACK: Mapping[str, _FieldRule] = {
     "title": _LINE,
     "teacher": _LINE,
     "for": _LINE,
@@ -171,13 +171,13 @@ _PACK: Mapping[str, _Rule] = {
     "song": _LISTS._replace(must_be=f"written as [[song]], {MOST_ENTRIES} times at most"),
     "shapes": _TABLE,
 }
-_DRILL: Mapping[str, _Rule] = {
+_DRILL: Mapping[str, _FieldRule] = {
     "words": _text(2_000),
     "target": _number(SLOWEST_BPM, FASTEST_BPM),
-    "beats": _Rule(lambda value: type(value) is int and 1 <= value <= 16, "a whole number from 1 to 16"),
+    "beats": _FieldRule(lambda value: type(value) is int and 1 <= value <= 16, "a whole number from 1 to 16"),
     "note": _NOTE,
 }
-_SONG: Mapping[str, _Rule] = {
+_SONG: Mapping[str, _FieldRule] = {
     "title": _LINE,
     "chart": _text(LONGEST_PACK, lines=True),
     "file": _text(200),
@@ -193,7 +193,7 @@ def _day(value: Any) -> date | None:
 
 
 @dataclass(slots=True)
-class _Reader:
+class _PackReader:
     name: str
     places: Places
     beside: Beside
@@ -219,7 +219,7 @@ class _Reader:
         self.troubles.append(f"{self.name}, line {line}: {what.rstrip('.')}.")
 
     def _checked(
-        self, found: Mapping[str, Any], rules: Mapping[str, _Rule], where: tuple[str | int, ...]
+        self, found: Mapping[str, Any], rules: Mapping[str, _FieldRule], where: tuple[str | int, ...]
     ) -> dict[str, Any]:
         """The entries of a table that are as they must be; of the others it is told."""
         good = {}

@@ -53,7 +53,7 @@ def parse_chart(text: str, name: str, today: date | None = None) -> Song:
             f"{name} has {len(text):,} characters, and a chart has {LONGEST_CHART:,} at most; "
             "write what comes again as a section or a repeat."
         )
-    reader = _Reader(Song(as_name(PurePath(name).stem) or "Song", ()), today)
+    reader = _ChartReader(Song(as_name(PurePath(name).stem) or "Song", ()), today)
     try:
         for line in text.removeprefix("\ufeff").splitlines():
             reader.line_number += 1
@@ -69,7 +69,7 @@ def as_name(text: str) -> str:
 
 
 @dataclass(slots=True)
-class _Reader:
+class _ChartReader:
     """What has been read so far."""
 
     song: Song
@@ -284,12 +284,12 @@ class _Reader:
 _TOO_LONG = f"a song has {MOST_BARS:,} bars and {MOST_SLOTS:,} slots at most, written out; repeat fewer times"
 _ANYWHERE = frozenset({"tempo", "metre"})
 _HEADERS = {
-    "title": _Reader._title,
-    "tempo": _Reader._tempo,
-    "metre": _Reader._metre,
-    "strum": _Reader._strum,
-    "gap": _Reader._gap,
-    "by": _Reader._by,
+    "title": _ChartReader._title,
+    "tempo": _ChartReader._tempo,
+    "metre": _ChartReader._metre,
+    "strum": _ChartReader._strum,
+    "gap": _ChartReader._gap,
+    "by": _ChartReader._by,
 }
 
 

@@ -68,12 +68,12 @@ def parts_of(root: Element) -> dict[str, list[RawMeasure]]:
 
 def measures_of(name: str, sources: Sequence[RawMeasure], with_chords: bool = True) -> list[Measure]:
     """The measures of a part. Raises InputError naming the file, the measure and the mend."""
-    reader = _Reader(name, with_chords)
+    reader = _MeasureReader(name, with_chords)
     return [reader.read(index, source) for index, source in enumerate(sources)]
 
 
 @dataclass(slots=True)
-class _Reader:
+class _MeasureReader:
     """What holds from measure to measure."""
 
     name: str
@@ -193,13 +193,13 @@ class _Reader:
 
 
 _READ = {
-    "attributes": _Reader._attributes,
-    "note": _Reader._note,
-    "forward": _Reader._forward,
-    "backup": _Reader._backup,
-    "harmony": _Reader._harmony,
-    "direction": _Reader._direction,
-    "sound": _Reader._sound_alone,
+    "attributes": _MeasureReader._attributes,
+    "note": _MeasureReader._note,
+    "forward": _MeasureReader._forward,
+    "backup": _MeasureReader._backup,
+    "harmony": _MeasureReader._harmony,
+    "direction": _MeasureReader._direction,
+    "sound": _MeasureReader._sound_alone,
 }
 
 

@@ -133,7 +133,7 @@ def parse_binding(text: str, path: str = "binding") -> DeviceBinding:
         raise InputError(
             f"{path}, line {line}: this is not TOML; write name = value, with quotes around words."
         ) from error
-    return _Reader(text, path).binding(found)
+    return _FormReader(text, path).binding(found)
 
 
 def _text(text: str) -> str:
@@ -146,7 +146,7 @@ def _ms(seconds: float) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Place:
+class _FormPlace:
     """Where in the text something stands: a table ("" for the top), which one of its name, a key."""
 
     table: str = ""
@@ -154,7 +154,7 @@ class _Place:
     key: str = ""
 
 
-class _Reader:
+class _FormReader:
     """Turns what tomllib found into a binding, and every fault into a sentence with its line."""
 
     def __init__(self, text: str, path: str) -> None:
@@ -162,16 +162,16 @@ class _Reader:
         self._path = path
 
     def binding(self, found: Mapping[str, Any]) -> DeviceBinding:
-        self._known(found, _TOP, _Place())
-        device = self._take(found, "device", "", _is_text, "a name in quotes", _Place())
-        judge = self._take(found, "judge", "", (FOOT, KEY).__contains__, '"foot" or "key"', _Place())
-        match = self._take(found, "match", [], _is_texts, 'a list such as ["*pedal*"]', _Place())
-        everywhere = self._take(found, "match_switches", False, _is_bool, "true or false", _Place())
-        tables = self._take(found, "switch", [], _is_tables, "tables headed [[switch]]", _Place())
+        self._known(found, _TOP, _FormPlace())
+        device = self._take(found, "device", "", _is_text, "a name in quotes", _FormPlace())
+        judge = self._take(found, "judge", "", (FOOT, KEY).__contains__, '"foot" or "key"', _FormPlace())
+        match = self._take(found, "match", [], _is_texts, 'a list such as ["*pedal*"]', _FormPlace())
+        everywhere = self._take(found, "match_switches", False, _is_bool, "true or false", _FormPlace())
+        tables = self._take(found, "switch", [], _is_tables, "tables headed [[switch]]", _FormPlace())
         if not tables:
-            self._fail(_Place(), "there is no switch; add one, headed [[switch]], or delete the file")
+            self._fail(_FormPlace(), "there is no switch; add one, headed [[switch]], or delete the file")
         rows = tuple(self._row(table, index, device == KEYBOARD) for index, table in enumerate(tables))
-        lights = self._take(found, "lights", {}, _is_table, "a table headed [lights]", _Place())
+        lights = self._take(found, "lights", {}, _is_table, "a table headed [lights]", _FormPlace())
         return DeviceBinding(
             device,
             rows,
@@ -190,14 +190,14 @@ class _Reader:
         defaults = (usual.double_tap_s * 1000, usual.hold_s * 1000)
         values = [
             self._take(
-                found, key, default, _between(*WINDOW_BOUNDS_MS), "a number from 100 to 3000", _Place()
+                found, key, default, _between(*WINDOW_BOUNDS_MS), "a number from 100 to 3000", _FormPlace()
             )
             for key, default in zip(keys, defaults, strict=True)
         ]
         return GestureSettings(*(value / 1000 for value in values))
 
     def _row(self, table: Mapping[str, Any], index: int, is_key: bool) -> SwitchRow:
-        place = _Place("switch", index)
+        place = _FormPlace("switch", index)
         self._known(table, _SWITCH, place)
         name = self._take(table, "name", None, _is_text, 'a name such as "controller 64 on channel 1"', place)
         if not name:
@@ -236,7 +236,7 @@ class _Reader:
         return SwitchRow(name, profile, controls, foot)
 
     def _light(self, device: str, moment: str, value: Any) -> LightRow:
-        place = _Place("lights", 0, moment)
+        place = _FormPlace("lights", 0, moment)
         if moment not in set(Moment):
             self._fail(place, f"{moment!r} is no moment of a light; use {_listed(Moment)}")
         kinds = [kind for kind in MESSAGES if isinstance(value, dict) and kind in value]
@@ -258,7 +258,7 @@ class _Reader:
         default: Any,
         holds: Callable[[Any], bool],
         must_be: str,
-        place: _Place,
+        place: _FormPlace,
     ) -> Any:
         if key not in table:
             return default
@@ -266,17 +266,17 @@ class _Reader:
             self._fail(replace(place, key=key), f"{key} must be {must_be}, not {_shown(table[key])}")
         return table[key]
 
-    def _known(self, table: Mapping[str, Any], known: tuple[str, ...], place: _Place) -> None:
+    def _known(self, table: Mapping[str, Any], known: tuple[str, ...], place: _FormPlace) -> None:
         for key in table:
             if key not in known:
                 self._fail(
                     replace(place, key=key), f"{key!r} means nothing here; use one of {', '.join(known)}"
                 )
 
-    def _fail(self, place: _Place, words: str) -> NoReturn:
+    def _fail(self, place: _FormPlace, words: str) -> NoReturn:
         raise InputError(f"{self._path}, line {self._line(place)}: {words}.")
 
-    def _line(self, place: _Place) -> int:
+    def _line(self, place: _FormPlace) -> int:
         """The line of a key in a table; of the table's heading when it is not found; else 1."""
         table, index, at = "", -1, 1
         for number, line in enumerate(self._lines, start=1):
