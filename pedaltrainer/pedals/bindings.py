@@ -42,7 +42,7 @@ DIRECT_KEYS: Mapping[str, Control] = MappingProxyType(
         "key up": Control.FAIL,
         "key backspace": Control.FAIL,
         "key n": Control.NEXT,
-        "key a": Control.AGAIN,
+        "key a": Control.REPEAT,
         "key p": Control.PAUSE,
         "key u": Control.UNDO,
         "key q": Control.QUIT,

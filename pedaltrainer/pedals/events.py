@@ -18,10 +18,15 @@ class Control(StrEnum):
     PASS_ = "pass"
     FAIL = "fail"
     NEXT = "next"
-    AGAIN = "again"
+    REPEAT = "repeat"
     PAUSE = "pause"
     UNDO = "undo"
     QUIT = "quit"
+
+    @classmethod
+    def _missing_(cls, value: object) -> Control | None:
+        """Binding files and logs of before call a repeat by its old name."""
+        return cls.REPEAT if value == "again" else None
 
 
 class GestureKind(StrEnum):

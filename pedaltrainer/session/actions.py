@@ -276,11 +276,11 @@ def _knowing(state: State) -> Settings:
     return replace(state.settings, histories=known)
 
 
-def _again(state: State, given: Given) -> Step:
+def _repeat(state: State, given: Given) -> Step:
     """The same tempo once more; the take that was on does not count."""
     state, effects = void_run(state, judge="interrupted")
     state, more = count_in(state)
-    return acknowledge(state, AckKind.AGAIN), (*effects, *more)
+    return acknowledge(state, AckKind.REPEAT), (*effects, *more)
 
 
 def _teach(state: State, given: Given) -> Step:
@@ -354,7 +354,7 @@ ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.PLAY_ON: _play_on,
     Action.NEXT_DRILL: _to_next_drill,
     Action.SAME_AGAIN: _same_again,
-    Action.AGAIN: _again,
+    Action.REPEAT: _repeat,
     Action.TEACH: _teach,
     Action.LEAVE_LESSON: _leave_lesson,
     Action.FINISH: _finish,

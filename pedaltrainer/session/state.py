@@ -53,7 +53,7 @@ class AckKind(Enum):
     PASS_ = auto()
     FAIL = auto()
     NEXT = auto()
-    AGAIN = auto()
+    REPEAT = auto()
     TAKEN_BACK = auto()
     NOTHING_TO_UNDO = auto()
     PAUSED = auto()

@@ -7,7 +7,7 @@ any other event.
 
 `pass`, `fail` and `next` are all that one switch can say (tap, double tap, hold); a switch that cannot
 show a hold has only the first two. So every phase lets the player get on with `pass` and `fail`, if need
-be through the menu that a pause opens. The other controls (`again`, `pause`, `undo`, `quit`) mean the
+be through the menu that a pause opens. The other controls (`repeat`, `pause`, `undo`, `quit`) mean the
 same wherever they mean anything.
 """
 
@@ -66,7 +66,7 @@ class Action(Enum):
     RESTED = auto()
     NEXT_DRILL = auto()
     SAME_AGAIN = auto()
-    AGAIN = auto()
+    REPEAT = auto()
     TEACH = auto()
     LEAVE_LESSON = auto()
     FINISH = auto()
@@ -256,7 +256,7 @@ TABLE: tuple[Transition, ...] = (
     Transition((Phase.PLAN, Phase.READY, *_AFTER_A_TAKE), (FAIL,), Action.PAUSE, _to(Phase.PAUSED)),
     Transition((*CLICKING, *_REST), (NEXT,), Action.PAUSE, _to(Phase.PAUSED)),
     Transition(_NOT_PAUSED, (Control.PAUSE,), Action.PAUSE, _to(Phase.PAUSED)),
-    Transition((Phase.READY, *PLAYING), (Control.AGAIN,), Action.AGAIN, COUNTED_IN),
+    Transition((Phase.READY, *PLAYING), (Control.REPEAT,), Action.REPEAT, COUNTED_IN),
     Transition(AT_HAND, (Control.UNDO,), Action.UNDO, UNDONE_IF_ANYTHING),
     Transition(AT_HAND, (Control.QUIT,), Action.FINISH, ENDED),
     # Troubles. A question stays open when a pedal goes; a log that refuses takes lets nothing more begin.

@@ -27,7 +27,7 @@ _ACTIONS = {
     Action.PLAY_ON: "play on",
     Action.NEXT_DRILL: "next drill",
     Action.SAME_AGAIN: "once more",
-    Action.AGAIN: "again",
+    Action.REPEAT: "repeat",
     Action.FINISH: "finish",
     Action.CLOSE: "close",
 }
@@ -62,7 +62,7 @@ _ACKS = {
     AckKind.PASS_: "Clean at {tempo}",
     AckKind.FAIL: "Missed at {tempo}{where}",
     AckKind.NEXT: "Next",
-    AckKind.AGAIN: "Again",
+    AckKind.REPEAT: "Once more",
     AckKind.TAKEN_BACK: "Taken back",
     AckKind.NOTHING_TO_UNDO: "Nothing to undo",
     AckKind.PAUSED: "Paused",

@@ -29,6 +29,12 @@ from pedaltrainer.pedals.taught.form import DeviceBinding, SwitchRow, as_toml, p
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 TAP, DOUBLE, HOLD = GestureKind.TAP, GestureKind.DOUBLE, GestureKind.HOLD
+OF_BEFORE = """
+device = "board"
+[[switch]]
+name = "controller 80 on channel 1"
+tap = "again"
+"""
 TWO = DeviceBinding(
     "Two Feet MIDI 1",
     (
@@ -246,3 +252,8 @@ def test_the_page_turner_needs_no_hold_and_names_keys_that_exist() -> None:
         {TAP: Control.PASS_, DOUBLE: Control.NEXT},
         {TAP: Control.FAIL, DOUBLE: Control.PAUSE},
     ]
+
+
+def test_a_file_of_before_that_says_again_means_repeat():
+    (row,) = parse_binding(OF_BEFORE).switches
+    assert row.controls == {TAP: Control.REPEAT}

@@ -29,7 +29,7 @@ def test_any_switch_of_any_pedal_is_the_one_foot_switch(switch: str) -> None:
         ("right, page down, down, enter", Control.PASS_),
         ("left, page up, up, backspace", Control.FAIL),
         ("n", Control.NEXT),
-        ("a", Control.AGAIN),
+        ("a", Control.REPEAT),
         ("p", Control.PAUSE),
         ("u", Control.UNDO),
         ("q, escape", Control.QUIT),

@@ -388,11 +388,11 @@ def test_pausing_in_the_count_in_leaves_no_take_behind():
     assert play.records == []
 
 
-def test_again_plays_the_same_tempo_once_more_and_the_broken_take_does_not_count():
+def test_repeat_plays_the_same_tempo_once_more_and_the_broken_take_does_not_count():
     play = Playing(settings(starts_bpm=(60,)))
     run = play.begin_take()
     play.until(run.beat_s(3))
-    play.give(Control.AGAIN)
+    play.give(Control.REPEAT)
     assert play.outcomes == ["void"]
     assert [each.tempo_bpm for each in play.runs] == [60, 60]
 
@@ -587,13 +587,13 @@ def test_in_every_phase_one_switch_can_say_something(phase, style):
 
 
 @pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in WITHOUT_CONTROLS])
-def test_quit_undo_pause_and_again_mean_the_same_wherever_they_mean_anything(phase):
+def test_quit_undo_pause_and_repeat_mean_the_same_wherever_they_mean_anything(phase):
     state = replace(Playing(settings()).state, phase=phase)
     assert meaning(state, Control.QUIT) is Action.FINISH
     assert meaning(state, Control.UNDO) is Action.UNDO
     assert meaning(state, Control.PAUSE) is (Action.NOTHING if phase is Phase.PAUSED else Action.PAUSE)
     something_to_repeat = phase in PLAYING or phase is Phase.READY
-    assert meaning(state, Control.AGAIN) is (Action.AGAIN if something_to_repeat else Action.NOTHING)
+    assert meaning(state, Control.REPEAT) is (Action.REPEAT if something_to_repeat else Action.NOTHING)
 
 
 def test_a_pedal_is_taught_from_the_pause_menu_and_back_to_it():
@@ -722,3 +722,9 @@ def test_the_recorded_events_of_a_session_give_its_states_and_takes_again():
     assert kept_settings == play.state.settings
     assert again[-1][0] == play.state
     assert [effect for _, effects in again for effect in effects] == play.effects
+
+
+def test_a_log_of_before_that_says_again_means_repeat():
+    record = event_to_json(Given(1.0, 0.9, 900.9, Control.REPEAT, "key"))
+    assert record["control"] == "repeat"
+    assert event_from_json(record | {"control": "again"}) == event_from_json(record)

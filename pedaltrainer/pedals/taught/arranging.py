@@ -22,7 +22,7 @@ from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.kinds import SwitchProfile
 from pedaltrainer.pedals.taught.form import DeviceBinding, SwitchRow
 
-ORDER = (Control.PASS_, Control.FAIL, Control.NEXT, Control.PAUSE, Control.UNDO, Control.AGAIN)
+ORDER = (Control.PASS_, Control.FAIL, Control.NEXT, Control.PAUSE, Control.UNDO, Control.REPEAT)
 """The controls in the order in which they are taught."""
 
 

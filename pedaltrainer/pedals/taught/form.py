@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 import tomllib
@@ -31,7 +32,7 @@ HEADER = """\
 #   kind         momentary, reversed, latching, press-only or continuous
 #   debounce_ms  how long its contact may chatter, 0 to 50
 #   low, high    values that count as let go and as pressed (may be left out)
-#   tap, double_tap, hold    pass, fail, next, again, pause, undo or quit (leave out what it shall not do)
+#   tap, double_tap, hold    pass, fail, next, repeat, pause, undo or quit (leave out what it shall not do)
 #   foot         switches with the same word here act as one (may be left out)
 #
 # [lights] names a note or a controller to send for pass, fail and listening (may be left out):
@@ -218,7 +219,7 @@ class _FormReader:
         low = self._take(table, "low", None, _is_value, whole, place)
         high = self._take(table, "high", None, _is_value, whole, place)
         controls = {
-            gesture: Control(self._take(table, key, None, _is_one_of(Control), _listed(Control), place))
+            gesture: Control(self._take(table, key, None, _is_control, _listed(Control), place))
             for key, gesture in _GESTURE_KEYS.items()
             if key in table
         }
@@ -329,6 +330,12 @@ def _between(least: float, most: float) -> Callable[[Any], bool]:
 def _is_one_of(words: Iterable[str]) -> Callable[[Any], bool]:
     known = {str(word) for word in words}
     return lambda value: isinstance(value, str) and value in known
+
+
+def _is_control(value: Any) -> bool:
+    with contextlib.suppress(ValueError):
+        return isinstance(value, str) and Control(value) in Control
+    return False
 
 
 def _listed(words: Iterable[str]) -> str:
