@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -30,3 +35,18 @@ def found(said: Callable[..., str]) -> Callable[..., Any]:
         return json.loads(said(*words, "--json"))
 
     return run
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A folder on a disk of its own, of 256 KiB."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    mount = shutil.which("mount")
+    if mount is None or sys.platform != "linux" or os.geteuid() != 0:
+        pytest.skip("only the superuser of a Linux machine may mount a small disk")
+    done = subprocess.run([mount, "-t", "tmpfs", "-o", "size=256k", "tmpfs", disk], capture_output=True)
+    if done.returncode != 0:
+        pytest.skip(f"this machine mounts no small disk: {done.stderr.decode().strip()}")
+    yield disk
+    subprocess.run(["umount", disk], check=True)

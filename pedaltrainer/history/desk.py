@@ -12,12 +12,13 @@ from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
 from pedaltrainer.packs import shelf as pack_shelf
 from pedaltrainer.packs.pack import Pack, PackDrill
 from pedaltrainer.practice.coach.readiness import needs_of
-from pedaltrainer.records import opening, preferences, trouble
+from pedaltrainer.records import opening, preferences
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.preferences import Preferences as Preferences
 from pedaltrainer.songs import shelf as song_shelf
 from pedaltrainer.songs.shipped import demo_songs, shape_book
 from pedaltrainer.songs.song import Song
+from pedaltrainer.system.reading import There, what_is_at
 
 
 @dataclass(frozen=True)
@@ -52,16 +53,14 @@ class Desk:
 
     @property
     def has_log(self) -> bool:
-        return self.log_place.is_file() or (self.log_place / FILE_NAME).exists()
+        """Whether there is a log. Raises InputError where something else is in its place, or cannot be seen."""
+        place = self.log_place
+        return what_is_at(place) is There.FILE or opening.find(place, place / FILE_NAME)
 
     def log(self) -> Log:
         """The log, opened to be read. Raises InputError when there is none or it cannot be."""
         place = self.log_place
-        if not place.is_file():
-            return Log.open(place, read_only=True)
-        opening.refuse_a_foreign_header(place)
-        with trouble.said_in_words(place):
-            return Log(place, opening.open_to_read(place, opening.BUSY_TIMEOUT_S))
+        return Log.open_another(place) if what_is_at(place) is There.FILE else Log.open(place, read_only=True)
 
     # --- what is kept beside it -----------------------------------------------------------
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from dataclasses import fields
 from functools import lru_cache
@@ -10,11 +11,24 @@ from typing import Any
 
 from pedaltrainer.records import queries
 from pedaltrainer.records.names import Names
-from pedaltrainer.records.rows import Answer, SessionRow, TakeRow, check_json_object, to_json
+from pedaltrainer.records.rows import (
+    OUTCOMES,
+    Answer,
+    Cancellation,
+    Input,
+    SessionRow,
+    TakeRow,
+    check_json_object,
+    parse_utc,
+    to_json,
+)
 
 TAKE_COLUMNS = tuple(field.name for field in fields(TakeRow) if field.name != "cancelled")
 SESSION_COLUMNS = tuple(field.name for field in fields(SessionRow))
-CANCELLATION_COLUMNS = ("id", "take_id", "at_utc", "reason")
+CANCELLATION_COLUMNS = Cancellation._fields
+INPUT_COLUMNS = Input._fields
+UNREADABLE = (ValueError, TypeError, OverflowError, RecursionError)
+"""What is raised for a row that the log would have refused: bytes of it were changed on the disk."""
 NAMED = ", ".join(TAKE_COLUMNS)
 MARKS = ", ".join("?" * len(TAKE_COLUMNS))
 STARTED = queries.ANSWER_COLUMNS.index("started_utc")
@@ -49,13 +63,28 @@ def take_of(row: Sequence[Any], names: Names) -> TakeRow:
 
 
 def answer_of(row: Sequence[Any]) -> Answer:
+    """Raises one of UNREADABLE for a row that measuring could not use."""
     drill, chords, *rest = row
-    return Answer(drill, _chords(chords), *rest)
+    answer = Answer(drill, _chords(chords), *rest)
+    parse_utc(answer.started_utc)
+    if not (
+        isinstance(drill, str)
+        and answer.outcome in OUTCOMES
+        and 0 < answer.tempo_bpm < math.inf
+        and 0 <= answer.reaction_ms < math.inf
+        and answer.landings >= 1
+        and (answer.first_miss is None or 1 <= answer.first_miss <= answer.landings)
+    ):
+        raise ValueError(f"a take of {answer.started_utc}")
+    return answer
 
 
 @lru_cache(maxsize=1024)
 def _chords(text: str) -> tuple[str, ...]:
-    return tuple(json.loads(text))
+    chords = json.loads(text)
+    if not isinstance(chords, list) or not all(isinstance(chord, str) for chord in chords):
+        raise ValueError("chords are a list of symbols")
+    return tuple(chords)
 
 
 def session_of(row: Sequence[Any], names: Names) -> SessionRow:

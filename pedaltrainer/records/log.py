@@ -9,22 +9,27 @@ removed; a take is undone by a row that cancels it.
 from __future__ import annotations
 
 import json
+import math
 import sqlite3
 import threading
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import UTC, date, datetime, tzinfo
+from datetime import date, tzinfo
 from pathlib import Path
 from types import TracebackType
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import platformdirs
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.records import cells, opening, queries, schema, trouble
+from pedaltrainer.records.connecting import BUSY_TIMEOUT_S, Connection, size_of
+from pedaltrainer.records.holding import Held
 from pedaltrainer.records.names import Names, PlayerChange
 from pedaltrainer.records.rows import (
     Answer,
+    Cancellation,
+    Input,
     Played,
     SessionRow,
     TakeRow,
@@ -33,6 +38,7 @@ from pedaltrainer.records.rows import (
     parse_utc,
 )
 
+T = TypeVar("T")
 FILE_NAME = "log.sqlite3"
 
 
@@ -42,7 +48,7 @@ def default_folder() -> Path:
 
 
 class Added(NamedTuple):
-    """What `Log.add_missing` did: new takes, the ids of new sessions, takes that are there and other."""
+    """What `Log.add_missing` did: new takes, the ids of new sessions, takes that were there and differ."""
 
     takes: int
     session_ids: frozenset[str]
@@ -53,15 +59,15 @@ class Log:
     """An open log. Use it as a context manager; its methods may be called from any thread.
 
     Every method may raise InputError when the file cannot be read or written
-    (disk full, locked, damaged ...). The transaction is then undone, so the
-    same call can be made again.
+    (disk full, locked, damaged, moved away ...). The transaction is then
+    undone, so the same call can be made again.
     """
 
-    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+    def __init__(self, path: Path, connection: Connection) -> None:
         self.path = path
         self._connection = connection
         self._turn = threading.RLock()
-        self._held: tuple[int, int] | None = opening.hold(path)
+        self._held = Held(path)
 
     @classmethod
     def open(
@@ -70,7 +76,7 @@ class Log:
         *,
         create: bool = True,
         read_only: bool = False,
-        busy_timeout_s: float = opening.BUSY_TIMEOUT_S,
+        busy_timeout_s: float = BUSY_TIMEOUT_S,
     ) -> Log:
         """Open the log in `folder`, making folder and file first unless create is False or read_only is True.
 
@@ -94,12 +100,19 @@ class Log:
                 return cls(path, opening.open_to_read(path, busy_timeout_s))
             return cls(path, opening.open_to_write(path, busy_timeout_s))
 
+    @classmethod
+    def open_another(cls, path: Path) -> Log:
+        """A log of any name that somebody else may have made, to be read. Raises InputError."""
+        opening.find(path.parent, path)
+        opening.refuse_a_foreign_header(path)
+        with trouble.said_in_words(path):
+            return cls(path, opening.open_to_read(path, foreign=True))
+
     def close(self) -> None:
         """Close the file; the write-ahead log is folded into it. Closing twice does nothing."""
         with self._turn:
             self._connection.close()
-            opening.let_go(self._held)
-            self._held = None
+            self._held.let_go()
 
     def __enter__(self) -> Log:
         return self
@@ -139,8 +152,8 @@ class Log:
             query = "SELECT 1 FROM cancellation WHERE take_id = ?"
             if connection.execute(query, (take_id,)).fetchone():
                 return False
-            values = (new_id(), take_id, at_utc, reason)
-            connection.execute(cells.inserting("cancellation", cells.CANCELLATION_COLUMNS), values)
+            row = Cancellation(new_id(), take_id, at_utc, reason)
+            connection.execute(cells.inserting("cancellation", cells.CANCELLATION_COLUMNS), row)
             return True
 
     def append_inputs(self, session_id: str, inputs: Sequence[Mapping[str, Any]]) -> None:
@@ -154,20 +167,21 @@ class Log:
             query = "SELECT coalesce(max(seq), 0) FROM input WHERE session_id = ?"
             last = connection.execute(query, (session_id,)).fetchone()[0]
             connection.executemany(
-                cells.inserting("input", ("session_id", "seq", "content")),
-                [(session_id, last + step, content) for step, content in enumerate(contents, start=1)],
+                cells.inserting("input", cells.INPUT_COLUMNS),
+                [Input(session_id, last + step, content) for step, content in enumerate(contents, start=1)],
             )
 
     def add_missing(
         self,
-        sessions: Sequence[SessionRow],
-        takes: Sequence[TakeRow],
-        cancellation_id: Callable[[str], str],
-        reason: str,
+        sessions: Iterable[SessionRow] = (),
+        takes: Sequence[TakeRow] = (),
+        cancellations: Iterable[Cancellation] = (),
+        inputs: Iterable[Input] = (),
     ) -> Added:
-        """Append the sessions and takes that are not there yet, and cancel those marked so: all or nothing.
+        """Append the rows that are not there yet: all of them or none. It can be asked again and again.
 
-        A session of which no take is given is left out. Raises ValueError for a take without a session.
+        A session of which no take is given is left out; a take is cancelled once. Raises ValueError for a
+        take, cancellation or input of a session or take that is not there.
         """
         wanted = {take.session_id for take in takes}
         with self._writing() as connection:
@@ -188,11 +202,15 @@ class Log:
                 for take in old
                 for (stored,) in connection.execute("SELECT player FROM take WHERE id = ?", (take.id,))
             )
-            for take in takes:
+            for cancellation in cancellations:
                 already = "SELECT 1 FROM cancellation WHERE take_id = ?"
-                if take.cancelled and not connection.execute(already, (take.id,)).fetchone():
-                    values = (cancellation_id(take.id), take.id, take.ended_utc, reason)
-                    connection.execute(cells.inserting("cancellation", cells.CANCELLATION_COLUMNS), values)
+                if not connection.execute(already, (cancellation.take_id,)).fetchone():
+                    columns = cells.CANCELLATION_COLUMNS
+                    connection.execute(cells.inserting("cancellation", columns), cancellation)
+            for given in inputs:
+                already = "SELECT 1 FROM input WHERE session_id = ? AND seq = ?"
+                if not connection.execute(already, given[:2]).fetchone():
+                    connection.execute(cells.inserting("input", cells.INPUT_COLUMNS), given)
         return Added(len(new), frozenset(row.id for row in new_sessions), differing)
 
     def append_changes(self, changes: Sequence[PlayerChange]) -> None:
@@ -209,7 +227,7 @@ class Log:
         if not self._asked("SELECT 1 FROM sqlite_master WHERE name = 'player_change'"):
             return Names({})
         query = f"SELECT {', '.join(PlayerChange._fields)} FROM player_change"
-        return Names.of(PlayerChange(*row) for row in self._asked(query))
+        return Names.of(self._each(self._asked(query), lambda row: PlayerChange(*row)))
 
     def takes(
         self,
@@ -249,7 +267,7 @@ class Log:
         values = [value for each in asked.values() for value in each]
         with self._reading() as connection:
             rows = connection.execute(query, (*values, -1 if limit is None else limit)).fetchall()
-        return [cells.take_of(row, names) for row in rows]
+        return self._each(rows, lambda row: cells.take_of(row, names))
 
     def sessions(self, player: str | None = None, limit: int | None = None) -> list[SessionRow]:
         """The sessions, of one player or of all, newest first; limit keeps the first so many."""
@@ -262,7 +280,7 @@ class Log:
         )
         with self._reading() as connection:
             rows = connection.execute(query, (*wanted, -1 if limit is None else limit)).fetchall()
-        return [cells.session_of(row, names) for row in rows]
+        return self._each(rows, lambda row: cells.session_of(row, names))
 
     def players(self, include_archived: bool = False) -> list[str]:
         """Everybody who has a session and is not archived, the one who played last first."""
@@ -292,7 +310,7 @@ class Log:
     def last_answers(self, player: str, drill: str, most: int) -> list[Answer]:
         """The last so many takes of a drill, newest first, without those void or taken back."""
         rows = self._of_player(queries.LAST_ANSWERS, player, time_at=cells.STARTED, drill=drill, most=most)
-        return [cells.answer_of(row) for row in rows[:most]]
+        return self._each(rows[:most], cells.answer_of)
 
     def last_session_takes(self, player: str, drill: str) -> list[TakeRow]:
         """The takes of the last session that has one of this drill, newest first; none void or taken back."""
@@ -304,7 +322,7 @@ class Log:
         """The takes that began after a time, newest first, without those taken back; void ones are there."""
         query = queries.ANSWERS_SINCE if drill is None else queries.ANSWERS_OF_DRILL_SINCE
         rows = self._of_player(query, player, time_at=cells.STARTED, drill=drill, since=since)
-        return [cells.answer_of(row) for row in rows]
+        return self._each(rows, cells.answer_of)
 
     def before_the_last_days(self, player: str, days: int, drill: str | None = None) -> str | None:
         """When the newest take began that lies before the last so many days that were played on.
@@ -327,17 +345,17 @@ class Log:
         """
         takes: dict[date, int] = {}
         seconds: dict[date, float] = {}
-        for quarter, count, spent_s in self._of_player(queries.SECONDS_BY_QUARTER, player, time_at=0):
-            day = datetime.fromisoformat(quarter).replace(tzinfo=UTC).astimezone(zone).date()
+        rows = self._of_player(queries.SECONDS_BY_QUARTER, player, time_at=0)
+        days = self._each(rows, lambda row: parse_utc(f"{row[0]}:00.000Z").astimezone(zone).date())
+        for day, (_, count, spent_s) in zip(days, rows, strict=True):
             takes[day] = takes.get(day, 0) + count
             seconds[day] = seconds.get(day, 0.0) + spent_s
         return {day: Played(takes[day], seconds[day] / 60) for day in sorted(takes)}
 
     def inputs(self, session_id: str) -> list[dict[str, Any]]:
         """A session's inputs in the order they were appended; empty for a session without any."""
-        query = "SELECT content FROM input WHERE session_id = ? ORDER BY seq"
-        with self._reading() as connection:
-            return [json.loads(content) for (content,) in connection.execute(query, (session_id,))]
+        query = "SELECT content FROM input WHERE session_id = :session_id ORDER BY seq"
+        return self._each(self._asked(query, session_id=session_id), lambda row: json.loads(row[0]))
 
     # --- turns ---------------------------------------------------------------
 
@@ -351,14 +369,25 @@ class Log:
         rows = [row for name in names for row in self._asked(query, player=name, **values)]
         return sorted(rows, key=lambda row: str(row[time_at]), reverse=True) if len(names) > 1 else rows
 
+    def _each(self, rows: Iterable[Any], of: Callable[[Any], T]) -> list[T]:
+        """What rows say. Raises InputError for one that the log would have refused."""
+        try:
+            return [of(row) for row in rows]
+        except cells.UNREADABLE as error:
+            raise InputError(trouble.BROKEN_ROW.format(path=self.path, reason=error)) from error
+
     @contextmanager
-    def _reading(self) -> Iterator[sqlite3.Connection]:
+    def _reading(self) -> Iterator[Connection]:
         with self._turn, trouble.said_in_words(self.path):
+            self._connection.allow(size_of(self.path))
             yield self._connection
 
     @contextmanager
-    def _writing(self) -> Iterator[sqlite3.Connection]:
+    def _writing(self) -> Iterator[Connection]:
         with self._turn, trouble.said_in_words(self.path):
+            # To write is to search from the root of a tree to a leaf, however the pages lead to one another.
+            self._connection.allow(math.inf)
+            self._held.refuse_another_file()
             self._connection.execute("BEGIN IMMEDIATE")
             try:
                 yield self._connection
@@ -368,7 +397,9 @@ class Log:
                 if self._connection.in_transaction:
                     self._connection.execute("ROLLBACK")
                 raise
+            # What went into a file that was taken away meanwhile is not kept.
+            self._held.refuse_another_file()
 
 
-def _has(connection: sqlite3.Connection, table: str, id: str) -> bool:
+def _has(connection: Connection, table: str, id: str) -> bool:
     return connection.execute(f"SELECT 1 FROM {table} WHERE id = ?", (id,)).fetchone() is not None

@@ -8,73 +8,63 @@ finds on the way; `trouble.said_in_words` turns the one into the other.
 
 from __future__ import annotations
 
+import errno
+import os
 import sqlite3
+import stat
 import struct
-import threading
 import time
-from collections import Counter
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.records import schema, trouble
+from pedaltrainer.records.connecting import BUSY_TIMEOUT_S, Connection, connect
+from pedaltrainer.records.holding import is_open_here
 from pedaltrainer.records.trouble import primary_code
 
-BUSY_TIMEOUT_S = 2.0
 WHOLE_CHECK_BYTES = 4 * 2**20
 """A log up to this size (some ten thousand takes) is checked page by page at every start, in 20 ms. Of a
 larger one only the ends are, where the next take goes; every other page tells when it is read."""
-
-_open_here: Counter[tuple[int, int]] = Counter()
-_open_here_lock = threading.Lock()
+BESIDE = ("-wal", "-shm", "-journal")
+"""What may stand beside a log and belong to it."""
 
 
 def find(folder: Path, path: Path) -> bool:
-    """Whether the log is there. Raises InputError when something else is in its place."""
+    """Whether the log is there. Raises InputError when something else is in its place, or beside it."""
     try:
         if folder.exists() and not folder.is_dir():
             raise InputError(trouble.FOLDER_IS_A_FILE.format(path=folder))
         if path.is_dir():
             raise InputError(trouble.LOG_IS_A_FOLDER.format(path=path))
-        return path.exists()
+        there, *_ = [_is_a_file(Path(f"{path}{suffix}")) for suffix in ("", *BESIDE)]
     except PermissionError as error:
         raise InputError(trouble.NO_PERMISSION.format(path=path)) from error
     except OSError as error:
         raise InputError(_no_folder(folder, error)) from error
+    return there
+
+
+def _is_a_file(path: Path) -> bool:
+    """Whether there is a file. Raises InputError for a pipe or device, where SQLite would wait for ever."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        return False
+    if not stat.S_ISREG(mode):
+        raise InputError(trouble.NOT_A_FILE.format(path=path))
+    return True
 
 
 def make_folder(folder: Path) -> None:
-    """Make the folder and those above it. Raises InputError with the system's reason."""
+    """Make the folder, for this user alone, and those above it. Raises InputError with the reason."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
         raise InputError(_no_folder(folder, error)) from error
 
 
 def _no_folder(folder: Path, error: OSError) -> str:
-    return trouble.NO_FOLDER.format(path=folder, reason=error.strerror or error)
-
-
-def hold(path: Path) -> tuple[int, int]:
-    """Remember that this program has the file open; returns what `let_go` needs."""
-    status = path.stat()
-    file = status.st_dev, status.st_ino
-    with _open_here_lock:
-        _open_here[file] += 1
-    return file
-
-
-def let_go(file: tuple[int, int] | None) -> None:
-    """Forget one opening; None is nothing."""
-    if file is not None:
-        with _open_here_lock:
-            _open_here[file] -= 1
-
-
-def is_open_here(path: Path) -> bool:
-    """Whether this program has the file open."""
-    status = path.stat()
-    with _open_here_lock:
-        return _open_here[status.st_dev, status.st_ino] > 0
+    return trouble.os_words(error, folder, trouble.NO_FOLDER)
 
 
 def refuse_a_foreign_header(path: Path) -> None:
@@ -91,9 +81,14 @@ def refuse_a_foreign_header(path: Path) -> None:
         # A newer program that was killed may have its version in the
         # write-ahead log only. Closing a read-only connection folds nothing in.
         with trouble.said_in_words(path):
-            connection = _connect(path, BUSY_TIMEOUT_S, "mode=ro")
+            connection = connect(path, "mode=ro")
             try:
                 version = schema.version_of(connection)
+            except sqlite3.OperationalError as error:
+                # No room for what SQLite wants beside the log: those who open it next find another way.
+                if primary_code(error) not in _NO_ROOM_BESIDE:
+                    raise
+                return
             finally:
                 connection.close()
         _refuse_newer(path, version)
@@ -137,36 +132,35 @@ def _refuse_newer(path: Path, version: int) -> None:
         raise InputError(trouble.NEWER.format(path=path, found=version, known=known))
 
 
-def _connect(path: Path, busy_timeout_s: float, how: str) -> sqlite3.Connection:
-    return sqlite3.connect(
-        f"{path.absolute().as_uri()}?{how}",
-        uri=True,
-        timeout=busy_timeout_s,
-        isolation_level=None,
-        check_same_thread=False,
-    )
-
-
-def _accepted_version(path: Path, connection: sqlite3.Connection) -> int:
+def _accepted_version(path: Path, connection: sqlite3.Connection, foreign: bool) -> int:
     """The version of an open file that is ours and not newer; 0 for one without tables."""
     # One transaction, one state of the file: another program may be making the log right now.
     connection.execute("BEGIN")
     version = schema.version_of(connection)
     (application_id,) = connection.execute("PRAGMA application_id").fetchone()
-    has_tables = connection.execute("SELECT 1 FROM sqlite_master").fetchone() is not None
+    things = schema.things_in(connection)
     connection.execute("COMMIT")
-    if has_tables and application_id != schema.APPLICATION_ID:
+    if things and application_id != schema.APPLICATION_ID:
         raise InputError(trouble.NOT_OURS.format(path=path))
     _refuse_newer(path, version)
+    if version < 0 or bool(things) != bool(version):
+        raise InputError(trouble.NOT_OURS.format(path=path))
+    strange_in = schema.strange_in_another if foreign else schema.strange_in_own
+    if things and (strange := strange_in(things, version)) is not None:
+        raise InputError(trouble.STRANGE.format(path=path, strange=strange))
     return version
 
 
-def open_to_write(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
-    """The file open for appending, made if it is not there, brought to the newest version, in WAL mode."""
-    connection = _connect(path, busy_timeout_s, "mode=rwc")
+def open_to_write(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S, foreign: bool = False) -> Connection:
+    """The file open for appending, made if it is not there, brought to the newest version, in WAL mode.
+
+    foreign: somebody else made it, so that nothing of it is believed.
+    """
+    make_private(path)
+    connection = connect(path, "mode=rw", busy_timeout_s)
     try:
-        _accepted_version(path, connection)
-        _refuse_damage(path, connection)
+        _accepted_version(path, connection, foreign)
+        _refuse_damage(path, connection, foreign)
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = FULL")
         # Apple's fsync leaves data in the drive's cache; elsewhere this does nothing.
@@ -179,6 +173,19 @@ def open_to_write(path: Path, busy_timeout_s: float) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def make_private(path: Path) -> None:
+    """Make an empty file that this user alone may read, if there is none: SQLite gives what it makes beside a
+    file the same permissions (SQLite, "Write-Ahead Logging", and `findCreateFileMode` in its source)."""
+    if path.exists():
+        return  # never opened and closed beside SQLite: that would drop its locks
+    try:
+        os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
+    except OSError as error:
+        # SQLite says better what is read-only, the file or its folder.
+        if error.errno not in (errno.EACCES, errno.EPERM, errno.EROFS):
+            raise InputError(trouble.os_words(error, path, trouble.NO_FOLDER)) from error
 
 
 def _switch_to_wal(connection: sqlite3.Connection, busy_timeout_s: float) -> None:
@@ -195,49 +202,64 @@ def _switch_to_wal(connection: sqlite3.Connection, busy_timeout_s: float) -> Non
             time.sleep(0.005)
 
 
-def open_to_read(path: Path, busy_timeout_s: float, only_look: bool = False) -> sqlite3.Connection:
-    """Read-only, also in a folder where SQLite may not make the files that WAL needs beside the log.
+_NO_ROOM_BESIDE = frozenset(
+    {sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR}
+)
+"""How SQLite complains when it may not, or cannot for want of room, make the files that WAL needs."""
+_ALONE = "PRAGMA locking_mode = EXCLUSIVE"
+"""The index of the write-ahead log is then kept in memory (SQLite, "Write-Ahead Logging", section 8)."""
+_NOTHING = "SELECT 1"
 
-    only_look: make no such files, not even for a moment; what they hold is then not seen.
+
+def open_to_read(
+    path: Path,
+    busy_timeout_s: float = BUSY_TIMEOUT_S,
+    only_look: bool = False,
+    foreign: bool = False,
+) -> Connection:
+    """Read-only, also where SQLite may not or cannot make the files that WAL needs beside the log.
+
+    only_look: make no such files, not even for a moment; what they hold is then not seen. foreign: somebody
+    else made it, so that nothing of it is believed.
     """
     # SQLite tidies the files beside the log away only when it may write, so a
     # reader asks for that and then promises not to change anything.
-    immutable = "mode=ro&immutable=1"
-    ways = [immutable] if only_look else ["mode=rw"]
-    if not only_look and not has_unfolded_changes(path):
-        ways.append(immutable)
-    for way in ways:
-        connection = _connect(path, busy_timeout_s, way)
+    ways = [] if only_look else [("mode=rw", _NOTHING), ("mode=rw", _ALONE)]
+    if only_look or not has_unfolded_changes(path):
+        ways.append(("mode=ro&immutable=1", _NOTHING))
+    first: sqlite3.OperationalError | None = None
+    for how, first_words in ways:
+        connection = connect(path, how, busy_timeout_s)
         try:
-            version = _accepted_version(path, connection)
+            connection.execute(first_words)
+            version = _accepted_version(path, connection, foreign)
             known = schema.newest_version(schema.MIGRATIONS)
             if version == 0:
                 raise InputError(trouble.MISSING.format(path=path.parent))
             if version < schema.OLDEST_READABLE:
                 raise InputError(trouble.OLDER.format(path=path, found=version, known=known))
-            _refuse_damage(path, connection)
+            _refuse_damage(path, connection, foreign)
             connection.execute("PRAGMA query_only = ON")
             return connection
         except sqlite3.OperationalError as error:
             connection.close()
-            no_room_beside = primary_code(error) in (
-                sqlite3.SQLITE_CANTOPEN,
-                sqlite3.SQLITE_READONLY,
-            )
-            if way == ways[-1] or not no_room_beside:
+            if primary_code(error) not in _NO_ROOM_BESIDE:
                 raise
+            first = first or error
         except BaseException:
             connection.close()
             raise
-    raise AssertionError("one of the ways returns or raises")
+    assert first is not None
+    raise first
 
 
-def _refuse_damage(path: Path, connection: sqlite3.Connection) -> None:
+def _refuse_damage(path: Path, connection: sqlite3.Connection, foreign: bool) -> None:
     """Check the small tables; the inputs, which are large, tell when they are read."""
-    tables = [name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
-    looks_whole = _is_whole if path.stat().st_size <= WHOLE_CHECK_BYTES else _has_its_ends
+    there = {thing.name for thing in schema.things_in(connection) if thing.type == "table"}
+    whole = foreign or path.stat().st_size <= WHOLE_CHECK_BYTES
+    looks_whole = _is_whole if whole else _has_its_ends
     if is_cut_off(path, connection) or not all(
-        looks_whole(connection, table) for table in tables if table != "input"
+        looks_whole(connection, table) for table in schema.TABLES if table in there and table != "input"
     ):
         raise InputError(trouble.DAMAGED.format(path=path))
 

@@ -36,6 +36,7 @@ class Preferences:
     answer_style: "ask" or "speak-up". answer_sounds: a short sound for each answer.
     left_handed: chord boxes with the lowest string at the right.
     tuning: the open strings, lowest first, such as "D A D G B E".
+    made_private_utc: when files that others could read were made private, "" for never.
     """
 
     screen_inches: float = 15.6
@@ -47,6 +48,7 @@ class Preferences:
     answer_sounds: bool = True
     left_handed: bool = False
     tuning: str = "E A D G B E"
+    made_private_utc: str = ""
 
 
 class _Rule(NamedTuple):
@@ -80,12 +82,14 @@ def _is_tuning(value: Any) -> bool:
     return False
 
 
+_A_TIME = _Rule(_is_utc_or_empty, 'a time such as "2026-03-01T18:05:09.250Z", or ""')
 _YES_OR_NO = _Rule(lambda value: isinstance(value, bool), "true or false")
 
 _RULES: Mapping[str, _Rule] = {
     "screen_inches": _between(3, 200),
     "distance_m": _between(0.2, 10),
-    "cautions_seen_utc": _Rule(_is_utc_or_empty, 'a time such as "2026-03-01T18:05:09.250Z", or ""'),
+    "cautions_seen_utc": _A_TIME,
+    "made_private_utc": _A_TIME,
     "reaction_ms": _between(0, 2000),
     "volume": _between(0, 1),
     "answer_style": _Rule(ANSWER_STYLES.__contains__, '"ask" or "speak-up"'),

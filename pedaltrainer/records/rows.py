@@ -211,6 +211,23 @@ class Answer(NamedTuple):
     reaction_ms: float
 
 
+class Cancellation(NamedTuple):
+    """A take taken back."""
+
+    id: str
+    take_id: str
+    at_utc: str
+    reason: str
+
+
+class Input(NamedTuple):
+    """One happening of a session, numbered from 1. content: a JSON object, as text."""
+
+    session_id: str
+    seq: int
+    content: str
+
+
 class Played(NamedTuple):
     """How much was played on one day."""
 

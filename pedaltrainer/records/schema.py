@@ -13,6 +13,9 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping, Sequence
+from contextlib import closing
+from functools import lru_cache
+from typing import NamedTuple
 
 APPLICATION_ID = 0x50444C54
 """Marks the file as ours in its header: "PDLT" in ASCII."""
@@ -141,6 +144,35 @@ TABLES: dict[str, tuple[str, ...]] = {"session": ("id",), "take": ("id",), "canc
 }
 """Every table with its key, parents before their children."""
 
+FIRST_ROW = -(2**63)
+"""Below every row number."""
+
+
+def _is_a_moment(column: str) -> str:
+    # Time is added, though none, so that SQLite reckons with the day: the 31st of February is in March.
+    return f"({column} >= '0001' AND strftime('%Y-%m-%dT%H:%M:%fZ', {column}, '+0 days') IS {column})"
+
+
+def _is_finite(column: str) -> str:
+    return f"({column} IS NULL OR abs({column}) < 9e999)"
+
+
+RULES: dict[str, str] = {
+    "session": _is_a_moment("started_utc"),
+    "take": " AND ".join(
+        (
+            *(_is_a_moment(column) for column in ("started_utc", "ended_utc")),
+            *map(_is_finite, ("tempo_bpm", "pressed_s", "heard_press_s", "reaction_ms", "duration_s")),
+            # CASE asks nothing of text that is no JSON, which AND may.
+            "CASE WHEN json_valid(chords) THEN json_array_length(chords) > 0 AND "
+            "NOT EXISTS (SELECT 1 FROM json_each(chords) WHERE json_each.type <> 'text') ELSE 0 END",
+        )
+    ),
+    "cancellation": _is_a_moment("at_utc"),
+    "player_change": _is_a_moment("at_utc"),
+}
+"""What each row keeps to beyond what its table checks (rows.py has the same rules for what is written)."""
+
 OLDEST_READABLE = 1
 """The oldest version that can be read as it is: what came after it are indexes, which only make it faster,
 and a table that an older log has no rows for."""
@@ -182,3 +214,63 @@ def migrate(connection: sqlite3.Connection, migrations: Mapping[int, Sequence[st
         if connection.in_transaction:
             connection.execute("ROLLBACK")
         raise
+
+
+# --- is it ours? ------------------------------------------------------------------------
+
+
+class Thing(NamedTuple):
+    """A table, index, trigger or view as a file describes it: a row of `sqlite_master`, spaces evened."""
+
+    type: object
+    name: object
+    table: object
+    sql: object
+
+
+LONGEST_NAME = 40
+MOST_THINGS = 1000
+"""Tables, indexes and triggers that are looked at: a log of ours has some thirty."""
+
+
+def things_in(connection: sqlite3.Connection) -> frozenset[Thing]:
+    """What a file holds, as far as MOST_THINGS. Raises sqlite3.Error when the file cannot be asked."""
+    query = "SELECT type, name, tbl_name, sql FROM sqlite_master"
+    rows = connection.execute(query).fetchmany(MOST_THINGS)
+    return frozenset(
+        Thing(type, name, table, " ".join(sql.split()) if isinstance(sql, str) else sql)
+        for type, name, table, sql in rows
+    )
+
+
+@lru_cache
+def things_of(version: int) -> frozenset[Thing]:
+    """What a log of a version holds. Raises KeyError for a version that there never was."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as made:
+        migrate(made, {target: MIGRATIONS[target] for target in range(1, version + 1)})
+        return things_in(made)
+
+
+def strange_in_another(there: frozenset[Thing], version: int) -> str | None:
+    """What a log from elsewhere holds that one of its version does not, or lacks; None when it is as written.
+
+    Such a file is asked nothing else before this: a view in the place of a table could answer for ever.
+    """
+    return _named(there ^ things_of(version))
+
+
+def strange_in_own(there: frozenset[Thing], version: int) -> str | None:
+    """The same of the player's own log, which may have more indexes, tables and views, but no triggers."""
+    ours = things_of(version)
+    missing = {thing for thing in ours - there if thing.type in ("table", "trigger")}
+    return _named(missing | {thing for thing in there - ours if thing.type == "trigger"})
+
+
+def _named(strange: frozenset[Thing] | set[Thing]) -> str | None:
+    """The first of what is strange by type and name; what ANALYZE leaves in a file is not."""
+    named = sorted(
+        f"{thing.type} {' '.join(str(thing.name).split())[:LONGEST_NAME]}"
+        for thing in strange
+        if not (thing.type == "table" and thing.name in ("sqlite_stat1", "sqlite_stat4"))
+    )
+    return named[0] if named else None

@@ -1,8 +1,11 @@
 """Takes as a table to read, as CSV and as JSON.
 
 CSV follows RFC 4180: a header line, commas, double quotes where needed, CRLF
-line ends. Its columns, and the keys of the JSON objects, are the fields of
-`TakeRow` in their order; docs/guide/json.md describes them.
+line ends. A spreadsheet would run text that begins like a formula, so such text
+is written with a ' before it, as OWASP advises ("CSV Injection"; the characters
+are those named there), and read back without. Its columns, and the keys of the
+JSON objects, are the fields of `TakeRow` in their order; docs/guide/json.md
+describes them.
 """
 
 from __future__ import annotations
@@ -10,15 +13,22 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import asdict, fields
 from datetime import tzinfo
+from typing import TypeVar
 
 from tabulate import tabulate
 
 from pedaltrainer.records.rows import TakeRow, parse_utc
 
+T = TypeVar("T")
 COLUMNS = tuple(field.name for field in fields(TakeRow))
+
+_BEGINS_A_FORMULA = "=+-@\t\r\n＝＋－＠"
+_NUMBER = re.compile(r"[+-]?\d+(\.\d*)?([eE][+-]?\d+)?", re.ASCII)
+_MARK = "'"
 
 _OUTCOME_WORDS = {"pass": "clean", "fail": "missed", "void": "interrupted, not counted"}
 
@@ -63,6 +73,19 @@ def as_table(rows: Sequence[TakeRow], *, zone: tzinfo | None = None) -> str:
     return str(tabulate(table, headers="keys", disable_numparse=True))
 
 
+def formula_undone(cell: str) -> str:
+    """The text that `no_formula` made the cell from."""
+    return cell[1:] if cell[:1] == _MARK and cell[1:2] and cell[1] in _MARK + _BEGINS_A_FORMULA else cell
+
+
+def no_formula(value: T) -> T | str:
+    """Text as a cell that no spreadsheet takes for a formula; any other value as it is."""
+    if not isinstance(value, str) or _NUMBER.fullmatch(value):
+        return value
+    begins_one = value[:1] and value[0] in _BEGINS_A_FORMULA
+    return _MARK + value if begins_one or formula_undone(value) != value else value
+
+
 def as_csv(rows: Sequence[TakeRow]) -> str:
     """RFC 4180 text in the order given, CRLF line ends included (write it without newline translation).
 
@@ -73,7 +96,7 @@ def as_csv(rows: Sequence[TakeRow]) -> str:
     writer.writerow(COLUMNS)
     for row in rows:
         named = asdict(row) | {"chords": " ".join(row.chords), "cancelled": str(row.cancelled).lower()}
-        writer.writerow([named[name] for name in COLUMNS])
+        writer.writerow([no_formula(named[name]) for name in COLUMNS])
     return text.getvalue()
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -49,10 +50,15 @@ def test_log_is_still_a_command_of_its_own_beside_merge_and_check(both: Path) ->
     assert "pedaltrainer log check" in shown
 
 
-def test_merging_once_more_brings_nothing_and_says_where_the_copy_is(both: Path, made: Path) -> None:
-    words = said("log", "merge", made / "Kim", "--data", both)
-    assert "of which 0 were new" in words
-    assert str(both / "log.before-merge.sqlite3") in words
+def test_a_merge_says_where_the_copy_from_before_is_and_one_more_brings_nothing(
+    made: Path, tmp_path: Path
+) -> None:
+    shutil.copytree(made / "Robin", tmp_path / "own")
+    words = said("log", "merge", made / "Kim", "--data", tmp_path / "own")
+    assert str(tmp_path / "own" / "log.before-merge.sqlite3") in words
+    again = said("log", "merge", made / "Kim", "--data", tmp_path / "own")
+    assert "of which 0 were new" in again
+    assert "as it was before" not in again
 
 
 @pytest.mark.parametrize("suffix", ["csv", "jsonl"])

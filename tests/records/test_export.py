@@ -14,9 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.book import keep_aside
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import SessionRow, TakeRow
+from pedaltrainer.records.table import as_json
 from pedaltrainer.records.upkeep import exporting, importing
 from pedaltrainer.records.upkeep.importing import Imported
 from tests.records import samples
@@ -88,15 +88,13 @@ def test_every_line_of_json_lines_is_an_object_and_a_session_stands_before_its_t
     assert [line["id"] for line in lines[1:]] == [take.id for take in takes]
 
 
-def test_takes_that_a_log_refused_are_brought_in_from_the_file_they_were_kept_in(tmp_path: Path) -> None:
+def test_takes_in_a_list_without_their_session_are_brought_in(tmp_path: Path) -> None:
     session = a_session()
     takes = [a_take(session), a_take(session, outcome="pass", first_miss=None)]
-    kept = keep_aside(takes)
-    try:
-        found = brought(tmp_path, kept)
-        assert brought(tmp_path, kept).added == 0
-    finally:
-        kept.unlink()
+    kept = tmp_path / "takes.json"
+    kept.write_text(as_json(takes), encoding="utf-8")
+    found = brought(tmp_path, kept)
+    assert brought(tmp_path, kept).added == 0
     assert (found.added, found.sessions_made) == (2, 1)
     with Log.open(tmp_path, read_only=True) as log:
         assert {take.id for take in log.takes()} == {take.id for take in takes}

@@ -251,6 +251,26 @@ def test_the_own_log_is_copied_before_anything_is_brought(tmp_path: Path) -> Non
     assert everything(tmp_path / "copy") == before
 
 
+def test_a_second_merge_leaves_the_way_back_of_the_first(tmp_path: Path) -> None:
+    for name in ("own", "one", "two"):
+        a_log(tmp_path / name, player=name)
+    before = everything(tmp_path / "own")
+    first = merging.merge(tmp_path / "own", [tmp_path / "one"], NOW).backup
+    second = merging.merge(tmp_path / "own", [tmp_path / "two"], NOW).backup
+    assert first is not None
+    assert second not in (None, first)
+    (tmp_path / "back").mkdir()
+    first.rename(tmp_path / "back" / FILE_NAME)
+    assert everything(tmp_path / "back") == before
+
+
+def test_a_merge_that_brings_nothing_leaves_no_copy(tmp_path: Path) -> None:
+    a_log(tmp_path / "own")
+    merging.merge(tmp_path / "other", [tmp_path / "own"], NOW)
+    assert merging.merge(tmp_path / "own", [tmp_path / "other"], NOW).backup is None
+    assert [path.name for path in (tmp_path / "own").iterdir()] == [FILE_NAME]
+
+
 def test_merging_a_log_into_itself_brings_nothing(tmp_path: Path) -> None:
     a_log(tmp_path)
     before = everything(tmp_path)

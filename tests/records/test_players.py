@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import timedelta
 from itertools import permutations
 from pathlib import Path
@@ -17,7 +18,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.names import Names, PlayerChange
 from pedaltrainer.records.rows import utc_text
-from pedaltrainer.records.upkeep import merging, players
+from pedaltrainer.records.upkeep import aside, merging, players
 from tests.records.samples import EVENING, a_session, a_take
 
 LATER = EVENING + timedelta(days=1)
@@ -205,10 +206,10 @@ def test_of_an_erased_player_no_byte_is_left_in_the_folder(tmp_path: Path) -> No
     with Log.open(other) as log:
         play(log, "Sam")
     merging.merge(folder, [other], LATER)
-    assert b"robin vale" in (folder / merging.BACKUP_NAME).read_bytes()
+    assert b"robin vale" in (folder / "log.before-merge.sqlite3").read_bytes()
     erased = players.erase(folder, "robin vale")
     assert (erased.sessions, erased.takes) == (41, 123)
-    assert set(erased.files) == {folder / FILE_NAME, folder / merging.BACKUP_NAME}
+    assert set(erased.files) == {folder / FILE_NAME, folder / "log.before-merge.sqlite3"}
     left = bytes_of(folder)
     for trace in ("robin vale", "Robin of the Hill", *gone):
         assert trace.encode() not in left, trace
@@ -244,3 +245,42 @@ def test_while_another_program_reads_the_log_erasing_says_so_and_can_be_done_aga
         assert log.players() == ["Kim", "Robin"]
     players.erase(tmp_path, "Robin")
     assert b"Robin" not in bytes_of(tmp_path)
+
+
+def test_what_is_kept_aside_of_an_erased_player_goes_too(log: Log, tmp_path: Path) -> None:
+    play(log, "Robin")
+    play(log, "Kim")
+    for player in ("Robin", "Kim"):
+        session = a_session(player=player)
+        aside.keep(tmp_path, session, [a_take(session)], [])
+    log.close()
+    players.erase(tmp_path, "Robin")
+    assert b"Robin" not in bytes_of(tmp_path)
+    assert len(list(tmp_path.glob("kept-aside-*"))) == 1
+
+
+def test_erasing_for_which_the_disk_has_no_room_erases_nothing_and_can_be_asked_for_again(
+    small_disk: Path, tmp_path: Path
+) -> None:
+    with Log.open(tmp_path / "made") as log:
+        for evening in range(4):
+            play(log, "Robin", takes=8, days=evening)
+            play(log, "Kim", takes=8, days=evening)
+        before = log.takes()
+    shutil.copy(tmp_path / "made" / FILE_NAME, small_disk)
+    ballast = small_disk / "ballast"
+    with suppress(OSError), ballast.open("wb", buffering=0) as file:
+        while True:
+            file.write(b"x" * 4096)
+    with pytest.raises(InputError, match=r"is full; free some space"):
+        players.erase(small_disk, "Robin")
+    assert list(small_disk.glob("*.without*")) == []
+    with Log.open(small_disk, read_only=True) as log:
+        assert log.takes() == before
+    ballast.unlink()
+    assert players.erase(small_disk, "Robin").takes == 32
+    assert b"Robin" not in bytes_of(small_disk)
+    with Log.open(small_disk) as log:
+        assert log.players() == ["Kim"]
+        assert len(log.takes()) == 28
+        assert log._connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]

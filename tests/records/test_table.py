@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.records.rows import TakeRow
-from pedaltrainer.records.table import as_csv, as_json, as_table, outcome_words
+from pedaltrainer.records.table import as_csv, as_json, as_table, formula_undone, outcome_words
 from tests.records.samples import a_session, a_take, takes
 
 SESSION = a_session()
@@ -93,11 +93,31 @@ def test_csv_gives_every_field_back(rows: list[TakeRow]) -> None:
     read = list(csv.DictReader(io.StringIO(as_csv(rows), newline="")))
     assert len(read) == len(rows)
     for found, row in zip(read, rows, strict=True):
-        assert found["player"] == row.player
-        assert found["chords"] == " ".join(row.chords)
+        assert formula_undone(found["player"]) == row.player
+        assert formula_undone(found["chords"]) == " ".join(row.chords)
         assert float(found["tempo_bpm"]) == row.tempo_bpm
         assert found["first_miss"] == ("" if row.first_miss is None else str(row.first_miss))
         assert (float(found["pressed_s"]) if found["pressed_s"] else None) == row.pressed_s
+
+
+@pytest.mark.parametrize(
+    "name", ["=1+1", "+cmd|' /C calc'!A0", "-Kim", "@sum(A1)", "\t=1", "\r=1", "＝1", "'=1"]
+)
+def test_no_name_is_a_formula_in_a_spreadsheet(name: str) -> None:
+    # OWASP, "CSV Injection": cells that begin with = + - @, tab, carriage return or line feed, or with their
+    # full-width forms, get a single quote before them.
+    text = as_csv([a_row(player=name, chords=("-", "E"))])
+    (_, cells) = csv.reader(io.StringIO(text, newline=""))
+    assert cells[2] == f"'{name}"
+    assert cells[4] == "'- E"
+    assert formula_undone(cells[2]) == name
+
+
+@pytest.mark.parametrize("name", ["-5", "+1.5e3", "Robin", "'Robin", "a=b", "'"])
+def test_a_name_that_is_no_formula_is_written_as_it_is(name: str) -> None:
+    (_, cells) = csv.reader(io.StringIO(as_csv([a_row(player=name, pressed_s=-1.5)]), newline=""))
+    assert cells[2] == formula_undone(cells[2]) == name
+    assert "-1.5" in cells
 
 
 @given(st.lists(takes("session"), max_size=4))

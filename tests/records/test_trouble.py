@@ -10,7 +10,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 import pytest
@@ -356,20 +356,6 @@ def test_a_log_that_may_not_grow_says_so_and_keeps_what_it_has(folder: Path) -> 
         assert log.takes() == kept
 
 
-@pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
-    disk = tmp_path / "disk"
-    disk.mkdir()
-    mount = shutil.which("mount")
-    if mount is None or sys.platform != "linux" or os.geteuid() != 0:
-        pytest.skip("only the superuser of a Linux machine may mount a small disk")
-    done = subprocess.run([mount, "-t", "tmpfs", "-o", "size=256k", "tmpfs", disk], capture_output=True)
-    if done.returncode != 0:
-        pytest.skip(f"this machine mounts no small disk: {done.stderr.decode().strip()}")
-    yield disk
-    subprocess.run(["umount", disk], check=True)
-
-
 def test_a_disk_that_fills_up_loses_no_take_that_was_taken(small_disk: Path) -> None:
     ballast = small_disk / "ballast"
     ballast.write_bytes(b"x" * 30_000)
@@ -407,6 +393,29 @@ def test_a_merge_for_which_the_disk_has_no_room_leaves_the_log_as_it_was(
     with Log.open(small_disk) as log:
         assert log.takes() == before
         assert log._connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+
+
+@pytest.mark.parametrize("killed", [False, True])
+def test_a_log_on_a_full_disk_can_be_read_and_is_called_full_when_it_is_written(
+    small_disk: Path, tmp_path: Path, killed: bool
+) -> None:
+    made = tmp_path / "made"
+    with Log.open(made) as log:
+        log.begin_session(session := a_session())
+        log.append_take(take := a_take(session))
+        for name in (FILE_NAME, f"{FILE_NAME}-wal") if killed else ():
+            shutil.copy(made / name, small_disk)
+    if not killed:
+        shutil.copy(made / FILE_NAME, small_disk)
+    with suppress(OSError):
+        (small_disk / "ballast").write_bytes(b"x" * 256 * 1024)
+    with Log.open(small_disk, read_only=True) as log:
+        assert log.takes() == [take]
+    with one_sentence("is full", "free some space"), Log.open(small_disk) as log:
+        log.append_inputs(session.id, [{"pad": "x" * 500}] * 100)
+    (small_disk / "ballast").unlink()
+    with Log.open(small_disk) as log:
+        assert log.takes() == [take]
 
 
 def test_a_full_disk_is_no_place_for_a_new_log(small_disk: Path) -> None:

@@ -19,10 +19,12 @@ from typing import Any
 from uuid import UUID
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import cells, opening, schema
-from pedaltrainer.records.names import NO_NAMES
+from pedaltrainer.records import cells, connecting, opening, schema, trouble
+from pedaltrainer.records.connecting import Connection
+from pedaltrainer.records.names import NO_NAMES, PlayerChange
 from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc, utc_text
 from pedaltrainer.records.upkeep import snapshot
+from pedaltrainer.records.upkeep.importing import Agrees, agrees_anyway
 from pedaltrainer.records.upkeep.merging import CLOCKS_DIFFER, EARLIEST
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.system.patience import Waiting, in_silence
@@ -48,22 +50,32 @@ class Checked:
     remarks: tuple[str, ...]
 
 
-def check(path: Path, now: datetime, retell: Retell, waiting: Waiting = in_silence) -> Checked:
+def check(
+    path: Path,
+    now: datetime,
+    retell: Retell,
+    waiting: Waiting = in_silence,
+    agrees: Agrees = agrees_anyway,
+) -> Checked:
     """Look into the log at `path`. Raises InputError when it is none of ours, newer, or cannot be read."""
     if not snapshot.has_a_header(path):
         return Checked(path, {}, 0, ("the beginning of the file is not that of a log",), ())
     opening.refuse_by_header(path)
-    with snapshot.copied(path) as copy, closing(sqlite3.connect(copy, isolation_level=None)) as log:
+    with snapshot.copied(path) as copy, closing(connecting.connect(copy)) as log:
         # Text that is none must reach the rules, which refuse it, rather than end the search.
         log.text_factory = lambda content: content.decode(errors="surrogateescape")
+        strange: list[str] = []
         faults: list[str] = []
         remarks: list[str] = []
         counts: dict[str, int] = {}
         replayed = 0
         try:
+            strange, tables_are_ours, remarks = _strange(log)
+            if not tables_are_ours:
+                return Checked(path, {}, 0, tuple(strange), ())
             counts = _counts(log)
             faults += _of_the_file(copy, log)
-            faults += _of_rows(log, counts, waiting)
+            faults += _of_rows(log, counts, waiting, agrees)
             faults += _told_by(log, _ODD_TOGETHER, {})
             if not faults:
                 remarks += _told_by(log, _GAPS, {})
@@ -71,23 +83,38 @@ def check(path: Path, now: datetime, retell: Retell, waiting: Waiting = in_silen
                 replayed, told_otherwise = _replayed(log, retell, waiting)
                 remarks += told_otherwise
         except (sqlite3.Error, UnicodeDecodeError) as error:
+            trouble.let_an_interrupt_through(error)
             # SQLite may name what is broken in bytes that are no text. What cannot be read is a finding;
             # how far it goes, repairing finds out.
             faults.append(f"the file cannot be read to its end ({error})")
-        return Checked(path, counts, replayed, tuple(dict.fromkeys(faults)), tuple(remarks))
+        return Checked(path, counts, replayed, tuple(dict.fromkeys([*strange, *faults])), tuple(remarks))
 
 
-def _counts(log: sqlite3.Connection) -> dict[str, int]:
-    query = "SELECT name FROM sqlite_master WHERE type = 'table'"
-    there = {name for (name,) in log.execute(query)}
+def _strange(log: Connection) -> tuple[list[str], bool, list[str]]:
+    """What is not as it was made, whether the tables are, and remarks on what is there besides.
+
+    What calls itself a table of ours and is none may have no end.
+    """
+    version, things = schema.version_of(log), schema.things_in(log)
+    if version not in schema.MIGRATIONS:
+        return [f"the version {version} is none of this program's"], False, []
+    own, another = schema.strange_in_own(things, version), schema.strange_in_another(things, version)
+    remarks = [f"{another} is there besides"] if another is not None and own is None else []
+    tables_are_ours = {thing for thing in schema.things_of(version) if thing.type == "table"} <= things
+    return [] if own is None else [f"{own} is not as this program makes it"], tables_are_ours, remarks
+
+
+def _counts(log: Connection) -> dict[str, int]:
+    there = {thing.name for thing in schema.things_in(log) if thing.type == "table"}
+    # Of a key rather than of *, which SQLite counts page by page without once looking at the clock.
     return {
-        name: log.execute(f"SELECT count(*) FROM {name}").fetchone()[0]
-        for name in schema.TABLES
+        name: log.execute(f"SELECT count({key}) FROM {name}").fetchone()[0]
+        for name, (key, *_) in schema.TABLES.items()
         if name in there
     }
 
 
-def _of_the_file(path: Path, log: sqlite3.Connection) -> Iterator[str]:
+def _of_the_file(path: Path, log: Connection) -> Iterator[str]:
     if opening.is_cut_off(path, log):
         yield "the file is shorter than it says: it was cut off"
     wrong = [text for (text,) in log.execute("PRAGMA integrity_check(10)") if text != "ok"]
@@ -112,6 +139,10 @@ def _take_is_right(row: Sequence[Any]) -> None:
     cells.take_of([*row, 0], NO_NAMES)
 
 
+def _change_is_right(row: Sequence[Any]) -> None:
+    parse_utc(PlayerChange(*row).at_utc)
+
+
 def _cancellation_is_right(row: Sequence[Any]) -> None:
     parse_utc(row[2])
 
@@ -126,21 +157,24 @@ _ROWS: dict[str, tuple[str, Callable[[Sequence[Any]], None]]] = {
     "take": (cells.NAMED, _take_is_right),
     "cancellation": (", ".join(cells.CANCELLATION_COLUMNS), _cancellation_is_right),
     "input": ("session_id, seq, content", _input_is_right),
+    "player_change": (", ".join(PlayerChange._fields), _change_is_right),
 }
 """The columns of each table, and what raises an error for a row that breaks a rule."""
 
 
-def _of_rows(log: sqlite3.Connection, counts: dict[str, int], waiting: Waiting) -> list[str]:
+def _of_rows(log: Connection, counts: dict[str, int], waiting: Waiting, agrees: Agrees) -> list[str]:
     faults = []
     for table, (columns, is_right) in _ROWS.items():
+        if table not in counts:
+            continue
         wrong: list[str] = []
         rows = iter(log.execute(f"SELECT {columns} FROM {table}"))
-        steps = range(-(-counts.get(table, 0) // ROWS_A_STEP))
+        steps = range(-(-counts[table] // ROWS_A_STEP))
         for _ in waiting(steps, f"Checking {table}s"):
             for row in islice(rows, ROWS_A_STEP):
                 try:
                     is_right(row)
-                except (ValueError, TypeError, OverflowError) as error:
+                except cells.UNREADABLE as error:
                     wrong.append(f"{row[0]}: {error}")
         if wrong:
             faults.append(f"{_so_many(len(wrong), table)} the rules of the log, first {wrong[0]}")
@@ -174,7 +208,7 @@ _ODD_DATES = {
 }
 
 
-def _told_by(log: sqlite3.Connection, queries: dict[str, str], values: dict[str, str]) -> Iterator[str]:
+def _told_by(log: Connection, queries: dict[str, str], values: dict[str, str]) -> Iterator[str]:
     for words, query in queries.items():
         (count,) = log.execute(query, values).fetchone()
         if count:
@@ -184,7 +218,7 @@ def _told_by(log: sqlite3.Connection, queries: dict[str, str], values: dict[str,
 # --- dates -----------------------------------------------------------------------------
 
 
-def _of_dates(log: sqlite3.Connection, now: datetime) -> list[str]:
+def _of_dates(log: Connection, now: datetime) -> list[str]:
     values = {"latest": utc_text(now + CLOCKS_DIFFER), "earliest": EARLIEST}
     remarks = list(_told_by(log, _ODD_DATES, values))
     off = [
@@ -215,7 +249,7 @@ def made_at(id: str) -> datetime | None:
 # --- replay ----------------------------------------------------------------------------
 
 
-def _replayed(log: sqlite3.Connection, retell: Retell, waiting: Waiting) -> tuple[int, list[str]]:
+def _replayed(log: Connection, retell: Retell, waiting: Waiting) -> tuple[int, list[str]]:
     """How many sessions were run again, and what came out otherwise."""
     there = [id for (id,) in log.execute("SELECT DISTINCT session_id FROM input")]
     # Drawn the same way each time, so that a finding can be looked for again.
@@ -235,9 +269,7 @@ def _replayed(log: sqlite3.Connection, retell: Retell, waiting: Waiting) -> tupl
     return count, remarks
 
 
-def _whole_session(
-    log: sqlite3.Connection, id: str
-) -> tuple[SessionRow, list[dict[str, Any]], list[TakeRow]]:
+def _whole_session(log: Connection, id: str) -> tuple[SessionRow, list[dict[str, Any]], list[TakeRow]]:
     sessions = log.execute(f"SELECT {', '.join(cells.SESSION_COLUMNS)} FROM session WHERE id = ?", (id,))
     inputs = log.execute("SELECT content FROM input WHERE session_id = ? ORDER BY seq", (id,))
     takes = log.execute(f"SELECT {cells.NAMED}, 0 FROM take WHERE session_id = ? ORDER BY id", (id,))

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records.rows import SessionRow, TakeRow
-from pedaltrainer.records.table import as_csv
+from pedaltrainer.records.rows import Input, SessionRow, TakeRow
+from pedaltrainer.records.table import as_csv, no_formula
 from pedaltrainer.system.files import OTHER_FILE, write_whole
 
 TEMPO_COLUMNS = (
@@ -50,6 +50,16 @@ def takes_as_jsonl(takes: Iterable[TakeRow], sessions: Mapping[str, SessionRow])
     return "".join(lines)
 
 
+def kept_as_jsonl(session: SessionRow, takes: Iterable[TakeRow], inputs: Iterable[Input]) -> str:
+    """A session with its takes and inputs, all that `import` needs to bring it in whole."""
+    lines = [takes_as_jsonl(takes, {session.id: session})]
+    lines += (
+        line_of({"session_id": session_id, "seq": seq, "input": json.loads(content)})
+        for session_id, seq, content in inputs
+    )
+    return "".join(lines)
+
+
 def write_takes(path: Path, takes: Sequence[TakeRow], sessions: Mapping[str, SessionRow]) -> None:
     """Write takes in the form of the file's suffix, all of them or no file.
 
@@ -72,7 +82,7 @@ def tempos_as_csv(tempos: Sequence[Mapping[str, Any]]) -> str:
 
     writer = csv.DictWriter(_Lines(), TEMPO_COLUMNS, lineterminator="\r\n")
     writer.writeheader()
-    writer.writerows(tempos)
+    writer.writerows({name: no_formula(value) for name, value in row.items()} for row in tempos)
     return "".join(lines)
 
 

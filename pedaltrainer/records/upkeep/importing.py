@@ -1,4 +1,4 @@
-"""Takes read back from files: CSV, JSON Lines, and the JSON in which takes are kept that a log refused.
+"""Takes read back from files: CSV, JSON Lines, and JSON.
 
 A take that is in the log already is passed over, so importing twice changes nothing. Either the whole file
 goes in or nothing of it.
@@ -13,10 +13,14 @@ import uuid
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import MISSING, dataclass, fields
 from pathlib import Path
+from typing import TypeGuard
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.records import cells
 from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import SessionRow, TakeRow
+from pedaltrainer.records.rows import Cancellation, Input, SessionRow, TakeRow, check_json_object
+from pedaltrainer.records.table import formula_undone
+from pedaltrainer.system.reading import read_text
 
 UNKNOWN_PROGRAM = "unknown"
 """The program version of a session that was made because only takes of it were given."""
@@ -28,8 +32,15 @@ _NEEDED = {
     for kind in (TakeRow, SessionRow)
 }
 _YES_OR_NO = {"true": True, "false": False}
+MOST_BYTES = 500_000_000
 
-Row = TakeRow | SessionRow
+Row = TakeRow | SessionRow | Input
+Agrees = Callable[[TakeRow], str | None]
+"""What does not agree in a take, such as its chords with its drill; None when all is well."""
+
+
+def agrees_anyway(_: TakeRow) -> str | None:
+    return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,17 +53,27 @@ class Imported:
     differing: int = 0
 
 
-def read_all(path: Path) -> list[Row]:
+def read_all(path: Path, agrees: Agrees = agrees_anyway) -> list[Row]:
     """The rows of a file. Raises InputError naming the file and the line that cannot be used."""
-    return [row for _, row in read(path)]
+    return [row for _, row in read(path, agrees)]
 
 
 def bring(log: Log, rows: Sequence[Row]) -> Imported:
-    """Bring takes, with their sessions, into the log: those that are not there, all of them or none."""
+    """Bring takes, with their sessions and inputs, into the log: those that are not there, all or none.
+
+    Inputs of a session of which no take is given are left out.
+    """
     takes = list({row.id: row for row in rows if isinstance(row, TakeRow)}.values())
     given = {row.id: row for row in rows if isinstance(row, SessionRow)}
     made = {session.id: session for session in sessions_for(takes) if session.id not in given}
-    found = log.add_missing([*given.values(), *made.values()], takes, cancellation_id, REASON)
+    undone = [
+        Cancellation(cancellation_id(take.id), take.id, take.ended_utc, REASON)
+        for take in takes
+        if take.cancelled
+    ]
+    played = {take.session_id for take in takes}
+    inputs = [row for row in rows if isinstance(row, Input) and row.session_id in played]
+    found = log.add_missing([*given.values(), *made.values()], takes, undone, inputs)
     return Imported(len(takes), found.takes, len(made.keys() & found.session_ids), found.differing)
 
 
@@ -73,19 +94,17 @@ def cancellation_id(take_id: str) -> str:
 # --- reading --------------------------------------------------------------------
 
 
-def read(path: Path) -> Iterator[tuple[str, Row]]:
+def read(path: Path, agrees: Agrees = agrees_anyway) -> Iterator[tuple[str, Row]]:
     """The rows of a file, each with where it stands ("line 3"). Raises InputError naming file and place."""
     reader = _READERS.get(path.suffix.lower())
     if reader is None:
         raise InputError(f"{path} cannot be imported; give a file that ends in .csv, .jsonl or .json.")
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise InputError(f"{path} cannot be read ({error.strerror}).") from error
-    except UnicodeDecodeError as error:
-        raise InputError(f"{path} is not UTF-8 text; save it as UTF-8 and try again.") from error
+    text = read_text(path, MOST_BYTES)
     for place, record in reader(text, path):
-        yield place, _row(record, f"{path}, {place}")
+        row = _row(record, f"{path}, {place}")
+        if isinstance(row, TakeRow) and (odd := agrees(row)) is not None:
+            raise InputError(f"{path}, {place}: {odd}.")
+        yield place, row
 
 
 def _row(record: object, where: str) -> Row:
@@ -93,7 +112,9 @@ def _row(record: object, where: str) -> Row:
         raise InputError(
             f"{where}: this is no take; a take is an object with id, session_id, player and so on."
         )
-    kind: type[Row] = SessionRow if "settings" in record else TakeRow
+    if record.keys() == {"session_id", "seq", "input"}:
+        return _input(record, where)
+    kind: type[TakeRow | SessionRow] = SessionRow if "settings" in record else TakeRow
     missing = sorted(_NEEDED[kind] - record.keys())
     if missing:
         raise InputError(f"{where}: {missing[0]} is missing; every take needs it.")
@@ -104,8 +125,22 @@ def _row(record: object, where: str) -> Row:
         raise InputError(f"{where}: cancelled must be true or false, not {values['cancelled']!r}.")
     try:
         return kind(**values)
-    except (ValueError, OverflowError, TypeError) as trouble:
+    except cells.UNREADABLE as trouble:
         raise InputError(f"{where}: {trouble}.") from trouble
+
+
+def _input(record: Mapping[str, object], where: str) -> Input:
+    session_id, seq, content = record["session_id"], record["seq"], record["input"]
+    if not isinstance(session_id, str) or not isinstance(content, dict) or not _counts(seq):
+        raise InputError(f"{where}: an input has a session_id, a seq from 1 on, and an object.")
+    try:
+        return Input(session_id, seq, check_json_object(content, "an input"))
+    except cells.UNREADABLE as trouble:
+        raise InputError(f"{where}: {trouble}.") from trouble
+
+
+def _counts(seq: object) -> TypeGuard[int]:
+    return type(seq) is int and 1 <= seq < 2**63
 
 
 def _from_jsonl(text: str, path: Path) -> Iterator[tuple[str, object]]:
@@ -139,26 +174,26 @@ def _from_csv(text: str, path: Path) -> Iterator[tuple[str, object]]:
     while True:
         place = f"line {reader.line_num + 1}"
         try:
-            cells = next(reader)
+            fields_there = next(reader)
         except StopIteration:
             return
         except csv.Error as error:
             raise InputError(f"{path}, {place}: this is not CSV ({error}).") from error
         if header is None:
-            header = cells
-        elif cells:
-            if len(cells) != len(header):
+            header = fields_there
+        elif fields_there:
+            if len(fields_there) != len(header):
                 raise InputError(
-                    f"{path}, {place}: {len(cells)} fields, and the first line names {len(header)}."
+                    f"{path}, {place}: {len(fields_there)} fields, and the first line names {len(header)}."
                 )
-            named = zip(header, cells, strict=True)
+            named = zip(header, fields_there, strict=True)
             yield place, {name: _value(name, cell, f"{path}, {place}") for name, cell in named}
 
 
 def _value(name: str, cell: str, where: str) -> object:
     read_cell = _CELLS.get(name)
     try:
-        return cell if read_cell is None else read_cell(cell)
+        return formula_undone(cell) if read_cell is None else read_cell(cell)
     except (ValueError, KeyError):
         raise InputError(f"{where}: {name} cannot be {cell!r}.") from None
 
@@ -168,7 +203,7 @@ def _or_none(read_cell: Callable[[str], object]) -> Callable[[str], object]:
 
 
 _CELLS: Mapping[str, Callable[[str], object]] = {
-    "chords": lambda cell: tuple(cell.split(" ")),
+    "chords": lambda cell: tuple(formula_undone(cell).split(" ")),
     "beats_per_chord": int,
     "metre": int,
     "tempo_bpm": float,

@@ -8,19 +8,23 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import NamedTuple
 
-from pedaltrainer.records import opening, schema, trouble
+from pedaltrainer.errors import InputError
+from pedaltrainer.records import connecting, opening, schema, trouble
+from pedaltrainer.records.connecting import Connection
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import utc_text
+from pedaltrainer.records.trouble import primary_code
 from pedaltrainer.records.upkeep import snapshot
+from pedaltrainer.system.files import free_name
 from pedaltrainer.system.patience import Waiting, in_silence
 
-BACKUP_NAME = "log.before-merge.sqlite3"
+BACKUP_STEM = "log.before-merge"
 ROWS_A_STEP = 20_000
 EARLIEST = "2000"
 CLOCKS_DIFFER = timedelta(minutes=10)
@@ -54,7 +58,7 @@ class Merged:
 
 @dataclass(frozen=True, slots=True)
 class Union:
-    """What a merge did: log by log, and where the copy from before is (None when there was no log)."""
+    """What a merge did: log by log, and where the copy from before is (None when nothing was changed)."""
 
     merged: tuple[Merged, ...] = field(default=())
     backup: Path | None = None
@@ -73,10 +77,19 @@ def merge(folder: Path, places: Sequence[Path], now: datetime, waiting: Waiting 
             pass
     there = path.exists()
     Log.open(folder).close()
-    backup = folder / BACKUP_NAME if there else None
+    # Each merge has a copy of its own: the way back of an earlier one stays.
+    backup = free_name(folder, BACKUP_STEM, ".sqlite3") if there else None
     if backup is not None:
         snapshot.back_up(path, backup)
-    return Union(tuple(_merge_one(path, source, now, waiting) for source in sources), backup)
+    merged: list[Merged] = []
+    try:
+        merged += (_merge_one(path, source, now, waiting) for source in sources)
+    finally:
+        if backup is not None and not any(any(one.added.values()) for one in merged):
+            # The log is as it was; it needs no copy.
+            backup.unlink(missing_ok=True)
+            backup = None
+    return Union(tuple(merged), backup)
 
 
 def _same(one: Path, other: Path) -> bool:
@@ -87,12 +100,14 @@ def _merge_one(path: Path, source: Path, now: datetime, waiting: Waiting) -> Mer
     with (
         snapshot.of_today(source) as uri,
         trouble.said_in_words(path),
-        closing(opening.open_to_write(path, opening.BUSY_TIMEOUT_S)) as log,
+        closing(opening.open_to_write(path)) as log,
     ):
+        log.allow(connecting.size_of(path) + connecting.size_of(source))
         log.execute("ATTACH ? AS theirs", (uri,))
         log.execute("BEGIN IMMEDIATE")
         try:
-            found = _bring(log, source, now, waiting)
+            with _said_of_the_source(source):
+                found = _bring(log, source, now, waiting)
             log.execute("COMMIT")
         except BaseException:
             if log.in_transaction:
@@ -101,7 +116,24 @@ def _merge_one(path: Path, source: Path, now: datetime, waiting: Waiting) -> Mer
         return found
 
 
-def _bring(log: sqlite3.Connection, source: Path, now: datetime, waiting: Waiting) -> Merged:
+@contextmanager
+def _said_of_the_source(source: Path) -> Iterator[None]:
+    """Of two logs in one statement, the one that is brought is the one to doubt."""
+    try:
+        yield
+    except sqlite3.IntegrityError as refused:
+        raise InputError(trouble.REFUSED_ROWS.format(path=source, reason=refused)) from refused
+    except UnicodeDecodeError as error:
+        raise InputError(trouble.DAMAGED.format(path=source)) from error
+    except sqlite3.Error as error:
+        if primary_code(error) not in trouble.OF_WHAT_IS_IN_IT:
+            raise
+        with trouble.said_in_words(source):
+            raise
+
+
+def _bring(log: Connection, source: Path, now: datetime, waiting: Waiting) -> Merged:
+    _refuse_broken_rows(log, source)
     differing, shared = _differing(log), _shared(log)
     # The log itself refuses a row that it holds, so only the others are asked for. Each is still checked
     # against its parent: a take without its session is not let in.
@@ -114,7 +146,16 @@ def _bring(log: sqlite3.Connection, source: Path, now: datetime, waiting: Waitin
     return Merged(source, added, takes, differing, shared if added["take"] else (), _odd_dates(log, now))
 
 
-def _steps(log: sqlite3.Connection) -> Iterator[tuple[str, str, tuple[int, int]]]:
+def _refuse_broken_rows(log: Connection, source: Path) -> None:
+    """Raises InputError for a row that only changed bytes can have made: it would be in the way here."""
+    for table, rule in schema.RULES.items():
+        found = log.execute(f"SELECT id FROM theirs.{table} WHERE NOT ({rule}) LIMIT 1").fetchone()
+        if found is not None:
+            reason = f"{table} {found[0]}"
+            raise InputError(trouble.REFUSED_ROWS.format(path=source, reason=reason))
+
+
+def _steps(log: Connection) -> Iterator[tuple[str, str, tuple[int, int]]]:
     """Table, condition and its two values, each some rows of one table, parents before their children."""
     for table in schema.TABLES:
         # Inputs have no row numbers of their own; those of some sessions go together.
@@ -125,9 +166,12 @@ def _steps(log: sqlite3.Connection) -> Iterator[tuple[str, str, tuple[int, int]]
             else "new.rowid > ? AND new.rowid <= ?"
         )
         step = ROWS_A_STEP // 100 if table == "input" else ROWS_A_STEP
-        (last,) = log.execute(f"SELECT coalesce(max(rowid), 0) FROM theirs.{counted}").fetchone()
-        for first in range(0, last, step):
-            yield table, where, (first, first + step)
+        some = f"SELECT rowid FROM theirs.{counted} WHERE rowid > ? ORDER BY rowid LIMIT ?"
+        end = f"SELECT max(rowid) FROM ({some})"
+        first = schema.FIRST_ROW
+        while (last := log.execute(end, (first, step)).fetchone()[0]) is not None:
+            yield table, where, (first, last)
+            first = last
 
 
 def _copying(table: str, where: str) -> str:
@@ -138,14 +182,14 @@ def _copying(table: str, where: str) -> str:
     )
 
 
-def _differing(log: sqlite3.Connection) -> int:
+def _differing(log: Connection) -> int:
     columns = [row[1] for row in log.execute("PRAGMA main.table_info(take)")]
     same = " AND ".join(f"old.{column} IS new.{column}" for column in columns)
     query = f"SELECT count(*) FROM theirs.take AS new JOIN main.take AS old USING (id) WHERE NOT ({same})"
     return int(log.execute(query).fetchone()[0])
 
 
-def _shared(log: sqlite3.Connection) -> tuple[str, ...]:
+def _shared(log: Connection) -> tuple[str, ...]:
     query = (
         "SELECT DISTINCT player FROM theirs.session AS new "
         "WHERE EXISTS (SELECT 1 FROM main.session AS old WHERE old.player = new.player) "
@@ -155,7 +199,7 @@ def _shared(log: sqlite3.Connection) -> tuple[str, ...]:
     return tuple(player for (player,) in log.execute(query))
 
 
-def _odd_dates(log: sqlite3.Connection, now: datetime) -> tuple[OddDate, ...]:
+def _odd_dates(log: Connection, now: datetime) -> tuple[OddDate, ...]:
     query = (
         "SELECT player, count(*), min(started_utc), max(started_utc) FROM theirs.take "
         "WHERE (started_utc > ? OR started_utc < ?) AND judge <> 'rehearsal' "

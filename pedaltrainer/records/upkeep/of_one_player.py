@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 import tempfile
 from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import opening, trouble
+from pedaltrainer.records import connecting, opening, trouble
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.system.files import refuse_existing
@@ -55,9 +54,10 @@ def _write(folder: Path, names: Sequence[str], scratch: Path) -> None:
     snapshot.back_up(folder / FILE_NAME, whole)
     with trouble.said_in_words(whole):
         # An older log is brought to the newest tables.
-        opening.open_to_write(whole, opening.BUSY_TIMEOUT_S).close()
+        opening.open_to_write(whole).close()
     Log.open(scratch).close()
-    with trouble.said_in_words(own_file), closing(sqlite3.connect(own_file, isolation_level=None)) as own:
+    with trouble.said_in_words(own_file), closing(connecting.connect(own_file)) as own:
+        own.allow(connecting.size_of(whole))
         own.execute("ATTACH ? AS whole", (str(whole),))
         own.execute("BEGIN")
         for statement in _THEIRS:

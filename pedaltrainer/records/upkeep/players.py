@@ -6,28 +6,34 @@ the player's right, and a row that says "erased" would still name them.
 
 from __future__ import annotations
 
-import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import opening, queries, schema, trouble
+from pedaltrainer.records import connecting, opening, queries, trouble
+from pedaltrainer.records.connecting import Connection
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.names import Names, PlayerChange
 from pedaltrainer.records.rows import new_id, utc_text
+from pedaltrainer.records.upkeep import aside
+from pedaltrainer.system.reading import There, what_is_at
 
 _MINE = "(SELECT value FROM json_each(:names))"
-_MY_TAKES = f"(player IN {_MINE} OR session_id IN (SELECT id FROM session WHERE player IN {_MINE}))"
-_ERASING = {
-    "cancellation": f"take_id IN (SELECT id FROM take WHERE {_MY_TAKES})",
-    "input": f"session_id IN (SELECT id FROM session WHERE player IN {_MINE})",
-    "take": _MY_TAKES,
-    "session": f"player IN {_MINE}",
-    "player_change": f"player IN {_MINE} OR name IN {_MINE}",
-}
-"""Which rows of each table are a player's, children before their parents."""
+
+
+def _theirs(file: str) -> dict[str, str]:
+    """A condition for a player's rows of each table; file: how SQLite calls the file they are in."""
+    sessions = f"(SELECT id FROM {file}.session WHERE player IN {_MINE})"
+    takes = f"(player IN {_MINE} OR session_id IN {sessions})"
+    return {
+        "session": f"player IN {_MINE}",
+        "take": takes,
+        "cancellation": f"take_id IN (SELECT id FROM {file}.take WHERE {takes})",
+        "input": f"session_id IN {sessions}",
+        "player_change": f"player IN {_MINE} OR name IN {_MINE}",
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,23 +123,27 @@ def the_player(log: Log, name: str) -> str:
 def erase(folder: Path, name: str) -> Erased:
     """Remove a player from the log and from every copy of it in the folder, so that no byte of them is left.
 
-    Raises InputError when there is no such player, or when a file cannot be changed or is open elsewhere;
-    the player is then still in the log, so that it can be asked for again.
+    Each file is written anew without them and then takes the old one's place, so that a disk too full for
+    that leaves it as it was. Raises InputError when there is no such player, or when a file cannot be changed
+    or is open elsewhere; the player is then still in the log, so that it can be asked for again.
     """
     with Log.open(folder) as log:
         found = log.names().all_of(the_player(log, name))
+    kept_aside = aside.forget(folder, found)
     removed: dict[Path, tuple[int, int]] = {}
     # The log comes last: as long as it knows the player, erasing can be asked for once more.
     own = folder / FILE_NAME
     copies = [path for path in sorted(folder.glob("*.sqlite3")) if path != own and _is_a_log(path)]
     for path in (*copies, own):
         with trouble.said_in_words(path):
-            removed[path] = _erase_from(path, found)
-    touched = tuple(path for path, (sessions, takes) in removed.items() if sessions or takes)
-    return Erased(*removed[own], touched)
+            removed[path] = _erase_from(path.resolve(), found)
+    touched = [path for path, (sessions, takes) in removed.items() if sessions or takes]
+    return Erased(*removed[own], (*touched, *kept_aside))
 
 
 def _is_a_log(path: Path) -> bool:
+    if what_is_at(path) is not There.FILE:
+        return False
     try:
         opening.refuse_by_header(path)
     except InputError:
@@ -142,34 +152,61 @@ def _is_a_log(path: Path) -> bool:
 
 
 def _erase_from(path: Path, names: tuple[str, ...]) -> tuple[int, int]:
-    with closing(opening.open_to_write(path, opening.BUSY_TIMEOUT_S)) as file:
+    """How many sessions and takes went; the file is changed only at the very end, by a rename."""
+    with closing(opening.open_to_write(path)) as old:
         # Other players' names for this one may be known to this file only.
-        changes = file.execute(f"SELECT {', '.join(PlayerChange._fields)} FROM player_change").fetchall()
+        changes = old.execute(f"SELECT {', '.join(PlayerChange._fields)} FROM player_change").fetchall()
         known = Names.of(PlayerChange(*row) for row in changes)
         every = tuple(dict.fromkeys(alias for name in names for alias in (name, *known.all_of(name))))
         # Folds the write-ahead log in and does without one; refused while another program has the file open,
         # since what that one still reads could not be removed.
-        file.execute("PRAGMA journal_mode = DELETE")
-        file.execute("PRAGMA secure_delete = ON")
-        removed = _delete(file, every)
-        # Pages that were emptied earlier, by SQLite's own housekeeping, go as well.
-        file.execute("VACUUM")
-        file.execute("PRAGMA journal_mode = WAL")
-        return removed
+        old.execute("PRAGMA journal_mode = DELETE")
+        old.allow(connecting.size_of(path))
+        # From here to the end nobody else reads or writes it.
+        old.execute("BEGIN EXCLUSIVE")
+        removed = _count(old, every)
+        if any(removed.values()):
+            new = _written_without(path, every)
+            try:
+                new.replace(path)
+            except OSError as error:
+                raise InputError(trouble.os_words(error, path, trouble.READ_ONLY)) from error
+            finally:
+                new.unlink(missing_ok=True)
+        else:
+            old.execute("ROLLBACK")
+            old.execute("PRAGMA journal_mode = WAL")
+        return removed["session"], removed["take"]
 
 
-def _delete(file: sqlite3.Connection, names: tuple[str, ...]) -> tuple[int, int]:
+def _count(old: Connection, names: tuple[str, ...]) -> dict[str, int]:
+    """How many rows of each table are a player's."""
     asked = {"names": queries.json_list(names)}
-    removed = {}
-    file.execute("BEGIN EXCLUSIVE")
+    return {
+        table: old.execute(f"SELECT count(*) FROM {table} WHERE {whose}", asked).fetchone()[0]
+        for table, whose in _theirs("main").items()
+    }
+
+
+def _written_without(path: Path, names: tuple[str, ...]) -> Path:
+    """A log beside the one at `path` with all rows that are not this player's; none when there is no room."""
+    new = Path(f"{path}.without")
+    new.unlink(missing_ok=True)
+    asked = {"names": queries.json_list(names)}
     try:
-        for table, whose in _ERASING.items():
-            file.execute(f"DROP TRIGGER {table}_keeps_its_rows")
-            removed[table] = file.execute(f"DELETE FROM {table} WHERE {whose}", asked).rowcount
-            file.execute(schema.keeps_its_rows(table))
-        file.execute("COMMIT")
+        with closing(opening.open_to_write(new)) as log:
+            log.execute("PRAGMA journal_mode = OFF")
+            log.allow(connecting.size_of(path))
+            # The old one is locked by ourselves, and changes no more.
+            log.execute("ATTACH ? AS old", (f"{path.absolute().as_uri()}?mode=ro&immutable=1",))
+            log.execute("BEGIN")
+            for table, whose in _theirs("old").items():
+                log.execute(f"INSERT INTO main.{table} SELECT * FROM old.{table} WHERE NOT ({whose})", asked)
+            log.execute("COMMIT")
+            log.execute("DETACH old")
+            log.execute("PRAGMA journal_mode = WAL")
     except BaseException:
-        if file.in_transaction:
-            file.execute("ROLLBACK")
+        for suffix in ("", *opening.BESIDE):
+            Path(f"{new}{suffix}").unlink(missing_ok=True)
         raise
-    return removed["session"], removed["take"]
+    return new

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import json
-import sqlite3
+import math
 from collections.abc import Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, NamedTuple
+from tempfile import TemporaryDirectory
+from typing import Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.records import cells, opening, trouble
+from pedaltrainer.records.connecting import Connection
+from pedaltrainer.records.log import FILE_NAME
 from pedaltrainer.records.names import NO_NAMES, PlayerChange
-from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc
+from pedaltrainer.records.rows import Cancellation, Input, SessionRow, TakeRow, parse_utc
 from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.records.upkeep.importing import sessions_for
 from pedaltrainer.records.upkeep.salvage import Pages, records
@@ -22,19 +25,6 @@ from pedaltrainer.system.patience import Waiting, in_silence
 
 PAGES_A_STEP = 500
 _KINDS = ("rename", "archive", "return")
-
-
-class Cancellation(NamedTuple):
-    id: str
-    take_id: str
-    at_utc: str
-    reason: str
-
-
-class Input(NamedTuple):
-    session_id: str
-    seq: int
-    content: str
 
 
 @dataclass(slots=True)
@@ -97,7 +87,7 @@ def _keep(saved: Saved, record: Sequence[Any] | None) -> None:
     try:
         if reader is not None:
             reader(saved, record)
-    except (ValueError, TypeError, OverflowError, RecursionError):
+    except cells.UNREADABLE:
         saved.broken += 1
 
 
@@ -178,20 +168,17 @@ def _write(saved: Saved, new: Path) -> Repaired:
         "player_change": (PlayerChange._fields, _by_id(saved.changes)),
     }
     try:
-        new.parent.mkdir(parents=True, exist_ok=True)
-        with (
-            trouble.said_in_words(new),
-            closing(opening.open_to_write(new, opening.BUSY_TIMEOUT_S)) as log,
-        ):
-            _fill(log, tables)
-            # One file, with nothing beside it.
-            log.execute("PRAGMA journal_mode = DELETE")
+        opening.make_folder(new.parent)
+        # Made beside its place and put there whole.
+        with TemporaryDirectory(prefix=".repaired-", dir=new.parent) as scratch:
+            half = Path(scratch) / FILE_NAME
+            with trouble.said_in_words(new), closing(opening.open_to_write(half)) as log:
+                _fill(log, tables)
+                # One file, with nothing beside it.
+                log.execute("PRAGMA journal_mode = DELETE")
+            half.rename(new)
     except OSError as error:
-        raise InputError(f"{new} cannot be written ({error.strerror}); name another file.") from error
-    except BaseException:
-        for suffix in ("", "-wal", "-shm"):
-            Path(f"{new}{suffix}").unlink(missing_ok=True)
-        raise
+        raise InputError(trouble.os_words(error, new, "{path} cannot be written ({reason}).")) from error
     lost = len(saved.cancellations) - len(cancellations) + len(saved.inputs) - len(inputs)
     added = {table: len(rows) for table, (_, rows) in tables.items()}
     return Repaired(new, added, len(made), lost, saved.broken)
@@ -201,9 +188,8 @@ def _by_id(rows: Mapping[str, Any]) -> list[Any]:
     return [rows[id] for id in sorted(rows)]
 
 
-def _fill(
-    log: sqlite3.Connection, tables: Mapping[str, tuple[Sequence[str], Sequence[Sequence[Any]]]]
-) -> None:
+def _fill(log: Connection, tables: Mapping[str, tuple[Sequence[str], Sequence[Sequence[Any]]]]) -> None:
+    log.allow(math.inf)
     log.execute("BEGIN IMMEDIATE")
     for table, (columns, rows) in tables.items():
         log.executemany(cells.inserting(table, columns), rows)

@@ -17,6 +17,7 @@ from typing import Any
 _TABLE_LEAF, _INDEX_LEAF, _INDEX_INTERIOR = 13, 10, 2
 _HEADER_BYTES = 100
 _USUAL_PAGE_BYTES = 4096
+_MOST_TURNS = 8
 _WAL_HEADER_BYTES, _FRAME_HEADER_BYTES = 32, 24
 _WAL_MAGIC = (0x377F0682, 0x377F0683)
 _INTEGER_BYTES = {1: 1, 2: 2, 3: 3, 4: 4, 5: 6, 6: 8}
@@ -37,6 +38,8 @@ class Pages:
         wal = Path(f"{path}-wal")
         self._newer = _committed(wal.read_bytes(), self.size) if wal.is_file() else {}
         self.count = max([self.count, *self._newer])
+        self.left_over_bytes = _MOST_TURNS * len(self._file)
+        """How much more is read of what runs over: pages may be made to lead to the same ones for ever."""
         # Bytes at the end of each page that are not SQLite's: none in a log of ours.
         self.usable = self.size
 
@@ -122,7 +125,8 @@ def _overflow(pages: Pages, number: int, left: int) -> bytes:
     parts: list[bytes] = []
     seen: set[int] = set()
     while left > 0:
-        if number in seen or not 1 <= number <= pages.count:
+        pages.left_over_bytes -= pages.size
+        if number in seen or not 1 <= number <= pages.count or pages.left_over_bytes < 0:
             raise TornError
         seen.add(number)
         page = pages.page(number)

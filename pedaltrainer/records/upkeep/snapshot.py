@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-import sqlite3
 import struct
 import tempfile
 from collections.abc import Iterator
@@ -11,18 +10,19 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import opening, schema, trouble
+from pedaltrainer.records import connecting, opening, schema, trouble
 from pedaltrainer.records.log import FILE_NAME
 from pedaltrainer.system.files import whole_file
+from pedaltrainer.system.reading import There, what_is_at
 
 BESIDE = ("-wal", "-journal")
-"""What may stand beside a log and belong to it."""
+"""What stands beside a log and holds a part of it."""
 
 
 def file_of(place: Path) -> Path:
     """The log that is meant by a file, or by the folder it lies in. Raises InputError when there is none."""
-    path = place / FILE_NAME if place.is_dir() else place
-    if not path.is_file():
+    path = place / FILE_NAME if what_is_at(place) is There.FOLDER else place
+    if what_is_at(path) is not There.FILE:
         raise InputError(f"There is no log {path}; name the file or the folder of a log.")
     return path
 
@@ -32,9 +32,9 @@ def files_of(place: Path) -> list[Path]:
 
     Raises InputError when there is none.
     """
-    if not place.is_dir() or (place / FILE_NAME).is_file():
+    if what_is_at(place) is not There.FOLDER or what_is_at(place / FILE_NAME) is There.FILE:
         return [file_of(place)]
-    found = sorted(path for path in place.rglob("*.sqlite3") if path.is_file())
+    found = sorted(path for path in place.rglob("*.sqlite3") if what_is_at(path) is There.FILE)
     if not found:
         raise InputError(f"There is no log in {place} or below it; name the file or the folder of a log.")
     return found
@@ -50,11 +50,11 @@ def copied(path: Path) -> Iterator[Path]:
         copy = Path(scratch) / FILE_NAME
         try:
             for suffix in ("", *BESIDE):
-                if (there := Path(f"{path}{suffix}")).is_file():
+                if what_is_at(there := Path(f"{path}{suffix}")) is There.FILE:
                     shutil.copyfile(there, f"{copy}{suffix}")
         except OSError as error:
             raise InputError(
-                f"The log {path} cannot be copied to be looked into ({error.strerror})."
+                f"The log {path} cannot be copied to be looked into ({error.strerror or error})."
             ) from error
         yield copy
 
@@ -69,12 +69,12 @@ def of_today(path: Path) -> Iterator[str]:
     opening.refuse_by_header(path)
     if _is_of_today(path) and not any(Path(f"{path}{suffix}").exists() for suffix in BESIDE):
         with _about(path, path), trouble.said_in_words(path):
-            opening.open_to_read(path, opening.BUSY_TIMEOUT_S, only_look=True).close()
+            opening.open_to_read(path, only_look=True, foreign=True).close()
         yield f"{path.absolute().as_uri()}?mode=ro&immutable=1"
         return
     with copied(path) as copy:
         with _about(path, copy), trouble.said_in_words(copy):
-            opening.open_to_write(copy, opening.BUSY_TIMEOUT_S).close()
+            opening.open_to_write(copy, foreign=True).close()
         yield f"{copy.as_uri()}?mode=ro"
 
 
@@ -112,7 +112,7 @@ def back_up(log: Path, copy: Path) -> None:
     with (
         whole_file(copy) as half,
         trouble.said_in_words(copy),
-        closing(sqlite3.connect(log)) as source,
-        closing(sqlite3.connect(half.name)) as target,
+        closing(connecting.connect(log)) as source,
+        closing(connecting.connect(Path(half.name))) as target,
     ):
         source.backup(target, pages=4096)

@@ -1,0 +1,64 @@
+"""Which files this program has open as logs, and whether they are still what stands at their paths."""
+
+from __future__ import annotations
+
+import threading
+from collections import Counter
+from pathlib import Path
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.records import trouble
+
+File = tuple[int, int]
+"""A file whatever it is called: its disk and its number there (POSIX: `st_dev`, `st_ino`)."""
+
+_open_here: Counter[File] = Counter()
+_open_here_lock = threading.Lock()
+
+
+def file_at(path: Path) -> File | None:
+    """The file that is at a path now; None when there is none."""
+    try:
+        status = path.stat()
+    except OSError:
+        return None
+    return status.st_dev, status.st_ino
+
+
+def is_open_here(path: Path) -> bool:
+    """Whether this program has the file open."""
+    file = file_at(path)
+    with _open_here_lock:
+        return file is not None and _open_here[file] > 0
+
+
+class Held:
+    """The file of an open log, and the write-ahead log beside it. Not for use from two threads at once.
+
+    Another program cannot do away with the write-ahead log of a log that is open here: SQLite locks it.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path, self._beside = path, Path(f"{path}-wal")
+        self._file, self._file_beside = file_at(path), file_at(self._beside)
+        self._is_held = self._file is not None
+        if self._file is not None:
+            with _open_here_lock:
+                _open_here[self._file] += 1
+
+    def refuse_another_file(self) -> None:
+        """Raises InputError unless the files that are written are those at the log's path.
+
+        SQLite goes on writing into a file that was renamed or deleted, and never says so.
+        """
+        if self._file_beside is None:
+            self._file_beside = file_at(self._beside)
+        if (file_at(self._path), file_at(self._beside)) != (self._file, self._file_beside):
+            raise InputError(trouble.MOVED.format(path=self._path))
+
+    def let_go(self) -> None:
+        """The log was closed. Letting go twice does nothing."""
+        if self._is_held and self._file is not None:
+            self._is_held = False
+            with _open_here_lock:
+                _open_here[self._file] -= 1
