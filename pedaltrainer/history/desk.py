@@ -53,7 +53,7 @@ class Desk:
 
     @property
     def has_log(self) -> bool:
-        """Whether there is a log. Raises InputError where something else is in its place, or cannot be seen."""
+        """Whether there is a log. Raises InputError where something else is, or where nothing can be seen."""
         place = self.log_place
         return what_is_at(place) is There.FILE or opening.find(place, place / FILE_NAME)
 

@@ -19,8 +19,10 @@ from datetime import UTC, datetime
 
 import pygame
 
+from pedaltrainer.live import ending
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
+from pedaltrainer.live.ending import Ending
 from pedaltrainer.live.options import Options
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus
@@ -30,6 +32,8 @@ from pedaltrainer.pedals.recogniser import Recogniser
 from pedaltrainer.records import preferences
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import TakeRow, utc_text
+from pedaltrainer.records.upkeep import aside, privacy
+from pedaltrainer.records.upkeep.aside import TakenIn
 from pedaltrainer.rehearsal.pedal import VirtualPedal
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
@@ -37,6 +41,7 @@ from pedaltrainer.session.step import begin
 from pedaltrainer.showing.light import moment_of
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
+from pedaltrainer.telling.session import taken_in_words
 from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
 
 FRAMES_PER_SECOND = 60
@@ -60,10 +65,12 @@ def run(options: Options, on_take: Callable[[TakeRow], None] = lambda row: None)
     Raises InputError, before anything was played, for a log, a screen or an
     input that cannot be used.
     """
-    with Log.open(options.desk.log_place) as log:
+    with ending.by_signals() as asked, Log.open(options.desk.log_place) as log:
+        privacy.tighten_once(options.desk.folder, datetime.now(UTC))
+        taken_in = aside.take_in(log)
         stage = Stage(options.size, options.windowed, options.sight)
         try:
-            theatre = _Theatre(options, log, stage, on_take)
+            theatre = _Theatre(options, log, stage, on_take, asked, taken_in)
             return theatre.play()
         finally:
             stage.close()
@@ -78,8 +85,16 @@ class _Theatre:
         log: Log,
         stage: Stage,
         on_take: Callable[[TakeRow], None],
+        asked: Ending,
+        taken_in: TakenIn,
     ) -> None:
         self._options = options
+        self._ending = asked
+        self._first_notices = (
+            *((taken_in_words(taken_in.takes),) if taken_in.takes else ()),
+            *taken_in.troubles,
+        )
+        """Said until the first take is counted in."""
         self._stage = stage
         self._sight = options.sight
         self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
@@ -127,7 +142,6 @@ class _Theatre:
             decider.join(timeout=5)
             self._pedals.close()
             self._conductor.stream.close()
-            # An interrupt from the terminal comes this way too: what waits for the log is kept even so.
             self._finish()
         return self._conductor
 
@@ -262,7 +276,7 @@ class _Theatre:
     def _draw_until_closed(self) -> None:
         frame_s = 1 / FRAMES_PER_SECOND
         next_frame_s = time.perf_counter()
-        while not self._conductor.closed and self._trouble is None:
+        while not self._conductor.closed and self._trouble is None and not self._ending.asked:
             self._draw()
             next_frame_s = max(next_frame_s + frame_s, time.perf_counter())
             if not self._take_events(next_frame_s):
@@ -270,12 +284,13 @@ class _Theatre:
 
     def _draw(self) -> None:
         conductor = self._conductor
+        first = self._first_notices if conductor.state.serial == 0 else ()
         around = Surroundings(
             self._options.desk.shapes,
             input_name=conductor.input_name,
             lesson=self._pedals.lesson,
             left_handed=self._options.left_handed,
-            notices=(*self._file_notices, *self._notices),
+            notices=(*first, *self._file_notices, *self._notices),
             at_first=self._options.notices,
         )
         if self._stage.sight != self._sight:

@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-import tempfile
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from pedaltrainer import __version__
+from pedaltrainer.errors import InputError
 from pedaltrainer.live.options import Options
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import SessionRow, TakeRow, new_id, utc_text
-from pedaltrainer.records.table import as_json
+from pedaltrainer.records.rows import (
+    Cancellation,
+    Input,
+    SessionRow,
+    TakeRow,
+    check_json_object,
+    new_id,
+    utc_text,
+)
+from pedaltrainer.records.upkeep import aside
 from pedaltrainer.session.effects import Answered
 from pedaltrainer.session.replay import settings_to_json
 from pedaltrainer.session.state import State
@@ -32,30 +42,81 @@ def open_book(log: Log, options: Options, opened_heard_s: float = 0.0) -> Book:
     return Book(log, row, now, opened_heard_s)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Book:
-    """Where the takes of this session are written, and under whose name.
+    """All of this session that is for the log, and how much of it is there. Not for two threads at once.
 
-    The session itself is written with its first take: one without any leaves no trace.
+    The session itself is written with its first take: one without any leaves no trace. While the log refuses,
+    everything is kept aside, the takes that were written before too: the log may have been taken away.
     """
 
     log: Log
     session: SessionRow
     opened_utc: datetime
     opened_heard_s: float
+    takes: list[TakeRow] = field(default_factory=list)
+    cancellations: list[Cancellation] = field(default_factory=list)
+    inputs: list[Input] = field(default_factory=list)
+    kept_in: Path | None = None
+    """The file in which the session is kept aside, while it is."""
+    _written: tuple[int, int, int] = (0, 0, 0)
+    """How many takes, cancellations and inputs are in the log."""
 
     def utc(self, heard_s: float) -> str:
         """The wall time of a heard second: read once at the start, so it cannot jump in between."""
         return utc_text(self.opened_utc + timedelta(seconds=heard_s - self.opened_heard_s))
 
+    def add_inputs(self, contents: Sequence[Mapping[str, Any]]) -> None:
+        """Note what happened, each an object of plain JSON values."""
+        for content in contents:
+            text = check_json_object(content, "an input")
+            self.inputs.append(Input(self.session.id, len(self.inputs) + 1, text))
 
-def keep_aside(rows: list[TakeRow]) -> Path:
-    """Write takes that the log would not have to a file of its own, as JSON; returns its path."""
-    with tempfile.NamedTemporaryFile(
-        "w", prefix="pedaltrainer-takes-", suffix=".json", delete=False, encoding="utf-8"
-    ) as file:
-        file.write(as_json(rows))
-        return Path(file.name)
+    def cancel(self, take_id: str, at_utc: str, reason: str) -> None:
+        """Note that a take was taken back."""
+        self.cancellations.append(Cancellation(new_id(), take_id, at_utc, reason))
+
+    @property
+    def is_behind(self) -> bool:
+        """Whether there is something to write. Inputs alone wait for the next take, or for the end."""
+        takes, cancellations, _ = self._written
+        return (takes, cancellations) != (len(self.takes), len(self.cancellations))
+
+    def write(self) -> None:
+        """Write what is not in the log yet: all of it or nothing. A row that is there already does no harm.
+
+        Raises InputError when the log refuses. What there is of the session is then kept aside.
+        """
+        if not self.takes:
+            return
+        takes, cancellations, inputs = self._written
+        try:
+            self.log.add_missing(
+                [self.session],
+                self.takes[takes:],
+                self.cancellations[cancellations:],
+                self.inputs[inputs:],
+            )
+        except BaseException:
+            self._written = (0, 0, 0)
+            self.keep_aside()
+            raise
+        self._written = len(self.takes), len(self.cancellations), len(self.inputs)
+        if self.kept_in is not None:
+            self.kept_in.unlink(missing_ok=True)
+            self.kept_in = None
+
+    def keep_aside(self) -> None:
+        """Keep the session in a file of its own, in place of what was kept of it before."""
+        undone = {row.take_id for row in self.cancellations}
+        takes = [replace(take, cancelled=take.id in undone) for take in self.takes]
+        before = self.kept_in
+        try:
+            self.kept_in = aside.keep(self.log.path.parent, self.session, takes, self.inputs)
+        except InputError:
+            return  # what was kept before is better than nothing
+        if before is not None and before != self.kept_in:
+            before.unlink(missing_ok=True)
 
 
 def take_row(answered: Answered, state: State, book: Book) -> TakeRow:

@@ -7,12 +7,11 @@ from a simulated clock; both run the same code.
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.book import Book, keep_aside, take_row
+from pedaltrainer.live.book import Book, take_row
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import ControlGiven, InputChange, InputStatus
 from pedaltrainer.pedals.recogniser import Output, Recogniser
@@ -49,6 +48,7 @@ from pedaltrainer.session.events import (
 from pedaltrainer.session.replay import event_to_json
 from pedaltrainer.session.state import Phase, State
 from pedaltrainer.session.step import step
+from pedaltrainer.telling.session import kept_words
 from pedaltrainer.timing.click import ClickPlan, Sound
 from pedaltrainer.timing.stream import ClickStream
 
@@ -73,12 +73,10 @@ class Conductor:
     on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
     on_teaching: Callable[[bool], None] = lambda begins: None
     on_take: Callable[[TakeRow], None] = lambda row: None
-    _writes: deque[Callable[[], None]] = field(default_factory=deque)
-    """Writes that wait for the log, in order: none may overtake another."""
     _writing: bool = False
-    _begun: bool = False
+    _told: int = 0
+    """How many takes `on_take` was told of."""
     _unsaved: list[dict[str, object]] = field(default_factory=list)
-    _rows_waiting: list[TakeRow] = field(default_factory=list)
     _take_ids: dict[int, str] = field(default_factory=dict)
 
     def open(self, t_s: float) -> None:
@@ -178,44 +176,46 @@ class Conductor:
         self.state, effects = step(self.state, event)
         for effect in effects:
             self._carry_out(effect)
-        if self._writes and not self._writing and self.state.log_trouble is None:
+        if not self.book.is_behind or self._writing:
+            return
+        if self.state.log_trouble is None:
             self._write()
+        else:
+            self.book.keep_aside()
 
     def _write(self) -> None:
-        """Write all that waits; when the log refuses, tell the session once and keep the rest."""
+        """Write all that waits. When the log refuses, all is kept aside at once, and the session told."""
         self._writing = True
         try:
-            while self._writes:
-                self._writes[0]()
-                self._writes.popleft()
+            self.book.write()
         except InputError as trouble:
             if self.state.log_trouble is None:
                 self._happen(LogLost(self.state.now_s, str(trouble)))
+                # With the take that this broke off, if there was one.
+                self.book.keep_aside()
         else:
             if self.state.log_trouble is not None:
                 self._happen(LogBack(self.state.now_s))
+            for row in self.book.takes[self._told :]:
+                self.on_take(row)
+            self._told = len(self.book.takes)
         finally:
             self._writing = False
 
     def write_waiting(self) -> None:
         """Try again to write what the log refused before; takes as long as a lock is waited for."""
-        if self._writes:
+        if self.book.is_behind:
             self._write()
 
     def finish(self) -> None:
         """Write what still waits.
 
-        Raises InputError, naming the file they are kept in, when takes cannot be written.
+        Raises InputError, naming the file the session is kept in, when it cannot be written.
         """
         self._save_inputs()
         self._write()
-        if not self._writes or self.state.log_trouble is None:
-            return
-        path = keep_aside(self._rows_waiting)
-        raise InputError(
-            f"{self.state.log_trouble} {len(self._rows_waiting)} takes that it would not have "
-            f"are kept in {path}."
-        )
+        if self.state.log_trouble is not None:
+            raise InputError(f"{self.state.log_trouble} {kept_words(self.book.kept_in)}")
 
     # --- effects --------------------------------------------------------------
 
@@ -240,31 +240,17 @@ class Conductor:
 
     def _record(self, answered: Answered) -> None:
         row = take_row(answered, self.state, self.book)
-        if not self._begun:
-            self._begun = True
-            self._writes.append(lambda: self.book.log.begin_session(self.book.session))
         self._take_ids[answered.run.serial] = row.id
-        self._rows_waiting.append(row)
-
-        def write() -> None:
-            self.book.log.append_take(row)
-            self._rows_waiting.remove(row)
-            self.on_take(row)
-
-        self._writes.append(write)
+        self.book.takes.append(row)
         self._save_inputs()
 
     def _cancel(self, serial: int, reason: str) -> None:
-        take_id, at_utc = self._take_ids[serial], self.book.utc(self.state.now_s)
-        self._writes.append(lambda: self._cancel_in_log(take_id, at_utc, reason))
-
-    def _cancel_in_log(self, take_id: str, at_utc: str, reason: str) -> None:
-        self.book.log.cancel_take(take_id, at_utc, reason)
+        self.book.cancel(self._take_ids[serial], self.book.utc(self.state.now_s), reason)
+        self._save_inputs()
 
     def _save_inputs(self) -> None:
-        if self._begun and self._unsaved:
-            inputs, self._unsaved = self._unsaved, []
-            self._writes.append(lambda: self.book.log.append_inputs(self.book.session.id, inputs))
+        self.book.add_inputs(self._unsaved)
+        self._unsaved.clear()
 
 
 def click_plan(run: Run, rate: int) -> ClickPlan:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import os
-import re
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -20,6 +19,7 @@ import pytest
 from pedaltrainer import cli
 from pedaltrainer.commands import options
 from pedaltrainer.commands.whose import desk_of
+from pedaltrainer.live.ending import ENDING
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.taught.files import read_binding
 from pedaltrainer.practice.take import AnswerStyle
@@ -289,34 +289,40 @@ def test_closing_the_window_mid_take_voids_the_take_and_ends_well(screen, tmp_pa
     assert (take.tempo_bpm, take.outcome, take.judge) == (200, "void", "interrupted")
 
 
-def test_an_interrupt_from_the_terminal_mid_take_voids_the_take_and_ends_well(screen, tmp_path):
+@pytest.mark.parametrize("number", ENDING)
+def test_a_signal_mid_take_voids_the_take_and_ends_as_closing_the_window_does(screen, tmp_path, number):
     with RealSession(screen, tmp_path / "data", *WORDS[:-1], 16, **NO_MIDI) as session:
         session.find_window()
         wait_for_landings(session, 2)
-        session.interrupt()
-        code, _, err = session.wait_for_end()
+        session.signal(number)
+        code, out, err = session.wait_for_end()
     assert (code, err) == (0, "")
+    assert out == "No take was answered.\n"
     (take,) = session.takes()
     assert (take.tempo_bpm, take.outcome, take.judge) == (200, "void", "interrupted")
 
 
-def test_an_interrupt_while_the_log_is_locked_keeps_the_take_in_a_file_and_names_it(screen, tmp_path):
-    with RealSession(screen, tmp_path / "data", *WORDS[:-1], 16, **NO_MIDI) as session:
+def test_a_take_that_a_locked_log_refused_at_the_end_goes_in_at_the_next_start(screen, tmp_path):
+    folder = tmp_path / "data"
+    with RealSession(screen, folder, *WORDS[:-1], 16, **NO_MIDI) as session:
         session.find_window()
         wait_for_landings(session, 2)
-        other_program = sqlite3.connect(tmp_path / "data" / "log.sqlite3", isolation_level=None)
+        other_program = sqlite3.connect(folder / "log.sqlite3", isolation_level=None)
         other_program.execute("BEGIN IMMEDIATE")
-        session.interrupt()
+        session.signal(signal.SIGTERM)
         code, _, err = session.wait_for_end()
         other_program.close()
     assert code == 2
-    found = re.search(r"are kept in (\S+)\.$", err)
-    assert found, err
-    path = Path(found[1])
-    (kept,) = json.loads(path.read_text(encoding="utf-8"))
-    path.unlink()
-    assert (kept["outcome"], kept["judge"]) == ("void", "interrupted")
+    (kept,) = folder.glob("kept-aside-*")
+    assert str(kept) in err
     assert session.takes() == []
+    with RealSession(screen, folder, *WORDS[:-1], 16, **NO_MIDI) as session:
+        session.find_window()
+        session.close_window()
+        assert session.wait_for_end()[::2] == (0, "")
+    (take,) = session.takes()
+    assert (take.outcome, take.judge) == ("void", "interrupted")
+    assert list(folder.glob("kept-aside-*")) == []
 
 
 @pytest.mark.parametrize("style", list(AnswerStyle))

@@ -11,7 +11,6 @@ import ctypes
 import ctypes.util
 import os
 import shutil
-import signal
 import subprocess
 import sys
 import time
@@ -260,9 +259,9 @@ class RealSession:
         """Ask the window to close, as the cross in its corner does (ICCCM 4.2.8.1, WM_DELETE_WINDOW)."""
         ask_to_close(self.screen.display, int(self._window_id))
 
-    def interrupt(self) -> None:
-        """What Ctrl+C in the terminal sends."""
-        self._process.send_signal(signal.SIGINT)
+    def signal(self, number: int) -> None:
+        """What Ctrl+C in the terminal sends (SIGINT), or a system that ends its programs."""
+        self._process.send_signal(number)
 
     # --- what is left ---------------------------------------------------------
 

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
+import tempfile
+from collections.abc import Iterable
+from contextlib import suppress
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.retelling import told_otherwise
 from pedaltrainer.live import app
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.fast import SimulatedStream
-from pedaltrainer.records.log import Log
+from pedaltrainer.records.log import FILE_NAME, Log
+from pedaltrainer.records.rows import TakeRow
+from pedaltrainer.records.upkeep import aside, checking, importing
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin
@@ -43,6 +49,14 @@ class Foot:
         while (due_s := self.conductor.due_t_s()) is not None and due_s <= end_s:
             self.conductor.advance(due_s)
         self.now_s = end_s
+
+    def key(self, name: str) -> None:
+        self.conductor.edge(untaught_edge(self.now_s, "keyboard", f"key {name}", True))
+        self.wait(0.5)
+
+    def go_on(self) -> None:
+        """Out of the pause."""
+        self.key("n")
 
     def play_a_clean_take(self) -> None:
         while self.conductor.state.phase is not Phase.ASKING:
@@ -83,7 +97,7 @@ def test_a_locked_log_pauses_the_session_says_why_and_keeps_the_take(foot, locke
 def test_takes_reach_the_log_in_their_order_when_it_is_back(foot, locker):
     locker.execute("BEGIN IMMEDIATE")
     foot.play_a_clean_take()
-    foot.conductor.edge(untaught_edge(foot.now_s, "keyboard", "key n", True))
+    foot.go_on()
     foot.wait(0.1)
     locker.execute("ROLLBACK")
     foot.conductor.write_waiting()
@@ -93,12 +107,198 @@ def test_takes_reach_the_log_in_their_order_when_it_is_back(foot, locker):
     foot.conductor.finish()
 
 
-def test_takes_that_could_never_be_written_are_kept_in_a_file_that_is_named(foot, locker):
+# --- kept aside -----------------------------------------------------------------------
+
+
+def kept_in(folder: Path) -> list[Path]:
+    return sorted(folder.glob("kept-aside-*"))
+
+
+def outcomes(rows: Iterable[object]) -> list[str]:
+    return [row.outcome for row in rows if isinstance(row, TakeRow)]
+
+
+def next_start(folder: Path) -> aside.TakenIn:
+    with Log.open(folder) as log:
+        return aside.take_in(log)
+
+
+def is_whole(folder: Path) -> bool:
+    """Whether the log has no fault, and every session comes out of its inputs as it is there."""
+    found = checking.check(folder / FILE_NAME, datetime.now(UTC), told_otherwise)
+    return found.replayed > 0 and not found.faults and not found.remarks
+
+
+def test_what_the_log_refuses_is_kept_aside_at_that_moment_and_for_this_user_alone(foot, locker, tmp_path):
     locker.execute("BEGIN IMMEDIATE")
     foot.play_a_clean_take()
-    with pytest.raises(InputError, match=r"are kept in (\S+)\.$") as refusal:
+    # As a program that is killed now would leave it.
+    (kept,) = kept_in(tmp_path)
+    assert outcomes(importing.read_all(kept)) == ["pass"]
+    assert kept.stat().st_mode & 0o777 == 0o600
+
+
+def test_a_take_that_is_answered_while_the_log_refuses_is_kept_aside_too(foot, locker, tmp_path):
+    locker.execute("BEGIN IMMEDIATE")
+    foot.play_a_clean_take()
+    foot.go_on()
+    foot.play_a_clean_take()
+    (kept,) = kept_in(tmp_path)
+    assert outcomes(importing.read_all(kept)) == ["pass", "pass"]
+
+
+def test_when_the_log_is_back_nothing_is_left_aside(foot, locker, tmp_path):
+    locker.execute("BEGIN IMMEDIATE")
+    foot.play_a_clean_take()
+    locker.execute("ROLLBACK")
+    foot.conductor.write_waiting()
+    assert kept_in(tmp_path) == []
+    foot.conductor.shut(foot.now_s)
+    foot.conductor.finish()
+    assert is_whole(tmp_path)
+
+
+def test_takes_that_could_never_be_written_are_told_of_and_go_in_at_the_next_start(foot, locker, tmp_path):
+    locker.execute("BEGIN IMMEDIATE")
+    foot.play_a_clean_take()
+    foot.conductor.shut(foot.now_s)
+    with pytest.raises(InputError, match=r"kept in \S+ and goes into the log at the next start\.$") as told:
         foot.conductor.finish()
-    path = Path(str(refusal.value).rsplit(" ", 1)[1].rstrip("."))
-    (kept,) = json.loads(path.read_text(encoding="utf-8"))
-    assert kept["outcome"] == "pass"
-    path.unlink()
+    assert str(kept_in(tmp_path)[0]) in str(told.value)
+    locker.execute("ROLLBACK")
+    assert next_start(tmp_path) == aside.TakenIn(takes=1)
+    assert next_start(tmp_path) == aside.TakenIn()
+    assert kept_in(tmp_path) == []
+    assert is_whole(tmp_path)
+
+
+def test_a_take_that_was_undone_while_the_log_refused_stays_undone(foot, locker, tmp_path):
+    locker.execute("BEGIN IMMEDIATE")
+    foot.play_a_clean_take()
+    foot.go_on()
+    foot.play_a_clean_take()
+    foot.key("u")
+    with pytest.raises(InputError):
+        foot.conductor.finish()
+    locker.execute("ROLLBACK")
+    next_start(tmp_path)
+    with Log.open(tmp_path, read_only=True) as log:
+        rows = log.takes(include_cancelled=True, newest_first=False)
+    assert [row.cancelled for row in rows] == [False, True]
+
+
+def test_another_program_may_take_in_what_this_one_still_waits_to_write(foot, locker, tmp_path):
+    locker.execute("BEGIN IMMEDIATE")
+    foot.play_a_clean_take()
+    locker.execute("ROLLBACK")
+    assert next_start(tmp_path).takes == 1
+    foot.conductor.write_waiting()
+    assert foot.conductor.state.log_trouble is None
+    assert len(foot.conductor.book.log.takes()) == 1
+
+
+def test_what_is_kept_aside_of_one_log_goes_into_no_other(foot, locker, tmp_path, monkeypatch):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "everybodys"))
+    (tmp_path / "everybodys").mkdir()
+    # A folder in the file's place: the data folder will not have it.
+    session = foot.conductor.book.session.id
+    (tmp_path / f"kept-aside-{session}.jsonl").mkdir()
+    locker.execute("BEGIN IMMEDIATE")
+    foot.play_a_clean_take()
+    assert len(list((tmp_path / "everybodys").iterdir())) == 1
+    assert next_start(tmp_path / "another").takes == 0
+    locker.execute("ROLLBACK")
+    assert next_start(tmp_path).takes == 1
+    assert list((tmp_path / "everybodys").iterdir()) == []
+
+
+def test_where_nothing_can_be_kept_it_is_said(foot, locker, tmp_path, monkeypatch):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "nowhere"))
+    monkeypatch.delenv("XDG_RUNTIME_DIR", raising=False)
+    (tmp_path / "nowhere").write_text("no folder")
+    (tmp_path / f"kept-aside-{foot.conductor.book.session.id}.jsonl").mkdir()
+    locker.execute("BEGIN IMMEDIATE")
+    foot.play_a_clean_take()
+    with pytest.raises(InputError, match="could be kept nowhere else either"):
+        foot.conductor.finish()
+
+
+def test_a_file_kept_aside_that_cannot_be_read_is_named_and_left(tmp_path):
+    (tmp_path / "kept-aside-1.jsonl").write_text("{")
+    found = next_start(tmp_path)
+    assert found.takes == 0
+    assert "kept-aside-1.jsonl, line 1" in found.troubles[0]
+    assert kept_in(tmp_path) != []
+
+
+# --- the log taken away ---------------------------------------------------------------
+
+
+def deleted(path: Path) -> None:
+    for file in path.parent.glob(f"{FILE_NAME}*"):
+        file.unlink()
+
+
+def renamed(path: Path) -> None:
+    path.rename(path.with_name("elsewhere.sqlite3"))
+
+
+def replaced(path: Path) -> None:
+    copy = path.with_name("copy.sqlite3")
+    copy.write_bytes(path.read_bytes())
+    copy.replace(path)
+
+
+def without_what_belongs_to_it(path: Path) -> None:
+    Path(f"{path}-wal").unlink()
+
+
+@pytest.mark.parametrize("taken_away", [deleted, renamed, replaced, without_what_belongs_to_it])
+def test_a_log_that_is_taken_away_under_a_session_costs_no_take(foot, tmp_path, taken_away):
+    foot.play_a_clean_take()
+    assert len(foot.conductor.book.log.takes()) == 1
+    taken_away(tmp_path / FILE_NAME)
+    foot.play_a_clean_take()
+    assert foot.conductor.state.phase is Phase.PAUSED
+    view = present(foot.conductor.state, foot.now_s, Surroundings(shape_book()))
+    assert "moved, deleted or replaced" in view.notices[0]
+    foot.conductor.shut(foot.now_s)
+    with pytest.raises(InputError, match="goes into the log at the next start"):
+        foot.conductor.finish()
+    foot.conductor.book.log.close()
+    next_start(tmp_path)
+    with Log.open(tmp_path, read_only=True) as log:
+        assert [take.tempo_bpm for take in log.takes(newest_first=False)] == [60, 68]
+    assert is_whole(tmp_path)
+
+
+def test_a_log_that_is_put_back_is_written_again(foot, tmp_path):
+    foot.play_a_clean_take()
+    renamed(tmp_path / FILE_NAME)
+    foot.play_a_clean_take()
+    (tmp_path / "elsewhere.sqlite3").rename(tmp_path / FILE_NAME)
+    foot.conductor.write_waiting()
+    assert foot.conductor.state.log_trouble is None
+    assert kept_in(tmp_path) == []
+    assert len(foot.conductor.book.log.takes()) == 2
+
+
+# --- a disk that is full --------------------------------------------------------------
+
+
+def test_on_a_full_disk_takes_are_kept_on_another_one(small_disk, tmp_path, monkeypatch):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    with Log.open(small_disk) as log:
+        foot = Foot(log, small_disk)
+        with suppress(OSError):
+            (small_disk / "ballast").write_bytes(b"x" * 10_000_000)
+        while foot.conductor.state.log_trouble is None:
+            foot.play_a_clean_take()
+        assert "full" in foot.conductor.state.log_trouble
+        (kept,) = tmp_path.glob("pedaltrainer-kept-aside-*")
+        answered = len(foot.conductor.book.takes)
+        assert len(outcomes(importing.read_all(kept))) == answered
+    (small_disk / "ballast").unlink()
+    next_start(small_disk)
+    with Log.open(small_disk, read_only=True) as log:
+        assert len(log.takes()) == answered

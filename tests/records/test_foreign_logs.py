@@ -15,8 +15,7 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.history import one_player
-from pedaltrainer.history.one_player import Source
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.records import connecting
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.upkeep import checking, merging, repairing
@@ -89,7 +88,7 @@ def test_a_log_whose_tables_are_not_ours_is_refused_and_nothing_of_it_is_run(
     with pytest.raises(InputError, match=r"log"):
         merging.merge(tmp_path / "own", [foreign], EVENING)
     with pytest.raises(InputError, match=r"log"):
-        one_player.players_in(Source("theirs", foreign))
+        Desk(tmp_path, "Robin", log_at=foreign).log()
     found = checking.check(foreign, datetime.now(UTC), lambda *_: None)
     assert found.faults or "is there besides" in found.remarks[0]
     assert foreign.read_bytes() == before

@@ -54,7 +54,7 @@ def test_folder_log_and_all_beside_it_are_made_for_their_player_alone(tmp_path: 
             made = {path.name: mode(path) for path in folder.iterdir()}
         a_log(tmp_path / "other")
         merging.merge(folder, [tmp_path / "other"], EVENING)
-        preferences.save(folder, preferences.Settings(volume=0.5))
+        preferences.save(folder, preferences.Preferences(volume=0.5))
     finally:
         os.umask(before)
     assert mode(folder) == 0o700

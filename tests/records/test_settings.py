@@ -22,6 +22,7 @@ any_settings = st.builds(
     volume=st.floats(0, 1),
     answer_style=st.sampled_from(["ask", "speak-up"]),
     answer_sounds=st.booleans(),
+    made_private_utc=st.sampled_from(["", "2026-03-01T18:05:09.250Z"]),
 )
 
 
@@ -56,6 +57,7 @@ def test_the_file_reads_as_one_setting_a_line(tmp_path: Path) -> None:
         "answer_sounds = true",
         "left_handed = false",
         'tuning = "E A D G B E"',
+        'made_private_utc = ""',
     ]
 
 

@@ -52,10 +52,10 @@ def keep(folder: Path, session: SessionRow, takes: Sequence[TakeRow], inputs: Se
     return path
 
 
-def take_in(folder: Path, log: Log) -> TakenIn:
+def take_in(log: Log) -> TakenIn:
     """Bring what was kept aside into its log, and remove the files that went in whole."""
     takes, troubles = 0, []
-    for path in _there(folder):
+    for path in _there(log.path.parent):
         try:
             takes += importing.bring(log, importing.read_all(path)).added
         except (InputError, ValueError) as error:
