@@ -72,7 +72,7 @@ def _finds(shapes: Sequence[Shape], book: ShapeBook) -> dict[int, Find]:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class FingeredChange:
     """One way to finger both chords of a change. cost: of both shapes and the change between them."""
 
     move: HandMove
@@ -90,10 +90,10 @@ class ChangeFound:
 
     symbols: tuple[str, str]
     setup: Setup
-    here_and_now: Way
+    here_and_now: FingeredChange
     place: int
     tried: int
-    others: tuple[Way, ...]
+    others: tuple[FingeredChange, ...]
     level: Shape | None
     why_not_level: str
     shared: tuple[SharedStep, ...]
@@ -137,12 +137,13 @@ def _choices(chord: ChosenChord, usual: Shape, setup: Setup, any_shape: bool) ->
     return (*candidates(meant, setup.tuning, neck=setup.neck), *every)
 
 
-def _ways(here: Sequence[Candidate], there: Sequence[Candidate], setup: Setup) -> list[Way]:
+def _ways(here: Sequence[Candidate], there: Sequence[Candidate], setup: Setup) -> list[FingeredChange]:
     """Every way to finger both chords, the easiest first."""
-    ways: dict[tuple[Shape, Shape], Way] = {}
+    ways: dict[tuple[Shape, Shape], FingeredChange] = {}
     for first, second in product(here, there):
         change = move(first.shape, second.shape, setup.neck)
-        ways.setdefault((first.shape, second.shape), Way(change, first.cost + change.cost + second.cost))
+        cost = first.cost + change.cost + second.cost
+        ways.setdefault((first.shape, second.shape), FingeredChange(change, cost))
     return sorted(ways.values(), key=lambda way: way.cost)
 
 
