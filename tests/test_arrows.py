@@ -1,8 +1,9 @@
-"""The rule of arrows: an import only leads down the list of rooms, and nothing comes round in a circle."""
+"""The house in order: imports lead down the list of rooms, none comes round, a class has its name alone."""
 
 from __future__ import annotations
 
 import ast
+from collections import Counter
 from collections.abc import Iterator
 from graphlib import TopologicalSorter
 from pathlib import Path
@@ -55,3 +56,14 @@ def test_nothing_lies_loose():
     assert sorted(path.name for path in HOUSE.glob("*.py")) == [
         "__init__.py", "__main__.py", "cli.py", "errors.py",
     ]  # fmt: skip
+
+
+def test_no_two_classes_share_a_name():
+    named = Counter(
+        node.name
+        for path in HOUSE.rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ClassDef)
+    )
+    assert len(named) > 250
+    assert [name for name, times in named.items() if times > 1] == []

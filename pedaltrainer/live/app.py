@@ -22,7 +22,7 @@ import pygame
 from pedaltrainer.live import ending
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
-from pedaltrainer.live.ending import Ending
+from pedaltrainer.live.ending import EndRequest
 from pedaltrainer.live.options import Options
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus
@@ -85,7 +85,7 @@ class _Theatre:
         log: Log,
         stage: Stage,
         on_take: Callable[[TakeRow], None],
-        asked: Ending,
+        asked: EndRequest,
         taken_in: TakenIn,
     ) -> None:
         self._options = options

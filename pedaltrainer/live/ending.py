@@ -14,7 +14,7 @@ ENDING = tuple(getattr(signal, name) for name in _NAMES if hasattr(signal, name)
 
 
 @dataclass(slots=True)
-class Ending:
+class EndRequest:
     """Whether a signal has asked for the end. Asked again it is no more than asked: nothing is cut short."""
 
     asked: bool = False
@@ -25,12 +25,12 @@ class Ending:
 
 
 @contextmanager
-def by_signals() -> Iterator[Ending]:
+def by_signals() -> Iterator[EndRequest]:
     """While inside, signals only ask for the end. One that is ignored, as `nohup` has it, stays ignored.
 
     Outside the main thread nothing changes: signals are the main thread's.
     """
-    ending = Ending()
+    ending = EndRequest()
     if threading.current_thread() is not threading.main_thread():
         yield ending
         return
