@@ -17,12 +17,40 @@ from pedaltrainer.cli import main
 
 
 @pytest.fixture
-def said(capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
+def ran(capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, str, str]]:
+    """The exit code of a command, what it prints, and what it says of trouble."""
+
+    def run(*words: object) -> tuple[int, str, str]:
+        try:
+            code = main([str(word) for word in words])
+        except SystemExit as left:
+            code = int(left.code or 0)
+        return (code, *capsys.readouterr())
+
+    return run
+
+
+@pytest.fixture
+def said(ran: Callable[..., tuple[int, str, str]]) -> Callable[..., str]:
     """What a command prints when all is well."""
 
     def run(*words: object) -> str:
-        assert main([str(word) for word in words]) == 0, capsys.readouterr().err
-        return str(capsys.readouterr().out)
+        code, out, trouble = ran(*words)
+        assert code == 0, trouble
+        return out
+
+    return run
+
+
+@pytest.fixture
+def refused(ran: Callable[..., tuple[int, str, str]]) -> Callable[..., str]:
+    """The one sentence of a refusal that is the user's to mend."""
+
+    def run(*words: object) -> str:
+        code, out, trouble = ran(*words)
+        assert (code, out) == (2, ""), trouble
+        (line,) = trouble.strip().splitlines()
+        return line
 
     return run
 

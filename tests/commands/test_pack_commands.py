@@ -8,7 +8,6 @@ from datetime import UTC, datetime
 import pytest
 
 from pedaltrainer import cli
-from pedaltrainer.cli import main
 from pedaltrainer.commands import options
 from pedaltrainer.commands.whose import desk_of, rehearsal_desk
 from pedaltrainer.errors import InputError
@@ -33,13 +32,6 @@ def home(tmp_path, monkeypatch):
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.chdir(tmp_path)
     return folder
-
-
-def refused(capsys, *words):
-    assert main([str(word) for word in words]) == 2
-    out = capsys.readouterr()
-    assert out.out == ""
-    return out.err
 
 
 def played(folder, *drills, player="Robin"):
@@ -67,18 +59,20 @@ def planned(folder, *packs, songs=(), minutes=20):
 # --- the commands -------------------------------------------------------------------------
 
 
-def test_a_teacher_starts_from_an_example_that_is_in_order(said, capsys):
+def test_a_teacher_starts_from_an_example_that_is_in_order(said, refused):
     said("pack", "new", "mine.toml")
     assert "mine.toml is in order." in said("pack", "check", "mine.toml")
-    assert "is there already" in refused(capsys, "pack", "new", "mine.toml")
+    assert "is there already" in refused("pack", "new", "mine.toml")
 
 
-def test_check_tells_every_trouble_a_line_each(tmp_path, capsys):
+def test_check_tells_every_trouble_a_line_each(tmp_path, ran, refused):
     (tmp_path / "bad.toml").write_text('minutes = 0\n[[drill]]\nwords = "C F G"\n', encoding="utf-8")
-    told = refused(capsys, "pack", "check", "bad.toml").splitlines()
+    code, out, trouble = ran("pack", "check", "bad.toml")
+    told = trouble.splitlines()
+    assert (code, out) == (2, "")
     assert len(told) == 3
     assert all(line.startswith("pedaltrainer: bad.toml, line ") for line in told)
-    assert "3 troubles in all" in refused(capsys, "pack", "use", "bad.toml")
+    assert "3 troubles in all" in refused("pack", "use", "bad.toml")
 
 
 def test_a_pupil_is_told_what_changes_and_may_look_first(said, home):
@@ -125,11 +119,11 @@ def test_the_log_that_goes_back_has_this_players_takes_and_nobody_elses(said, ho
         assert log.inputs(log.sessions()[0].id) == inputs
 
 
-def test_nothing_is_written_over_by_a_returned_log(home, tmp_path, capsys):
+def test_nothing_is_written_over_by_a_returned_log(home, tmp_path, refused):
     played(home, "C G")
     (tmp_path / "there").write_text("mine")
-    assert "is there already" in refused(capsys, "pack", "return", "there")
-    assert "no takes of Ada" in refused(capsys, "pack", "return", "new", "--player", "Ada")
+    assert "is there already" in refused("pack", "return", "there")
+    assert "no takes of Ada" in refused("pack", "return", "new", "--player", "Ada")
     assert (tmp_path / "there").read_text() == "mine"
 
 
@@ -199,8 +193,8 @@ def test_without_songs_or_packs_there_is_nothing_to_plan(tmp_path):
         planned(tmp_path)
 
 
-def test_a_drill_that_the_shapes_cannot_be_put_to_is_refused_at_use_and_hinders_no_session(tmp_path, capsys):
+def test_a_drill_that_the_shapes_cannot_be_put_to_is_refused_at_use_and_hinders_no_session(tmp_path, refused):
     text = '[[drill]]\nwords = "shared C Am +4"\n[[drill]]\nwords = "Am E"\n'
     (tmp_path / "p.toml").write_text('title = "Week 3"\n' + text, encoding="utf-8")
-    assert "“shared C Am +4”: these shapes have" in refused(capsys, "pack", "use", "p.toml")
+    assert "“shared C Am +4”: these shapes have" in refused("pack", "use", "p.toml")
     assert [line.drill.words for line in planned(tmp_path, pack_of(text)).lines] == ["Am E"]

@@ -39,23 +39,6 @@ def at_home(tmp_path, monkeypatch):
 
 
 @pytest.fixture
-def refused(capsys):
-    """The one sentence of a refusal that was the user's to mend."""
-
-    def run(*words: object) -> str:
-        try:
-            code = main([str(word) for word in words])
-        except SystemExit as left:
-            code = left.code
-        out = capsys.readouterr()
-        assert (code, out.out) == (2, "")
-        (line,) = out.err.strip().splitlines()
-        return line
-
-    return run
-
-
-@pytest.fixture
 def boats(said, capsys):
     said("song", "add", "boats.txt")
 

@@ -8,7 +8,6 @@ import wave
 import mido
 import pytest
 
-from pedaltrainer.cli import main
 from pedaltrainer.songs.shipped import configs_folder
 
 
@@ -18,25 +17,14 @@ def at_home(tmp_path, monkeypatch):
     monkeypatch.setattr("pedaltrainer.records.log.default_folder", lambda: tmp_path / "home")
 
 
-def run(capsys, *words):
-    """(exit code, what was printed, what was said of trouble)."""
-    try:
-        code = main([str(word) for word in words])
-    except SystemExit as left:
-        code = left.code
-    return code, *capsys.readouterr()
-
-
-def test_a_drill_is_written_as_a_midi_file_of_ten_takes(tmp_path, capsys):
-    code, told, _ = run(capsys, "track", "Am F", "--tempo", 84, "--out", "am-f.mid")
+def test_a_drill_is_written_as_a_midi_file_of_ten_takes(tmp_path, ran):
+    code, told, _ = ran("track", "Am F", "--tempo", 84, "--out", "am-f.mid")
     assert (code, told) == (0, "am-f.mid: Am – F, 84 BPM; 30 bars with the count-in, 1:26.\n")
     assert sum(one.type == "marker" for one in mido.MidiFile("am-f.mid").tracks[0]) == 10
 
 
-def test_and_as_sound(tmp_path, capsys):
-    code, told, _ = run(
-        capsys, "track", "F", "--tempo", 60, "--bars", 4, "--takes", 1, "--out", "f.wav", "--json"
-    )
+def test_and_as_sound(tmp_path, ran):
+    code, told, _ = ran("track", "F", "--tempo", 60, "--bars", 4, "--takes", 1, "--out", "f.wav", "--json")
     assert code == 0
     assert json.loads(told) == {
         "out": "f.wav",
@@ -48,11 +36,10 @@ def test_and_as_sound(tmp_path, capsys):
         assert track.getnframes() == 20 * 48_000
 
 
-def test_a_section_of_a_song_at_another_tempo(tmp_path, capsys):
-    main(["song", "add", str(configs_folder() / "songs" / "low-water.chart")])
-    capsys.readouterr()
+def test_a_section_of_a_song_at_another_tempo(tmp_path, said, ran):
+    said("song", "add", configs_folder() / "songs" / "low-water.chart")
     wanted = ("track", "--song", "low", "--section", "bridge", "--tempo", 80, "--out", "bridge.mid")
-    code, told, _ = run(capsys, *wanted)
+    code, told, _ = ran(*wanted)
     assert (code, told) == (0, "bridge.mid: Low Water, Bridge, 80 BPM; 9 bars with the count-in, 0:27.\n")
 
 
@@ -72,8 +59,8 @@ def test_a_section_of_a_song_at_another_tempo(tmp_path, capsys):
         (["Am F", "--tempo", "84", "--out", "no/such.mid"], "cannot be written"),
     ],
 )
-def test_what_makes_no_track_is_refused_in_one_sentence(tmp_path, capsys, words, says):
-    code, told, trouble = run(capsys, "track", *words)
+def test_what_makes_no_track_is_refused_in_one_sentence(tmp_path, ran, words, says):
+    code, told, trouble = ran("track", *words)
     assert (code, told) == (2, "")
     assert says in trouble
     assert len(trouble.strip().splitlines()) == 1

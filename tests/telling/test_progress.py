@@ -235,22 +235,16 @@ def folder(tmp_path):
     return tmp_path
 
 
-def run(*words: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "pedaltrainer", "progress", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, check=False, env=os.environ)
+def test_the_command_prints_a_line_a_day_and_the_verdict(folder, said):
+    words = said("progress", "E Am", "--player", "tess", "--data", folder)
+    assert words.startswith("Am – E\n")
+    assert words.count("\n  2026-") == 10
+    assert "●" not in words  # not a terminal
+    assert "Rising" in words
 
 
-def test_the_command_prints_a_line_a_day_and_the_verdict(folder):
-    done = run("E Am", "--player", "tess", "--data", folder)
-    assert done.returncode == 0, done.stderr
-    assert done.stdout.startswith("Am – E\n")
-    assert done.stdout.count("\n  2026-") == 10
-    assert "●" not in done.stdout  # not a terminal
-    assert "Rising" in done.stdout
-
-
-def test_the_command_as_json_has_the_documented_names(folder):
-    (one,) = json.loads(run("--player", "tess", "--data", folder, "--json", "--target", 140).stdout)
+def test_the_command_as_json_has_the_documented_names(folder, found):
+    (one,) = found("progress", "--player", "tess", "--data", folder, "--target", 140)
     assert one.keys() == {
         "drill", "verdict", "probability", "percent_per_day", "advice", "target_bpm", "target",
         "target_earliest", "target_latest", "days", "from_every_take",
@@ -279,65 +273,63 @@ def test_on_a_terminal_the_intervals_are_sketched_unless_plain(folder, plain, sk
     assert ("●" in said) == sketched
 
 
-def test_the_command_looks_back_on_the_last_days_with_takes_unless_asked_for_all(folder):
+def test_the_command_looks_back_on_the_last_days_with_takes_unless_asked_for_all(folder, said):
     with Log.open(folder) as log:
         (row, *_) = log.takes(limit=1)
         for day in range(1, 100):
             when = utc_text(START + timedelta(days=3 * day + 20))
             log.append_take(replace(row, id=new_id(), started_utc=when, ended_utc=when))
-    said = run("--player", "tess", "--data", folder).stdout
-    assert said.count("\n  2026-") + said.count("\n  2027-") == 90
-    assert said.endswith(
+    lately = said("progress", "--player", "tess", "--data", folder)
+    assert lately.count("\n  2026-") + lately.count("\n  2027-") == 90
+    assert lately.endswith(
         "From the last 90 days with takes, since 2026-04-20; --all goes back to the first.\n"
     )
-    said = run("--player", "tess", "--data", folder, "--all").stdout
-    assert said.count("\n  202") == 109
-    assert said.endswith("From every take, since 2026-03-01.\n")
+    whole = said("progress", "--player", "tess", "--data", folder, "--all")
+    assert whole.count("\n  202") == 109
+    assert whole.endswith("From every take, since 2026-03-01.\n")
 
 
-def test_the_command_names_a_newer_programs_drill_once_and_goes_on(folder):
+def test_the_command_names_a_newer_programs_drill_once_and_goes_on(folder, ran):
     with Log.open(folder) as log:
         (row, *_) = log.takes(limit=1)
         for _ in range(3):
             log.append_take(replace(row, id=new_id(), drill="backwards F Am"))
-    done = run("--player", "tess", "--data", folder)
-    assert done.returncode == 0
-    assert done.stdout.startswith("Am – E\n")
-    assert done.stderr.count("“backwards F Am”") == 1
+    code, words, aside = ran("progress", "--player", "tess", "--data", folder)
+    assert code == 0
+    assert words.startswith("Am – E\n")
+    assert aside.count("“backwards F Am”") == 1
 
 
-def test_an_empty_log_says_so(tmp_path):
+def test_an_empty_log_says_so(tmp_path, said, found):
     Log.open(tmp_path).close()
-    done = run("--data", tmp_path)
-    assert (done.returncode, done.stdout) == (0, "No takes yet.\n")
-    assert json.loads(run("--data", tmp_path, "--json").stdout) == []
+    assert said("progress", "--data", tmp_path) == "No takes yet.\n"
+    assert found("progress", "--data", tmp_path) == []
 
 
-def test_a_take_taken_back_does_not_count(folder):
+def test_a_take_taken_back_does_not_count(folder, found):
     with Log.open(folder) as log:
         for row in log.takes(newest_first=True, limit=8):
             log.cancel_take(row.id, utc_text(START), "undo")
-    (one,) = json.loads(run("--player", "tess", "--data", folder, "--json").stdout)
+    (one,) = found("progress", "--player", "tess", "--data", folder)
     assert len(one["days"]) == 9
 
 
-def test_a_rehearsal_written_to_a_folder_has_progress(tmp_path):
-    rehearse = ("rehearse", "--fast", "--seed", "3", "--data", str(tmp_path), "Am E", "F")
-    subprocess.run([sys.executable, "-m", "pedaltrainer", *rehearse], check=True, capture_output=True)
-    said = run("--player", "rehearsal", "--data", tmp_path).stdout
-    assert said.index("F, landed again") < said.index("Am – E")  # newest first
-    assert said.count("Too early to say: 1 sitting so far") == 2
+def test_a_rehearsal_written_to_a_folder_has_progress(tmp_path, said):
+    said("rehearse", "--fast", "--seed", 3, "--data", tmp_path, "Am E", "F")
+    words = said("progress", "--player", "rehearsal", "--data", tmp_path)
+    assert words.index("F, landed again") < words.index("Am – E")  # newest first
+    assert words.count("Too early to say: 1 sitting so far") == 2
 
 
 @pytest.mark.parametrize(("name", "begins"), [("p.png", b"\x89PNG"), ("p.svg", b"<?xml")])
-def test_the_command_draws_a_picture(folder, name, begins):
-    done = run("Am E", "--player", "tess", "--data", folder, "--picture", folder / name, "--target", 120)
-    assert done.returncode == 0, done.stderr
+def test_the_command_draws_a_picture(folder, said, name, begins):
+    words = ("--player", "tess", "--data", folder, "--target", 120)
+    said("progress", "Am E", *words, "--picture", folder / name)
     assert (folder / name).read_bytes().startswith(begins)
 
 
 @pytest.mark.parametrize(
-    ("words", "said"),
+    ("words", "sentence"),
     [
         (("C G", "--player", "tess"), "its drills are “change Am E”"),
         (("--player", "nobody"), "name a player with --player: tess"),
@@ -346,11 +338,8 @@ def test_the_command_draws_a_picture(folder, name, begins):
         (("Am E", "--player", "tess", "--picture", "/none/such/p.png"), "/none/such/p.png"),
     ],
 )
-def test_bad_input_is_one_sentence(folder, words, said):
-    done = run(*words, "--data", folder)
-    assert done.returncode == 2
-    assert said in done.stderr
-    assert "Traceback" not in done.stderr
+def test_bad_input_is_one_sentence(folder, refused, words, sentence):
+    assert sentence in refused("progress", *words, "--data", folder)
 
 
 def test_drills_of_a_newer_program_are_named_in_one_sentence():
