@@ -97,7 +97,7 @@ def _plan(asked: argparse.Namespace) -> int:
     warn(desk.troubles)
     usual = today.usual_minutes(desk.packs)
     minutes = asked.minutes or usual
-    plan = today.plan_for(desk, minutes, now).plan
+    plan = today.plan_for(desk, minutes, now)
     begin = "pedaltrainer" + (f" --minutes {minutes:g}" if minutes != usual else "")
     report = plan_report(plan, desk.songs, now.date(), terminal())
     notes = notes_report(desk.packs, terminal())

@@ -11,9 +11,10 @@ from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.one_player import _dated, _weeks
 from pedaltrainer.packs.pack import Pack, PackDrill
 from pedaltrainer.practice import progress
+from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, Known, shape_drill
 from pedaltrainer.practice.coach.limits import Ratio, ratio_of
-from pedaltrainer.practice.coach.readiness import READY_CHANCE, chance_of, needs_of, song_standing
+from pedaltrainer.practice.coach.readiness import needs_of, song_standing
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.take import DatedTake, Outcome, minutes_of
 from pedaltrainer.practice.trend import trend_of
@@ -97,7 +98,7 @@ def _packs_asked(packs: Iterable[Pack], now_known: Known) -> Iterator[told.Asked
 
 def _is_reached(one: PackDrill, now_known: Known) -> bool:
     own = now_known.get(one.drill.key)
-    return own is not None and chance_of(own.belief, one.target_bpm or 0.0) >= READY_CHANCE
+    return own is not None and chance_at_least(own.belief, one.target_bpm or 0.0) >= READY_CHANCE
 
 
 def _takes_asked(

@@ -39,6 +39,8 @@ Array = NDArray[np.float64]
 
 CLEAN_LANDINGS = 8
 CLEAN_CHANCE = 0.8
+READY_CHANCE = 0.80
+"""A drill is ready for a tempo when its clean tempo is at least that with this chance."""
 CLEAN_LOGIT = math.log(CLEAN_CHANCE / (1 - CLEAN_CHANCE))
 LAPSE = 0.03
 """The chance that an answer was pressed wrong."""
@@ -48,6 +50,8 @@ STRAY_PRESS = 0.02
 
 GRID_STEP = 0.015
 LOG_TEMPOS: Array = np.arange(math.log(15), math.log(400), GRID_STEP)
+EDGES: Array = np.append(LOG_TEMPOS - GRID_STEP / 2, LOG_TEMPOS[-1] + GRID_STEP / 2)
+"""Where the steps of the grid begin, and where the last one ends."""
 SPREADS: Array = np.geomspace(0.02, 0.13, 6)
 """Spreads of the logistic, in natural log of the tempo: from a sharp limit to a hazy one."""
 
@@ -381,6 +385,13 @@ def estimate(posterior: Posterior, share: float = 0.90) -> Estimate:
     mean, _ = moments(mass)
     low, high = (float(quantile(mass, tail)[0]) for tail in ((1 - share) / 2, (1 + share) / 2))
     return Estimate(math.exp(float(mean[0])), math.exp(low), math.exp(high))
+
+
+def chance_at_least(posterior: Posterior, tempo_bpm: float) -> float:
+    """The chance that the clean tempo is at least this."""
+    tempos = posterior.mass.sum(axis=0)
+    chances = np.append(tempos[::-1].cumsum()[::-1], 0.0)
+    return float(np.interp(math.log(tempo_bpm), EDGES, chances))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pedaltrainer.practice.ladders.ladder import climb
-from pedaltrainer.practice.ladders.rungs import STOPPED
+from pedaltrainer.practice.ladders.rungs import STOPPED, EndedBy, Ending
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.session.effects import (
     Answered,
@@ -108,7 +108,7 @@ def answer(
 
 
 def after_answer(state: State) -> State:
-    if state.ladder.ended is None and not state.time_up:
+    if state.ladder.ended is None and not state.time_up and not state.is_ready:
         return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s)
     return drill_done(state)
 
@@ -117,19 +117,31 @@ def drill_done(state: State) -> State:
     known = state.settings.histories[state.drill_index : state.drill_index + 1]
     before = [past.bpm for past in (known[0] if known else ()) if past.tells and not past.related]
     found = state.ladder.result()
-    if state.ladder.ended is None and not state.time_up:
+    if state.is_ready:
+        found = replace(found, ending=Ending(EndedBy.READY, state.target_bpm or 0.0))
+    elif state.ladder.ended is None and not state.time_up:
         found = replace(found, ending=STOPPED)
-    result = DrillResult(state.drill, found, len(state.answers), before[0] if before else None)
-    state = replace(state, results=(*state.results[: state.drill_index], result))
+    last_bpm = before[0] if before else None
+    result = DrillResult(state.drill, found, len(state.answers), last_bpm, state.drill_index)
+    state = replace(state, results=(*_results_before(state), result))
     return enter(state, Phase.FINISHED if state.last_drill else Phase.DRILL_DONE)
 
 
+def _results_before(state: State) -> tuple[DrillResult, ...]:
+    return tuple(one for one in state.results if one.place < state.drill_index)
+
+
 def next_drill(state: State) -> State:
-    """On to the next drill; what this one has left of its time goes to those still to come."""
+    """On to the next drill; what this one has left of its time goes to those still to come.
+
+    A planned drill that this session has made ready is passed over, unless all that come have been.
+    """
+    to_come = range(state.drill_index + 1, len(state.settings.drills))
+    following = next((index for index in to_come if not state.was_reached(index)), to_come[0])
     state = replace(
         state,
-        allowances_s=_shared_out(state),
-        drill_index=state.drill_index + 1,
+        allowances_s=_shared_out(state, following),
+        drill_index=following,
         earlier=(*state.earlier, *state.takes_so_far),
         answers=(),
         spent_s=0.0,
@@ -141,16 +153,16 @@ MOST_GIVEN = 2.0
 """How many times its planned length a drill may become when others are skipped: longer tires."""
 
 
-def _shared_out(state: State) -> tuple[float, ...]:
-    """The allowances once the current drill has ended: its spare time by shares to those to come.
+def _shared_out(state: State, following: int) -> tuple[float, ...]:
+    """The allowances when a drill is next: the time that is spare by then goes by shares to those to come.
 
     Only a planned session is one whole; drills that a player named keep to their own time.
     """
-    now, after = state.allowances_s[: state.drill_index + 1], state.allowances_s[state.drill_index + 1 :]
-    spare_s = state.allowance_s - state.spent_s
+    now, after = state.allowances_s[:following], state.allowances_s[following:]
+    spare_s = sum(now[state.drill_index :]) - state.spent_s
     if not state.settings.minutes_each or spare_s <= 0 or not sum(after):
         return state.allowances_s
-    planned = state.settings.allowances_s[state.drill_index + 1 :]
+    planned = state.settings.allowances_s[following:]
     longer = 1 + spare_s / sum(after)
     return (*now, *(min(s * longer, most * MOST_GIVEN) for s, most in zip(after, planned, strict=True)))
 
@@ -178,7 +190,7 @@ def cancel_last(state: State, reason: str) -> Step:
         state,
         answers=tuple(kept),
         ladder=ladder,
-        results=state.results[: state.drill_index],
+        results=_results_before(state),
         late_until_s=float("-inf"),
         miss_pressed_s=None,
     )

@@ -22,7 +22,7 @@ from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import State
 from pedaltrainer.session.step import begin, step
 
-_ONE_A_DRILL = ("starts_bpm", "minutes_each", "modes", "reasons")
+_ONE_A_DRILL = ("starts_bpm", "minutes_each", "modes", "reasons", "targets_bpm")
 _EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Event)}
 
 

@@ -38,6 +38,10 @@ class Settings:
     """In a planned session the mode of each drill: measure, practise, or slow (the tempo is held)."""
     reasons: tuple[str, ...] = ()
     """In a planned session why each drill is in it; the session then begins with its plan."""
+    targets_bpm: tuple[float, ...] = ()
+    """The tempo that the songs ask of each drill; 0 for none. A planned block ends when it is reached."""
+    practise_chance: float = 0.87
+    """The chance of a clean take that practise keeps to; the default is that of the first logs."""
     reaction_s: float = 0.25
     grace_s: float = 2.0
     """How long after the last landing of a speak-up take a press still means that take."""
@@ -66,6 +70,10 @@ class Settings:
         minutes = 5.0 if self.minutes is None else self.minutes / len(self.drills)
         return (minutes * 60,) * len(self.drills)
 
+    def target_bpm(self, drill_index: int) -> float | None:
+        """The tempo that is asked of a drill; None where none is."""
+        return next(iter(self.targets_bpm[drill_index : drill_index + 1]), 0.0) or None
+
     def landings_of(self, drill: Drill) -> int:
         """Landings in a take: as set, or a passage once through, a short one over and over."""
         if drill.kind is not Kind.PASSAGE:
@@ -91,5 +99,6 @@ class Settings:
             reaction_s=self.reaction_s,
             mode=mode,
             history=history[0] if history else (),
+            practise_chance=self.practise_chance,
         )
         return LADDERS["hold" if slow else self.ladder](start)

@@ -79,6 +79,10 @@ class Ack:
     name: str = ""
 
 
+LEAST_TAKES = 3
+"""Takes of one visit before a drill is left because it is ready: fewer may be luck."""
+
+
 @dataclass(frozen=True, slots=True)
 class DrillResult:
     """What a drill has come to. last_bpm: the clean tempo found the time before, if one was."""
@@ -87,6 +91,8 @@ class DrillResult:
     result: LadderResult
     takes: int
     last_bpm: float | None = None
+    place: int = 0
+    """The drill's place in the session."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +156,26 @@ class State:
     @property
     def last_drill(self) -> bool:
         return self.drill_index + 1 == len(self.settings.drills)
+
+    @property
+    def target_bpm(self) -> float | None:
+        """The tempo that the songs ask of the current drill."""
+        return self.settings.target_bpm(self.drill_index)
+
+    @property
+    def is_ready(self) -> bool:
+        """Has this visit to a planned drill reached what the songs ask of it? A few takes have to say so."""
+        planned, target_bpm = bool(self.settings.minutes_each), self.target_bpm
+        enough = planned and target_bpm is not None and len(self.answers) >= LEAST_TAKES
+        return enough and self.ladder.reaches(target_bpm or 0.0)
+
+    def was_reached(self, drill_index: int) -> bool:
+        """Have the takes of this session brought a drill to what the songs ask of it?"""
+        target_bpm, key = self.settings.target_bpm(drill_index), self.settings.drills[drill_index].key
+        takes = [take for take in (*self.earlier, *self.takes_so_far) if take.drill.key == key]
+        if target_bpm is None or not takes:
+            return False
+        return climb(self.settings.new_ladder(drill_index), takes).reaches(target_bpm)
 
     @property
     def time_up(self) -> bool:

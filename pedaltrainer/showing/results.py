@@ -52,6 +52,7 @@ _ENDINGS = {
     EndedBy.BOTTOM_MISSED: "{:g} BPM does not come yet",
     EndedBy.WELL_KNOWN: "the clean tempo is known to within {:g} %",
     EndedBy.MISSED_TWICE: "{:g} BPM was missed twice",
+    EndedBy.READY: "{:.0f} BPM is reached: ready",
     EndedBy.TIME_UP: "the time was up",
     EndedBy.STOPPED: "you stopped early",
 }

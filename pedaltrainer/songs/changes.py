@@ -64,11 +64,18 @@ def changes_of(song: Song) -> tuple[Change, ...]:
     return tuple(changes)
 
 
-def air_beats(strokes: Sequence[Fraction], landing: Fraction, gap: Gap, stroke: Fraction) -> Fraction:
+def air_beats(
+    strokes: Sequence[Fraction],
+    landing: Fraction,
+    gap: Gap,
+    stroke: Fraction,
+    half_beat: Fraction = HALF_BEAT,
+) -> Fraction:
     """How many beats before `landing` the hand leaves a chord that the marks keep down until then.
 
     strokes: when it is struck, in order, from its own landing or from before the last half beat; the last
-    before `landing`. stroke: the finest stroke. All in beats. Common practice, no published source:
+    before `landing`. stroke: the finest stroke. half_beat: of the metre as it is usually counted. All in
+    beats of the bar. Common practice, no published source:
 
     - LIFTED and MUTED. The strokes in the last half beat before the landing are given up to the gap: they
       are open or dull, and the hand leaves with the first of them. The first of all is never given up.
@@ -79,16 +86,16 @@ def air_beats(strokes: Sequence[Fraction], landing: Fraction, gap: Gap, stroke: 
     """
     if gap is Gap.INSTANT:
         return min(stroke, landing - strokes[-1]) / 2
-    given_up = next((at for at in strokes[1:] if at >= landing - HALF_BEAT), None)
+    given_up = next((at for at in strokes[1:] if at >= landing - half_beat), None)
     if given_up is not None:
         return landing - given_up
-    return min(HALF_BEAT, (landing - strokes[-1]) / 2)
+    return min(half_beat, (landing - strokes[-1]) / 2)
 
 
 @dataclass(frozen=True, slots=True)
 class _Place:
     """A slot of the song written out. bar_start, at, end: in beats from the song's start; stroke: the finest
-    one, in beats."""
+    one, half_beat: of the metre as it is usually counted, both in beats."""
 
     bar: int
     bar_start: Fraction
@@ -98,6 +105,7 @@ class _Place:
     chord: str | None
     mark: Mark | None
     stroke: Fraction
+    half_beat: Fraction
 
     def strokes(self) -> list[Fraction]:
         """When the strumming hand strikes in it: where it begins, and on the bar's finest strokes."""
@@ -130,11 +138,11 @@ class _Held:
                 self.struck, self.left, self.left_for = [], None, ""
             self.struck.append(place)
 
-    def strokes_before(self, landing: Fraction) -> list[Fraction]:
+    def strokes_before(self, landing: Fraction, half_beat: Fraction) -> list[Fraction]:
         """When it is struck in the half beat before a landing, and the slot before that; all of it if
         it was put down later."""
         first = len(self.struck) - 1
-        while first and self.struck[first].at >= landing - HALF_BEAT:
+        while first and self.struck[first].at >= landing - half_beat:
             first -= 1
         return [at for place in self.struck[first:] for at in place.strokes()]
 
@@ -166,12 +174,15 @@ def _places(bars: Sequence[Bar], starts: Sequence[Fraction], strum: Fraction) ->
         start, stroke = starts[index], strum / bar.beat_unit
         for slot, end in zip(bar.slots, ends, strict=False):
             yield _Place(
-                index, start, slot.beat, start + slot.beat, start + end, slot.chord, slot.mark, stroke
+                *(index, start, slot.beat, start + slot.beat, start + end, slot.chord, slot.mark),
+                stroke=stroke,
+                half_beat=bar.half_beat,
             )
 
 
 def _change(gap: Gap, held: _Held, place: _Place, times: _Times) -> Change:
-    air = air_beats(held.strokes_before(place.at), place.at, gap, place.stroke)
+    strokes = held.strokes_before(place.at, place.half_beat)
+    air = air_beats(strokes, place.at, gap, place.stroke, place.half_beat)
     if held.left is not None:
         air = max(air, place.at - held.left)
         gap = Gap.MUTED if held.left_for == Mark.MUTED else _FREE_GAPS.get(gap, gap)

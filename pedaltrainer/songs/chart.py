@@ -33,6 +33,7 @@ STRUMS = {
     "4ths": Fraction(1, 4),
     "8ths": Fraction(1, 8),
     "triplets": Fraction(1, 12),
+    "swing": Fraction(1, 12),
     "16ths": Fraction(1, 16),
 }
 """The finest stroke of the strumming hand, as part of a whole note."""

@@ -22,10 +22,14 @@ class Metre(NamedTuple):
     beats: int
     beat_unit: Fraction
 
+    @property
+    def usual(self) -> Metre:
+        """The same bar as it is usually counted: 6/8 in two, however else the chart counts it."""
+        return usual_metre(self.beats * self.beat_unit.numerator, self.beat_unit.denominator)
+
     def __str__(self) -> str:
-        count = self.beats * self.beat_unit.numerator
-        plain = f"{count}/{self.beat_unit.denominator}"
-        return plain if usual_metre(count, self.beat_unit.denominator) == self else f"{plain} in {self.beats}"
+        plain = f"{self.beats * self.beat_unit.numerator}/{self.beat_unit.denominator}"
+        return plain if self.usual == self else f"{plain} in {self.beats}"
 
 
 FOUR_FOUR = Metre(4, Fraction(1, 4))

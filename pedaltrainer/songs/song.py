@@ -12,6 +12,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from pedaltrainer.neck.gap import Gap
+from pedaltrainer.songs.metre import Metre
 
 NO_CHORD = "N.C."
 """Stands where a chord would: none is fretted until the next one, whatever the marks between them."""
@@ -51,6 +52,12 @@ class Bar:
     beats: int
     beat_unit: Fraction
     tempo_bpm: float
+
+    @property
+    def half_beat(self) -> Fraction:
+        """Half a beat as the metre is usually counted, in beats of this bar: the same music leaves the same
+        air, whether 6/8 is counted in two or in six."""
+        return Metre(self.beats, self.beat_unit).usual.beat_unit / self.beat_unit / 2
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,22 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from pedaltrainer.history.today import Planned
 from pedaltrainer.practice.coach.plan_lines import Mode, PlanLine, Today
+from pedaltrainer.showing.plan_words import proposal_words, reason_words, why_words
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.amounts import plural
+from pedaltrainer.telling.songs import limit_name
 from pedaltrainer.telling.text_boxes import Terminal
 
 HOW = {Mode.MEASURE: "measure it", Mode.PRACTISE: "practise where you learn", Mode.SLOW: "slowly"}
 REST = "rest a few minutes"
-AS_ABOVE = "for the same reason"
 INDENT = " " * 18
 
 
-def plan_report(plan: Today, songs: Sequence[Song], today: date, terminal: Terminal) -> str:
-    """The lines of today's plan, each with its reason, and the breaks between."""
+def plan_report(planned: Planned, songs: Sequence[Song], today: date, terminal: Terminal) -> str:
+    """The lines of today's plan, each with its reason, and the breaks between; then what to try otherwise."""
+    plan = planned.plan
     heading = f"Today, {minutes_words(plan.minutes)}{_goal(songs, today)}"
     lines = [line for one in _timed(plan, terminal) for line in one]
-    return "\n\n".join([terminal.wrapped(heading), "\n".join(lines)])
+    drills = {line.drill.key: line.drill for line in plan.lines}
+    proposed = [
+        terminal.wrapped(proposal_words(drills[key], limit_name(drills[key], limit), piece))
+        for key, (limit, piece) in planned.proposals.items()
+    ]
+    return "\n\n".join([terminal.wrapped(heading), "\n".join(lines), *proposed])
 
 
 def minutes_words(minutes: float) -> str:
@@ -46,9 +54,13 @@ def _timed(plan: Today, terminal: Terminal) -> Iterator[list[str]]:
         while breaks and breaks[0] <= at + 1e-6:
             breaks.pop(0)
             yield [f"{INDENT}{REST}"]
-        reason = AS_ABOVE if line.reason in told else line.reason.removeprefix(f"{line.drill.title}: ")
-        told.add(line.reason)
-        yield [terminal.wrapped(_head(line, at), INDENT), terminal.wrapped(f"{INDENT}{reason}", INDENT)]
+        reason = reason_words(line)
+        again = reason in told
+        told.add(reason)
+        yield [
+            terminal.wrapped(_head(line, at), INDENT),
+            *([] if again else [terminal.wrapped(f"{INDENT}{why_words(line)}", INDENT)]),
+        ]
         at += line.minutes
 
 

@@ -218,14 +218,14 @@ def _song(one: SongWeeks, key: str, span: Span) -> c.PageSection:
     lines = (
         f"{now.tempo_bpm:g} BPM{by}.",
         song_words.ready_count(now),
-        song_words.fastest_words(now),
+        song_words.whole_words(now),
     )
     counts = tuple((day, _ready(standing.standings)) for day, standing in one.weeks)
     rows = tuple(
         (
             day.isoformat(),
             f"{_ready(standing.standings)} of {len(standing.standings)}",
-            "not known" if standing.fastest_bpm is None else f"{standing.fastest_bpm:.0f}",
+            "not known" if standing.whole_bpm is None else f"{standing.whole_bpm:.0f}",
             _hardest(standing.standings),
         )
         for day, standing in reversed(one.weeks)

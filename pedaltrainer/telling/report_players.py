@@ -141,6 +141,6 @@ def _songs(one: Pupil) -> list[c.Words]:
 
 def _asked_words(one: Asked) -> str:
     if one.standing is not None:
-        return f"{song_words.ready_count(one.standing)} {song_words.fastest_words(one.standing)}"
+        return f"{song_words.ready_count(one.standing)} {song_words.whole_words(one.standing)}"
     named = ", ".join(f"{each.drill.title} at {each.target_bpm:g} BPM" for each in one.to_go)
     return f"Not reached yet: {named}." if named else "All reached."

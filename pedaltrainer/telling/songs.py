@@ -13,7 +13,7 @@ from tabulate import tabulate
 from pedaltrainer.practice.clean_tempo import TOO_WIDE
 from pedaltrainer.practice.coach.limits import Limit, Which
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing, needs_of
-from pedaltrainer.practice.drill import Kind
+from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling.text_boxes import Terminal
@@ -75,7 +75,7 @@ def limit_words(one: Standing) -> str:
     """What holds a change back, or what to measure to know; "" when it is ready."""
     if one.is_ready:
         return ""
-    named = _limit(one)
+    named = limit_name(one.need.drill, one.limit)
     if named:
         return f"{named} ({chance_words(one.limit.chance)})"
     if one.limit.measure_first is None:
@@ -91,15 +91,15 @@ def limit_alone_words(limit: Limit) -> str:
     return f"{limit.which}{_to_be_sure(limit, the_change)}"
 
 
-def _limit(one: Standing) -> str:
+def limit_name(change: Drill, limit: Limit) -> str:
     """ "landing F", "the travel"; "" when it is not sure."""
-    first, second = one.need.drill.names
+    first, second = change.names
     words = {
         Which.FIRST: f"landing {first}",
         Which.SECOND: f"landing {second}",
         Which.TRAVEL: "the travel",
     }
-    return words.get(one.limit.which, "")
+    return words.get(limit.which, "")
 
 
 def _to_measure(limit: Limit, the_change: str, alone: str = " alone") -> str:
@@ -206,7 +206,7 @@ def bottleneck_words(standings: Sequence[Standing]) -> str:
         return f"Every change is ready; the closest call is {title} ({readiness_words(first)})."
     if not first.takes:
         return f"The bottleneck may be {title}: {_asked(first)}. It was never played; {_guess(first)}."
-    holds = _limit(first)
+    holds = limit_name(first.need.drill, first.limit)
     why = (
         f"what holds it back is {holds} ({chance_words(first.limit.chance)})"
         if holds
@@ -230,19 +230,20 @@ def _guess(one: Standing) -> str:
     return f"from your other drills it may be {clean_words(one).removesuffix(f' {GUESS}')}"
 
 
-def fastest_words(one: SongStanding) -> str:
-    """The fastest tempo at which the song can be played today."""
-    sure = f"with a chance of {one.chance * 100:.0f} % that every change holds"
+def whole_words(one: SongStanding) -> str:
+    """The tempo at which the song comes out whole one time in two."""
     unplayed = sum(not each.takes for each in one.standings)
     if unplayed:
         its = "one of its changes has" if unplayed == 1 else f"{unplayed} of its changes have"
-        return f"How fast it can be played today is not known: {its} never been played."
-    if one.fastest_bpm is None:
-        return "It does not hold together yet at any tempo; take its changes one by one."
-    fastest = math.floor(one.fastest_bpm)
-    if fastest >= one.tempo_bpm:
-        return f"It can be played today at its own {one.tempo_bpm:g} BPM, and up to {fastest}, {sure}."
-    return f"It can be played today at {fastest} BPM of its own {one.tempo_bpm:g}, {sure}."
+        return f"At what tempo it comes out whole is not known: {its} never been played."
+    if one.whole_bpm is None:
+        return "It does not come out whole yet at any tempo; take its changes one by one."
+    landings = counted(sum(each.need.count for each in one.standings), "landing")
+    whole = math.floor(one.whole_bpm)
+    at = f"at {whole} BPM of its own {one.tempo_bpm:g}"
+    if whole >= one.tempo_bpm:
+        at = f"at its own {one.tempo_bpm:g} BPM, and up to {whole}"
+    return f"All its {landings} come out clean one time in two {at}."
 
 
 # --- reports ----------------------------------------------------------------------------
@@ -267,7 +268,7 @@ def _heading(song: Song, one: SongStanding, today: date, terminal: Terminal) -> 
     by = f"; {by_words(song.by, today)}" if song.by else ""
     lines = [f"{song.title}: {one.tempo_bpm:g} BPM{by}"]
     if one.standings:
-        lines += [ready_count(one), fastest_words(one)]
+        lines += [ready_count(one), whole_words(one)]
     return "\n".join(terminal.wrapped(line) for line in lines)
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from pedaltrainer.history.today import Planned
 from pedaltrainer.practice.coach.limits import Limit
-from pedaltrainer.practice.coach.plan_lines import Today
-from pedaltrainer.practice.coach.readiness import SongStanding, Standing, needs_of, tempo_of
+from pedaltrainer.practice.coach.readiness import WHOLE_CHANCE, SongStanding, Standing, needs_of, tempo_of
+from pedaltrainer.showing.plan_words import reason_words
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Song
@@ -65,8 +66,8 @@ def _song_ready(one: Song, standing: SongStanding) -> dict[str, Any]:
         "title": one.title,
         "by": one.by.isoformat() if one.by else None,
         "tempo_bpm": standing.tempo_bpm,
-        "fastest_bpm": _rounded(standing.fastest_bpm, 1),
-        "fastest_chance": standing.chance,
+        "whole_bpm": _rounded(standing.whole_bpm, 1),
+        "whole_chance": WHOLE_CHANCE,
         "changes": len(standing.standings),
         "ready": sum(each.is_ready for each in standing.standings),
         "bottleneck": None if bottleneck is None else bottleneck.need.drill.key,
@@ -112,8 +113,9 @@ def limit(one: Limit) -> dict[str, Any]:
     }
 
 
-def plan(one: Today) -> dict[str, Any]:
-    """What `plan` prints. breaks: after how many minutes to rest."""
+def plan(planned: Planned) -> dict[str, Any]:
+    """What `plan` prints. breaks: after how many minutes to rest. proposals: for changes flat for long."""
+    one = planned.plan
     return {
         "minutes": one.minutes,
         "lines": [
@@ -123,9 +125,16 @@ def plan(one: Today) -> dict[str, Any]:
                 "minutes": round(line.minutes, 2),
                 "mode": line.mode.value,
                 "start_bpm": line.start_bpm,
-                "reason": line.reason,
+                "why": line.why.value,
+                "target_bpm": _rounded(line.target_bpm, 1),
+                "now_bpm": _rounded(line.now_bpm, 1),
+                "reason": reason_words(line),
             }
             for line in one.lines
+        ],
+        "proposals": [
+            {"drill": key, "limit": limit(held), "try": None if piece is None else piece.words}
+            for key, (held, piece) in planned.proposals.items()
         ],
         "breaks": list(one.breaks),
     }

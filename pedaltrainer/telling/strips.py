@@ -7,12 +7,13 @@ from fractions import Fraction
 
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.paper.strip import Cell, Level, Part, Stretch, Strip
-from pedaltrainer.practice.coach.readiness import READY_CHANCE, SongStanding, Standing
+from pedaltrainer.practice.clean_tempo import READY_CHANCE
+from pedaltrainer.practice.coach.readiness import SongStanding, Standing
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.songs.changes import Change
 from pedaltrainer.songs.song import NO_CHORD, Bar, Song
 from pedaltrainer.telling.charts import Spot, changes_by_spot, section_name
-from pedaltrainer.telling.songs import bottleneck_words, fastest_words, is_told
+from pedaltrainer.telling.songs import bottleneck_words, is_told, whole_words
 
 NEAR, SHORT = 0.9, 0.75
 LEVELS = {
@@ -54,7 +55,7 @@ def strip_of(song: Song, standing: SongStanding) -> Strip:
         parts.append(Part(section_name(section), cells))
         first_bar += section.times * len(section.bars)
     below = (
-        [fastest_words(standing), bottleneck_words(standing.standings)]
+        [whole_words(standing), bottleneck_words(standing.standings)]
         if standing.standings
         else ["There is no change in it."]
     )

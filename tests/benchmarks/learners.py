@@ -9,7 +9,8 @@ Practice moves shapes and travels, not changes. The air time of each falls by a 
 that went into it (A. Newell and P. S. Rosenbloom, 1981), or by an exponential one (A. Heathcote, S. Brown
 and D. J. K. Mewhort, 2000), towards a floor of its own. A re-landing gives its shape every landing, a
 change half of them to each shape and all of them to its travel. A landing counts in full near the edge of
-what the hand can do and for little far below or above it.
+what the hand can do and for little far below or above it. `Assumptions` can bend each of these: learning by
+steps, forgetting, interference, shapes that every change learns anew, haste that harms, days that differ.
 
 Players are the first axis of every array. `Log` is what a trainer may see: answers, and the beliefs that
 the product makes of them. ASSUMPTIONS is printed by the benchmark.
@@ -69,6 +70,17 @@ class Assumptions:
     shape_share: float = 0.5
     """The share of a change's landings that trains each shape."""
     song_gap_sd: float = 0.08
+    step_landings: float = 0.0
+    """Landings bear fruit only in steps of so many; 0: at once."""
+    forgetting: float = 0.0
+    """The share of what was gained on a part that a night takes away."""
+    interference: float = 0.0
+    """What each landing on a change takes from the travels of the changes that share a shape with it."""
+    shared_shapes: bool = True
+    """False: every change has to learn its two shapes for itself."""
+    haste: float = 0.0
+    """What a landing more than a tenth above the clean tempo takes away from its parts."""
+    day_sd: float = 0.0
 
     @property
     def words(self) -> str:
@@ -102,6 +114,8 @@ class Learners:
     landings: np.ndarray
     needed: np.ndarray
     spread: np.ndarray
+    named: np.ndarray
+    """The shapes of each change by name, [players, 12, 2]: as in pairs where changes share their shapes."""
     seed: int
 
     @classmethod
@@ -117,11 +131,16 @@ class Learners:
         slower = np.take_along_axis(shape[:, :, None], pairs, axis=1).min(axis=2)
         travel = slower + log_ratio + rng.normal(like.travel_above, like.travel_sd, (count, changes))
         begun = np.concatenate([shape + like.shapes_faster, travel], axis=1)
+        named = pairs
+        if not like.shared_shapes:
+            own = np.take_along_axis(begun[:, :shapes], pairs.reshape(count, -1), axis=1)
+            begun = np.concatenate([own, begun[:, shapes:]], axis=1)
+            pairs = np.broadcast_to(np.arange(2 * changes).reshape(changes, 2), pairs.shape)
         room = np.log(rng.uniform(*like.room, begun.shape))
         experience = like.experience * np.exp(rng.normal(0, like.experience_sd, begun.shape))
         made = cls(
             like, pairs, log_ratio, begun, begun + room, experience, np.zeros(begun.shape),
-            np.zeros((count, changes)), rng.choice(like.spreads, count), seed,
+            np.zeros((count, changes)), rng.choice(like.spreads, count), named, seed,
         )  # fmt: skip
         middle = np.median(made.changes_now(), axis=1, keepdims=True)
         song = np.log(rng.uniform(*like.needed, (count, 1))) + rng.normal(0, like.song_gap_sd, (count, 3))
@@ -131,7 +150,7 @@ class Learners:
 
     def _leave_room(self) -> None:
         """Every set can be learnt: floors are at least a fifth above what it asks for."""
-        shapes = len(NAMES)
+        shapes = self.shapes
         enough = self.needed + 0.2
         self.floor[:, shapes:] = np.maximum(self.floor[:, shapes:], enough)
         for side in range(2):
@@ -140,9 +159,16 @@ class Learners:
                 least = enough[:, change] - self.log_ratio[:, change]
                 self.floor[rows, at] = np.maximum(self.floor[rows, at], least)
 
+    @property
+    def shapes(self) -> int:
+        """How many shapes are learnt: the seven there are, or two a change where none is shared."""
+        return self.begun.shape[1] - self.pairs.shape[1]
+
     def parts_now(self) -> np.ndarray:
         """Log clean tempos of shapes and travels: [players, 7 + 12]. Air times follow the law of practice."""
-        gone = (self.landings + self.experience) / self.experience
+        step = self.like.step_landings
+        fruit = np.floor(self.landings / step) * step if step else self.landings
+        gone = (np.maximum(fruit, 0.0) + self.experience) / self.experience
         if self.like.law == "power":
             left = gone**-self.like.exponent
         else:
@@ -152,16 +178,16 @@ class Learners:
 
     def changes_now(self) -> np.ndarray:
         parts = self.parts_now()
-        return np.minimum(self.shape_bound(parts), parts[:, len(NAMES) :])
+        return np.minimum(self.shape_bound(parts), parts[:, self.shapes :])
 
     def shape_bound(self, parts: np.ndarray) -> np.ndarray:
-        slower = np.take_along_axis(parts[:, : len(NAMES), None], self.pairs, axis=1).min(axis=2)
+        slower = np.take_along_axis(parts[:, : self.shapes, None], self.pairs, axis=1).min(axis=2)
         return slower + self.log_ratio
 
     def clean_log(self, drill: np.ndarray) -> np.ndarray:
         """The log clean tempo of one drill each: [players]. Drills 0-6 re-land a shape, 7-18 are changes."""
         parts = self.parts_now()
-        all_drills = np.concatenate([parts[:, : len(NAMES)], self.changes_now()], axis=1)
+        all_drills = np.concatenate([parts[:, : self.shapes], self.changes_now()], axis=1)
         return all_drills[np.arange(len(drill)), drill]
 
     def is_ready(self) -> np.ndarray:
@@ -171,7 +197,7 @@ class Learners:
         self, who: np.ndarray, drill: np.ndarray, tempo_bpm: np.ndarray, landings: np.ndarray
     ) -> None:
         """So many landings of a drill each: all arrays [len(who)]."""
-        shapes, log_tempo = len(NAMES), np.log(tempo_bpm)
+        shapes, log_tempo = self.shapes, np.log(tempo_bpm)
         parts = self.parts_now()
         alone = drill < shapes
         self._give(parts, who[alone], drill[alone], log_tempo[alone], landings[alone])
@@ -182,12 +208,23 @@ class Learners:
             shape = self.pairs[who, change, side]
             as_alone = log_tempo - self.log_ratio[who, change]
             self._give(parts, who, shape, as_alone, landings * self.like.shape_share)
+        if self.like.interference:
+            own = self.named[who, change]
+            shares = (self.named[who][:, :, :, None] == own[:, None, None, :]).any(axis=(2, 3))
+            shares[np.arange(len(who)), change] = False
+            self.landings[who, shapes:] -= self.like.interference * landings[:, None] * shares
+
+    def sleep(self) -> None:
+        """A night goes by."""
+        self.landings *= 1 - self.like.forgetting
 
     def _give(
         self, parts: np.ndarray, who: np.ndarray, part: np.ndarray, log_tempo: np.ndarray, n: np.ndarray
     ) -> None:
         x = log_tempo - parts[who, part]
         worth = np.maximum(LEAST_WORTH, np.exp(-0.5 * ((x - EDGE) / EDGE_WIDTH) ** 2))
+        if self.like.haste:
+            worth = np.where(x > 0.1, -self.like.haste, worth)
         self.landings[who, part] += n * worth
 
     def drills(self, player: int) -> list[Drill]:

@@ -14,9 +14,10 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.history import today
 from pedaltrainer.live import fast
 from pedaltrainer.packs.pack import read_pack
-from pedaltrainer.practice.coach.plan_lines import Mode
+from pedaltrainer.practice.coach.plan_lines import Mode, Why
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal.player import MadeUpPlayer
+from pedaltrainer.showing.plan_words import reason_words
 from pedaltrainer.songs.shipped import configs_folder, demo_songs
 from tests.history.desks import desk_with
 
@@ -133,42 +134,42 @@ def test_nothing_is_written_over_by_a_returned_log(home, tmp_path, refused):
 def test_a_change_with_a_target_is_practised_as_a_song_would_ask(tmp_path):
     plan = planned(tmp_path, pack_of('[[drill]]\nwords = "C F"\ntarget = 90\n'))
     assert "change C F" in [line.drill.key for line in plan.lines]
-    assert any("Week 3 asks for 90 BPM" in line.reason for line in plan.lines)
+    assert any("Week 3 asks for 90 BPM" in reason_words(line) for line in plan.lines)
 
 
-def test_a_change_wanted_by_a_pack_and_a_song_is_one_need_at_the_faster_tempo():
+def test_a_change_wanted_by_a_pack_and_a_song_is_one_task_at_the_faster_tempo():
     pack = pack_of('[[drill]]\nwords = "C D"\ntarget = 200\n')
-    needs = today.united((*today.needs_of(demo_songs()), *today.pack_needs([pack])))
-    (need,) = [need for need in needs if need.drill.key == "change C D"]
-    assert need.tempo_bpm == 200
-    assert need.songs == ("Low Water", "Week 3")
+    (task,) = [one for one in today.tasks_of(demo_songs(), [pack]) if one.drill.key == "change C D"]
+    assert task.target_bpm == 200
+    assert task.sources == ("Week 3", "Low Water")
 
 
-def test_the_other_drills_of_a_pack_have_half_of_the_session_at_most(tmp_path):
-    words = ["pressure F", "shared C Am +1", "F", "level A Bm", "Am E", "Dm", "Bm", "E"]
+def test_what_the_teacher_set_comes_first_and_then_takes_its_turn_with_the_songs(tmp_path):
+    words = ["pressure F", "shared C Am +1", "F"]
     pack = pack_of("".join(f'[[drill]]\nwords = "{one}"\n' for one in words))
     plan = planned(tmp_path, pack, songs=demo_songs())
-    set_lines = [line for line in plan.lines if "set in Week 3" in line.reason]
-    assert 6 <= sum(line.minutes for line in set_lines) <= 10
-    assert set_lines[0].drill.words == "pressure F"
-    assert set_lines[0].mode is Mode.SLOW
+    warm_up, *blocks = plan.lines
+    assert warm_up.why is Why.WARM_UP
+    assert [line.drill.words for line in blocks[:3]] == words
+    assert blocks[0].mode is Mode.SLOW
+    titles = {song.title for song in demo_songs()}
+    assert all(line.why is Why.NEW and titles & set(line.sources) for line in blocks[3:])
     assert sum(line.minutes for line in plan.lines) == pytest.approx(20)
-    assert plan.lines[0].reason.startswith("warm-up")
 
 
 def test_a_pack_without_songs_or_targets_fills_the_session(tmp_path):
     plan = planned(
-        tmp_path, pack_of('[[drill]]\nwords = "pressure F"\n[[drill]]\nwords = "Am E"\n'), minutes=12
+        tmp_path, pack_of('[[drill]]\nwords = "pressure F"\n[[drill]]\nwords = "Am E"\n'), minutes=13
     )
-    assert [line.drill.words for line in plan.lines] == ["pressure F", "Am E"]
-    assert sum(line.minutes for line in plan.lines) == 12
+    assert {line.drill.words for line in plan.lines if line.why is not Why.WARM_UP} == {"pressure F", "Am E"}
+    assert sum(line.minutes for line in plan.lines) == 13
 
 
 def test_a_drill_that_was_left_longest_is_set_first(tmp_path):
     played(tmp_path, "F")
-    plan = planned(tmp_path, pack_of('[[drill]]\nwords = "F"\ntarget = 120\n[[drill]]\nwords = "Bm"\n'))
-    assert [line.drill.words for line in plan.lines] == ["Bm", "F"]
-    assert "set in Week 3, 120 BPM;" in plan.lines[1].reason
+    plan = planned(tmp_path, pack_of('[[drill]]\nwords = "F"\ntarget = 300\n[[drill]]\nwords = "Bm"\n'))
+    assert [line.drill.words for line in plan.lines if line.why is not Why.WARM_UP][:2] == ["Bm", "F"]
+    assert any(reason_words(line).endswith("of 300 BPM, for Week 3") for line in plan.lines)
 
 
 def test_without_a_word_todays_session_is_for_the_packs_and_as_long_as_they_say(said):
@@ -197,4 +198,5 @@ def test_a_drill_that_the_shapes_cannot_be_put_to_is_refused_at_use_and_hinders_
     text = '[[drill]]\nwords = "shared C Am +4"\n[[drill]]\nwords = "Am E"\n'
     (tmp_path / "p.toml").write_text('title = "Week 3"\n' + text, encoding="utf-8")
     assert "“shared C Am +4”: these shapes have" in refused("pack", "use", "p.toml")
-    assert [line.drill.words for line in planned(tmp_path, pack_of(text)).lines] == ["Am E"]
+    lines = planned(tmp_path, pack_of(text)).lines
+    assert [line.drill.words for line in lines if line.why is not Why.WARM_UP] == ["Am E"]

@@ -179,7 +179,7 @@ def test_without_takes_nothing_is_claimed(said, found, boats):
     assert "Nothing is measured yet." in out
     assert out.endswith("To practise today's plan: pedaltrainer\n")
     ready = found("song", "ready")
-    assert ready["songs"][0]["fastest_bpm"] is None
+    assert ready["songs"][0]["whole_bpm"] is None
     assert {change["clean_bpm"] for change in ready["changes"]} == {None}
     assert {change["chance"] for change in ready["changes"]} == {None}
 
@@ -196,8 +196,8 @@ def test_readiness_is_told_hardest_first_from_what_was_played(said, found, playe
     assert changes[0]["high_bpm"] >= 70 * 0.95
     assert changes[0]["chance"] < 0.05
     assert changes[-1]["is_ready"]
-    assert song["fastest_bpm"] < 85
-    assert f"It can be played today at {int(song['fastest_bpm'])} BPM of its own 104" in out
+    assert song["whole_bpm"] < 95
+    assert f"come out clean one time in two at {int(song['whole_bpm'])} BPM of its own 104" in out
     assert "The bottleneck is Am – F: 288 ms in the air" in out
 
 

@@ -18,6 +18,11 @@ from typing import Any, NamedTuple
 import pytest
 
 from pedaltrainer.cli import main
+from pedaltrainer.history.today import Planned
+from pedaltrainer.practice.coach.limits import Limit, Which
+from pedaltrainer.practice.coach.plan_lines import Today
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.telling import songs_json
 from tests.page.made_up import CHARTS, write_log, write_songs
 
 PAGE = Path(__file__).parents[2] / "docs" / "guide" / "json.md"
@@ -84,6 +89,10 @@ title = "Tin Roof"
 frets = "x x 3 2 1 1"
 fingers = "0 0 3 2 1 1"
 """
+FLAT_FOR_LONG = Planned(
+    Today((), 20.0), {}, {"change C F": (Limit(Which.SECOND, 0.84, {Which.SECOND: 0.84}), parse_drill("F"))}
+)
+"""No record of a few weeks is flat for long."""
 SILENT = {"SDL_AUDIODRIVER": "dummy", "SDL_VIDEODRIVER": "dummy"}
 
 
@@ -220,6 +229,7 @@ def came_out(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[Value]]
         for line in AT_HOME.splitlines():
             note(found, shlex.split(line), printed([*shlex.split(line), "--data", "home"]))
         note_files(found)
+        found["`plan`"] += values(songs_json.plan(FLAT_FOR_LONG))
         for line in WITH_DEVICES:
             words = [sys.executable, "-m", "pedaltrainer", *line.split(), "--json", "--data", "home"]
             done = subprocess.run(words, capture_output=True, text=True, check=True, env=os.environ | SILENT)

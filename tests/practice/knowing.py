@@ -61,5 +61,5 @@ def song(
     chords: str, tempo_bpm: float = 90, title: str = "Tin Roof", by: date | None = None, gap: Gap = Gap.LIFTED
 ) -> Song:
     """A song of one chord a bar of 4/4."""
-    bars = tuple(Bar((Slot(Fraction(0), chord),), 4, 4, tempo_bpm) for chord in chords.split())
+    bars = tuple(Bar((Slot(Fraction(0), chord),), 4, Fraction(1, 4), tempo_bpm) for chord in chords.split())
     return Song(title, (Section("", bars),), gap=gap, by=by)

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.neck.gap import Gap
+from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.clean_tempo import chance_at_least
 from pedaltrainer.practice.coach.limits import Which
-from pedaltrainer.practice.coach.readiness import chance_of, needs_of, song_standing, standing, tempo_of
+from pedaltrainer.practice.coach.readiness import needs_of, song_standing, standing, tempo_of
 from pedaltrainer.practice.drill import Kind, air_time_ms
+from pedaltrainer.songs.chart import parse_chart
 from tests.practice.knowing import belief, evidence, known, song
 
 SONG = song("C F C G C", tempo_bpm=90)
@@ -69,7 +74,7 @@ def test_ready_is_said_only_when_it_is_likely():
 def test_what_no_one_ever_played_has_no_readiness():
     found = song_standing(SONG, {})
     assert all(one.readiness is None and one.clean is None for one in found.standings)
-    assert found.fastest_bpm is None
+    assert found.whole_bpm is None
     assert found.bottleneck is not None
     assert all(one.limit.which is Which.UNSURE for one in found.standings)
 
@@ -88,22 +93,50 @@ def test_the_hardest_change_comes_first_and_is_the_bottleneck():
     assert found.bottleneck is found.standings[0]
 
 
-def test_a_song_can_be_played_today_a_little_below_what_its_hardest_change_is_at():
-    found = song_standing(SONG, known(C_F=60, C_G=100))
-    assert found.chance == pytest.approx(0.8)
-    # Four in five that a belief around 60 with an sd of 3 % holds: 0.84 sd below it.
-    assert found.fastest_bpm == pytest.approx(60 * (1 - 0.84 * 0.03), rel=0.01)
+def test_a_song_of_eight_landings_of_one_change_is_whole_one_time_in_two_where_a_take_is():
+    # Eight landings are clean four times in five at the clean tempo; by the logistic of the model one time in
+    # two is log 4 spreads above: with a spread of 5 %, exp(0.05 * 1.386) = 1.072 times as fast.
+    eight = song("C F C F C F C F C", tempo_bpm=90)
+    found = song_standing(eight, known(evidence("C F", 60, sd=0.001)))
+    assert found.whole_bpm == pytest.approx(60 * 1.072, rel=0.02)
 
 
-def test_two_changes_that_both_may_fail_slow_the_song_further_than_one():
-    one, two = song_standing(SONG, known(C_F=60, C_G=100)), song_standing(SONG, known(C_F=60, C_G=60))
-    assert one.fastest_bpm is not None
-    assert two.fastest_bpm is not None
-    assert two.fastest_bpm < one.fastest_bpm
+def test_the_more_landings_a_song_has_the_slower_it_comes_out_whole():
+    short, long = (song(" ".join(["C F"] * times), tempo_bpm=90) for times in (4, 40))
+    facts = known(C_F=60)
+    assert song_standing(long, facts).whole_bpm < song_standing(short, facts).whole_bpm
+
+
+@pytest.mark.parametrize("sd", [0.02, 0.04, 0.07])
+def test_hands_as_they_are_believed_play_the_song_whole_one_time_in_two_however_well_they_are_known(sd):
+    found = song_standing(SONG, known(evidence("C F", 60, sd), evidence("C G", 64, sd)))
+    rng = np.random.default_rng(3)
+    whole = np.ones(4000)
+    for one in found.standings:
+        mass = one.belief.mass.ravel()
+        spread, tempo = np.divmod(rng.choice(len(mass), 4000, p=mass), len(ct.LOG_TEMPOS))
+        asked = math.log(one.need.tempo_bpm * found.whole_bpm / found.tempo_bpm)
+        z = (ct.LOG_TEMPOS[tempo] - asked) / ct.SPREADS[spread] + ct.CLEAN_LOGIT
+        whole *= (1 / (1 + np.exp(-z))) ** (one.need.count / ct.CLEAN_LANDINGS)
+    assert whole.mean() == pytest.approx(0.5, abs=0.03)
 
 
 def test_how_fast_a_song_can_be_played_is_not_told_while_a_change_was_never_played():
-    assert song_standing(SONG, known(C_F=60)).fastest_bpm is None
+    assert song_standing(SONG, known(C_F=60)).whole_bpm is None
+
+
+def test_a_bar_without_a_chord_asks_for_no_drill_slower_than_a_beat_in_the_air():
+    rest = parse_chart("tempo: 120\n| Am | N.C. | G |", "test.chart")
+    (need,) = needs_of([rest])
+    assert (need.air_ms, need.tempo_bpm) == (500, 60)
+
+
+def test_a_change_with_less_time_than_the_fastest_drill_leaves_is_known_for_one():
+    sixteenths = parse_chart("tempo: 160\ngap: instant\nstrum: 16ths\n| Am | G |", "test.chart")
+    (need,) = needs_of([sixteenths])
+    assert need.tempo_bpm == pytest.approx(320)
+    assert need.is_beyond_a_drill
+    assert not needs_of([SONG])[0].is_beyond_a_drill
 
 
 def test_a_song_without_changes_has_nothing_in_the_way():
@@ -119,5 +152,5 @@ def test_a_songs_tempo_is_that_of_most_of_its_beats():
 @given(st.floats(20, 300), st.floats(1.001, 2))
 def test_a_faster_song_is_never_likelier_to_be_ready(tempo_bpm, faster):
     now = belief(85, 0.1)
-    assert chance_of(now, tempo_bpm) >= chance_of(now, tempo_bpm * faster)
-    assert 0 <= chance_of(now, tempo_bpm) <= 1
+    assert chance_at_least(now, tempo_bpm) >= chance_at_least(now, tempo_bpm * faster)
+    assert 0 <= chance_at_least(now, tempo_bpm) <= 1

@@ -85,7 +85,7 @@ def test_a_related_drill_moves_the_estimate_but_not_the_first_tempo():
     assert ladder.tempo_bpm <= 60 * 1.35
 
 
-def test_practise_keeps_to_where_takes_come_clean_about_87_times_in_a_hundred():
+def test_practise_keeps_to_where_takes_come_clean_four_times_in_five():
     ladder = seek(LadderStart(60, mode="practise"))
     rng = np.random.default_rng(2)
     answers = []
@@ -94,7 +94,7 @@ def test_practise_keeps_to_where_takes_come_clean_about_87_times_in_a_hundred():
         answers.append(passed)
         ladder = ladder.answered(take(ladder.tempo_bpm, passed))
         assert ladder.ended is None
-    assert np.mean(answers[50:]) == pytest.approx(0.87, abs=0.05)
+    assert np.mean(answers[50:]) == pytest.approx(0.80, abs=0.05)
 
 
 def test_undoing_is_climbing_without_the_take_exactly():

@@ -139,8 +139,27 @@ def test_in_six_eight_an_instant_change_has_half_an_eighth() -> None:
     assert change.air_ms == pytest.approx(1000 / 6)
 
 
-def test_six_eight_counted_in_eighths_has_half_of_one() -> None:
-    assert only_change("| Am | G |", "metre: 6/8 in 6", "tempo: 180").air_ms == pytest.approx(1000 / 6)
+@pytest.mark.parametrize("gap", list(Gap))
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        (("metre: 6/8", "tempo: 40"), ("metre: 6/8 in 6", "tempo: 120")),
+        (("metre: 12/8", "tempo: 60"), ("metre: 12/8 in 12", "tempo: 180")),
+    ],
+)
+def test_the_same_music_leaves_the_same_air_however_it_is_counted(one, other, gap: Gap) -> None:
+    here, there = (only_change("| Am | G |", f"gap: {gap}", *heads) for heads in (one, other))
+    assert here.air_ms == pytest.approx(there.air_ms)
+
+
+def test_swing_is_the_same_in_triplets_in_twelve_eight_and_by_its_name() -> None:
+    # The off-beat stroke of a swung beat lies on its last third: 500 / 3 at 120.
+    ways = [
+        only_change("| Am | G |", "tempo: 120", "strum: swing"),
+        only_change("| Am | G |", "tempo: 120", "strum: triplets"),
+        only_change("| Am | G |", "tempo: 120", "metre: 12/8"),
+    ]
+    assert [change.air_ms for change in ways] == [pytest.approx(500 / 3)] * 3
 
 
 def test_the_finest_stroke_keeps_its_length_when_the_metre_changes() -> None:

@@ -189,7 +189,7 @@ def test_without_todays_date_a_day_needs_its_year() -> None:
         ("tempo: 9\n| Am |", "line 1", "10 to 600"),
         ("metre: 4/5\n| Am |", "line 1", "“4/5”"),
         ("metre: 6/8 in 4\n| Am |", "line 1", "“6/8 in 4”"),
-        ("strum: 5ths\n| Am |", "line 1", "4ths, 8ths, triplets, 16ths"),
+        ("strum: 5ths\n| Am |", "line 1", "4ths, 8ths, triplets, swing, 16ths"),
         ("gap: wide\n| Am |", "line 1", "lifted, muted, instant"),
         ("by: soon\n| Am |", "line 1", "“soon”"),
         ("by: 31 June\n| Am |", "line 1", "“31 June”"),

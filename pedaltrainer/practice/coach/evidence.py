@@ -1,4 +1,4 @@
-"""What the log tells of a drill, as of now.
+"""What the log tells of a drill.
 
 The belief on the clean tempo is carried from sitting to sitting as before any session: a sitting ends
 in an estimate with its interval (`found`), and the next one begins with that, widened for the days
@@ -35,9 +35,9 @@ LEAST_RELATED_SD = 0.05
 class Evidence:
     """What is known of one drill now.
 
-    belief: on the clean tempo, widened for the days gone by. last: when the last take began. found: the
-    last sitting's result, as a ladder takes its history; None without takes. minutes: of playing in the
-    takes given, count-ins included. trend: only when it was asked for.
+    belief: on the clean tempo, as the last take left it. last: when that began. found: the same as a ladder
+    takes its history, to be widened for the days since; None without takes. minutes: of playing in the takes
+    given, count-ins included. trend: only when it was asked for.
     """
 
     drill: Drill
@@ -88,8 +88,6 @@ def evidence_of(
             belief = ct.prior((before,))
         belief = ct.update_all(belief, (take for _, take in sitting), reaction_s)
         before = past_result(belief, _days(sitting[-1][0], following))
-    if before is not None and as_utc(now) - last > timedelta(hours=SITTING_GAP_H):
-        belief = ct.Posterior(ct.prior((before,)).mass.copy(), belief.takes)
     trend = trend_of(kept, reaction_s) if with_trend else None
     return Evidence(drill, belief, len(kept), last, trend, sum(minutes_of(take) for _, take in kept), before)
 

@@ -19,15 +19,31 @@ class Mode(StrEnum):
     SLOW = "slow"
 
 
+class Why(StrEnum):
+    """Why a line is in a plan."""
+
+    WARM_UP = "warm-up"
+    NEW = "new"
+    ASKED = "asked for"
+    KEPT = "kept"
+
+
 @dataclass(frozen=True, slots=True)
 class PlanLine:
-    """One block. start_bpm: where it begins; None where the ladder knows best."""
+    """One block. start_bpm: where it begins; None where the ladder knows best.
+
+    target_bpm: the tempo at which it is ready; None where nothing asks for one. sources: the songs or packs
+    that ask for it. now_bpm: its clean tempo as its last take left it.
+    """
 
     drill: Drill
     minutes: float
     mode: Mode
     start_bpm: int | None
-    reason: str
+    why: Why
+    target_bpm: float | None = None
+    sources: tuple[str, ...] = ()
+    now_bpm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

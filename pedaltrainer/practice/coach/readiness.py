@@ -17,18 +17,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
 from pedaltrainer.practice.coach.evidence import Known, belief_on
 from pedaltrainer.practice.coach.limits import USUAL_RATIO, Limit, Ratio, limit_of
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.song import Song
+from pedaltrainer.timing.grid import FASTEST_BPM
 
 Array = NDArray[np.float64]
 
-READY_CHANCE = 0.80
-"""A change is called ready when its clean tempo is at least the needed one with this chance."""
-PLAYED_CHANCE = 0.80
-"""The chance with which every change of a song holds at the tempo told as "can be played today"."""
+WHOLE_CHANCE = 0.50
+"""A song is told the tempo at which it comes out whole, every landing clean, one time in two."""
+MOST_AIR_BEATS = 1
+"""A hand needs no more than this in the air: a longer rest before a landing asks for no slower drill."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,11 @@ class Need:
     count: int
     songs: tuple[str, ...]
     by: date | None = None
+
+    @property
+    def is_beyond_a_drill(self) -> bool:
+        """Is there less time than the fastest drill leaves? No practice of it at tempo is possible then."""
+        return self.tempo_bpm > FASTEST_BPM
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +85,16 @@ class Standing:
 class SongStanding:
     """How ready a song is: its changes hardest first, and how fast it can be played today.
 
-    tempo_bpm: the song's own. fastest_bpm: the fastest tempo of the song at which all its changes have
-    their clean tempo with the chance `chance`; None while a change was never played. bottleneck: the
-    hardest change; None in a song without changes.
+    tempo_bpm: the song's own. whole_bpm: the tempo of the song at which it comes out whole, every landing of
+    it clean, one time in two; None while a change was never played, or where that is slower than anybody
+    plays. bottleneck: the hardest change; None in a song without changes.
     """
 
     title: str
     tempo_bpm: float
     standings: tuple[Standing, ...]
     bottleneck: Standing | None
-    fastest_bpm: float | None
-    chance: float
+    whole_bpm: float | None
 
 
 def needs_of(songs: Iterable[Song]) -> tuple[Need, ...]:
@@ -111,8 +117,9 @@ def united(needs: Iterable[Need]) -> tuple[Need, ...]:
 def _needs_of(song: Song) -> Iterator[Need]:
     for change in changes_of(song):
         drill = Drill(Kind.CHANGE, (change.here, change.there), gap=change.gap)
-        tempo_bpm = 60_000 * float(drill.lift) / change.air_ms
-        yield Need(drill, tempo_bpm, change.air_ms, 1, (song.title,), song.by)
+        air_ms = min(change.air_ms, MOST_AIR_BEATS * 60_000 / change.tempo_bpm)
+        tempo_bpm = 60_000 * float(drill.lift) / air_ms
+        yield Need(drill, tempo_bpm, air_ms, 1, (song.title,), song.by)
 
 
 def _both(one: Need, other: Need) -> Need:
@@ -127,7 +134,7 @@ def standing(need: Need, known: Known, ratio: Ratio = USUAL_RATIO) -> Standing:
     """How ready one change is, from its own takes and its relatives'."""
     belief = belief_on(need.drill, known, ratio.value)
     limit = limit_of(need.drill, known, ratio)
-    chance = chance_of(belief, need.tempo_bpm)
+    chance = chance_at_least(belief, need.tempo_bpm)
     own = known.get(need.drill.key)
     takes = own.takes if own is not None else 0
     if not takes and not any(evidence.takes for evidence in known.values()):
@@ -147,9 +154,8 @@ def song_standing(song: Song, known: Known, ratio: Ratio = USUAL_RATIO) -> SongS
     standings = standings_of(needs_of([song]), known, ratio)
     tempo_bpm = tempo_of(song)
     bottleneck = standings[0] if standings else None
-    share, chance = _fastest_share(standings)
-    fastest_bpm = None if share is None else share * tempo_bpm
-    return SongStanding(song.title, tempo_bpm, standings, bottleneck, fastest_bpm, chance)
+    share = _whole_share(standings)
+    return SongStanding(song.title, tempo_bpm, standings, bottleneck, share and share * tempo_bpm)
 
 
 def tempo_of(song: Song) -> float:
@@ -160,34 +166,20 @@ def tempo_of(song: Song) -> float:
     return beats.most_common(1)[0][0] if beats else 0.0
 
 
-def chance_of(belief: ct.Posterior, tempo_bpm: float) -> float:
-    """The chance that the clean tempo is at least this."""
-    return float(np.interp(math.log(tempo_bpm), _EDGES, _at_least(belief)))
+def _whole_share(standings: Sequence[Standing]) -> float | None:
+    """The share of the song's tempo at which it comes out whole with WHOLE_CHANCE.
 
-
-_EDGES: Array = np.append(ct.LOG_TEMPOS - ct.GRID_STEP / 2, ct.LOG_TEMPOS[-1] + ct.GRID_STEP / 2)
-
-
-def _at_least(belief: ct.Posterior) -> Array:
-    """The chance that the log clean tempo is at least each edge of the grid."""
-    tempos = belief.mass.sum(axis=0)
-    return np.append(tempos[::-1].cumsum()[::-1], 0.0)
-
-
-def _fastest_share(standings: Sequence[Standing]) -> tuple[float | None, float]:
-    """The share of the song's tempo at which all changes hold with PLAYED_CHANCE.
-
-    Takes the changes for independent of one another; as those of one player lean the same way, the true
-    chance is rather larger.
+    The song is whole when each landing of each of its changes is: the product, over its changes, of the
+    chance of one landing to the power of how often the change comes, averaged over what is believed of the
+    change. What is believed of one change is taken for independent of the others.
     """
     if not standings or any(not one.takes for one in standings):
-        return None, PLAYED_CHANCE
-    shares = np.arange(math.log(0.2), math.log(4), 0.005)
-    log_chance = np.zeros_like(shares)
+        return None
+    log_shares = np.arange(math.log(0.2), math.log(3), 0.01)
+    log_whole = np.zeros_like(log_shares)
     for one in standings:
-        at = shares + math.log(one.need.tempo_bpm)
-        log_chance += np.log(np.maximum(np.interp(at, _EDGES, _at_least(one.belief)), 1e-12))
-    holds = np.flatnonzero(log_chance >= math.log(PLAYED_CHANCE))
-    if not len(holds):
-        return None, PLAYED_CHANCE
-    return math.exp(float(shares[holds[-1]])), PLAYED_CHANCE
+        keeps = ct.log_keep(log_shares + math.log(one.need.tempo_bpm))
+        whole = (np.exp(one.need.count * keeps) * one.belief.mass).sum(axis=(1, 2))
+        log_whole += np.log(np.maximum(whole, 1e-300))
+    holds = np.flatnonzero(log_whole >= math.log(WHOLE_CHANCE))
+    return math.exp(float(log_shares[holds[-1]])) if len(holds) else None

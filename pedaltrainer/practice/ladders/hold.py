@@ -48,6 +48,9 @@ class HeldTempo:
     def result(self) -> LadderResult:
         return LadderResult(TIME_UP, self.tried, Finding.SLOW_WORK if self.tried else Finding.NONE)
 
+    def reaches(self, tempo_bpm: float) -> bool:
+        return False
+
     def rungs(self) -> tuple[Rung, ...]:
         return self.tried
 

@@ -12,6 +12,9 @@ from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 if TYPE_CHECKING:
     from pedaltrainer.practice.clean_tempo import PastResult
 
+PRACTISE_CHANCE = 0.80
+"""Where four takes in five come out clean one learns soonest, by simulation: docs/evidence/coaching.md."""
+
 
 @dataclass(frozen=True, slots=True)
 class LadderStart:
@@ -40,7 +43,7 @@ class LadderStart:
     """The largest step over the fastest tempo passed, once something was missed."""
     first_step_up: float = 0.35
     """The same while nothing was missed yet: far from the limit, larger steps frighten nobody."""
-    practise_chance: float = 0.87
+    practise_chance: float = PRACTISE_CHANCE
     """The chance of a clean take that practise mode keeps to."""
 
 
@@ -60,6 +63,8 @@ class EndedBy(Enum):
     BOTTOM_MISSED = auto()
     WELL_KNOWN = auto()
     MISSED_TWICE = auto()
+    READY = auto()
+    """What the songs ask for is reached."""
     TIME_UP = auto()
     STOPPED = auto()
 
@@ -132,6 +137,10 @@ class Ladder(Protocol):
         ...
 
     def result(self) -> LadderResult: ...
+    def reaches(self, tempo_bpm: float) -> bool:
+        """Is the clean tempo at least this, as surely as a drill is called ready?"""
+        ...
+
     def rungs(self) -> tuple[Rung, ...]:
         """The rungs tried so far, slow to fast."""
         ...

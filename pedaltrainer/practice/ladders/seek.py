@@ -3,7 +3,7 @@
 In measure mode it asks for the tempo that is expected to take most off the
 uncertainty per second of playing, and ends when the 90 % interval is tight.
 In practise mode it keeps to the tempo at which the player's next take is clean
-with a chosen chance (87 %): hard enough to learn, easy enough to be right.
+with a chosen chance: hard enough to learn, easy enough to be right.
 Either way no tempo is much above the fastest one passed.
 """
 
@@ -113,6 +113,9 @@ class Seek:
         finding = self._finding
         clean_bpm = bpm if finding is Finding.CLEAN_TEMPO else None
         return LadderResult(ending, self.tried, finding, (low_bpm, high_bpm), clean_bpm)
+
+    def reaches(self, tempo_bpm: float) -> bool:
+        return ct.chance_at_least(self.posterior, tempo_bpm) >= ct.READY_CHANCE
 
     def rungs(self) -> tuple[Rung, ...]:
         return self.tried

@@ -68,6 +68,9 @@ class Steps:
         finding = Finding.NONE if best_of(self.tried) is None else Finding.FASTEST_RUNG
         return LadderResult(self.ended or TIME_UP, self.tried, finding)
 
+    def reaches(self, tempo_bpm: float) -> bool:
+        return False
+
     def rungs(self) -> tuple[Rung, ...]:
         return self.tried
 

@@ -1,41 +1,31 @@
 """What can be done about a limit: smaller pieces of a change, each only where the shapes allow it.
 
 Common practice, no published source: a shape that is slow alone is landed alone, and pressed and let go in
-slow stages while it is far behind; a travel is made easier (the shared fingers, both shapes in one place)
-before the whole change, and the change is played before the passage that it comes in.
+slow stages; a travel is made easier: the shared fingers, both shapes in one place, other fingers. A piece is
+proposed where a change has been flat for long and is never put into a plan by itself: by simulation a part
+drilled alone earns nothing over the change (docs/evidence/coaching.md), so the choice is the player's.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
-from fractions import Fraction
 from functools import lru_cache
-from itertools import pairwise
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.symbols import ChosenChord, parse_chosen
 from pedaltrainer.neck.fingering import costs_of
 from pedaltrainer.neck.routes import plan_route
-from pedaltrainer.practice.coach.evidence import Evidence, Known
-from pedaltrainer.practice.coach.readiness import Need, chance_of
-from pedaltrainer.practice.drill import MOST_HELD, Drill, Kind, PressureStage
+from pedaltrainer.practice.coach.evidence import Evidence, Known, shape_drill
+from pedaltrainer.practice.coach.limits import Limit, Which
+from pedaltrainer.practice.drill import Drill, Kind, PressureStage
 from pedaltrainer.practice.hands import hand_for, hands
 from pedaltrainer.practice.trend import Verdict
-from pedaltrainer.songs.changes import changes_of
-from pedaltrainer.songs.song import Song
 
-DONE_CHANCE = 0.80
-"""A piece has done its work when it is clean at the tempo of the need with this chance."""
 LEAST_SAVING = 0.25
 """Other fingers are proposed when they save this share of the move."""
-CONTEXT = 2
-"""Chords either side of a change that make up its passage."""
-
-Passages = Mapping[str, Drill]
-"""A change in its song, by the key of the change."""
 
 
 def is_flat(evidence: Evidence | None) -> bool:
@@ -81,24 +71,21 @@ def _can_be_made(drill: Drill, book: ShapeBook) -> bool:
         return False
 
 
-def next_piece(need: Need, known: Known, book: ShapeBook | None) -> Drill | None:
-    """The first piece of the travel that is neither done nor flat; None when the whole change is next.
+def smaller_piece(change: Drill, limit: Limit, known: Known, book: ShapeBook | None) -> Drill | None:
+    """What to try in place of a change that has been flat for long; None where nothing smaller is left.
 
-    Other fingers come last, and only when the whole change has been flat for long.
+    The first piece of what holds the change back that is not flat itself; where the limit is not known
+    yet, what would tell most.
     """
-    for piece in travel_pieces(need.drill, book):
-        if not _has_done(known.get(piece.key), need):
-            return piece
-    if book is None or not is_flat(known.get(need.drill.key)):
-        return None
-    other = other_fingers(need.drill, book)
-    return other if other is not None and not _has_done(known.get(other.key), need) else None
-
-
-def _has_done(own: Evidence | None, need: Need) -> bool:
-    if own is None or not own.takes:
-        return False
-    return is_flat(own) or chance_of(own.belief, need.tempo_bpm) >= DONE_CHANCE
+    if limit.which is Which.UNSURE:
+        return limit.measure_first
+    if limit.which is Which.TRAVEL:
+        other = None if book is None else other_fingers(change, book)
+        pieces = (*travel_pieces(change, book), *(() if other is None else (other,)))
+    else:
+        chord = change.chords[0 if limit.which is Which.FIRST else 1]
+        pieces = (shape_drill(change, chord), pressure(chord))
+    return next((piece for piece in pieces if not is_flat(known.get(piece.key))), None)
 
 
 @lru_cache(maxsize=64)
@@ -118,23 +105,3 @@ def other_fingers(change: Drill, book: ShapeBook) -> Drill | None:
         for chord, shape in zip(change.chords, plan.shapes, strict=True)
     )
     return replace(change, chords=tuple(chords))
-
-
-def passages_of(songs: Iterable[Song]) -> Passages:
-    """Every change with its neighbours in the song, in its rhythm; where it comes first with neighbours
-    on both sides, else where it comes first."""
-    found: dict[str, Drill] = {}
-    for song in songs:
-        changes = changes_of(song)
-        for index, change in enumerate(changes):
-            key = Drill(Kind.CHANGE, (change.here, change.there), gap=change.gap).key
-            around = changes[max(0, index - CONTEXT + 1) : index + CONTEXT]
-            chords = (around[0].here, *(one.there for one in around))
-            if key in found and len(found[key].chords) >= len(chords):
-                continue
-            starts = [one.at_beats for one in around]
-            between = [later - sooner for sooner, later in pairwise(starts)]
-            usual = max(between, default=Fraction(1))
-            holds = tuple(min(hold, Fraction(MOST_HELD)) for hold in (usual, *between, usual))
-            found[key] = Drill(Kind.PASSAGE, chords, gap=change.gap, holds=holds)
-    return found
