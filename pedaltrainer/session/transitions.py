@@ -279,6 +279,12 @@ def row_for(state: State, cause: Cause, event: Event | None = None) -> Transitio
     return next((row for row in rows if row.when is None or row.when(state, event)), None)
 
 
+def meaning(state: State, control: Control) -> Action:
+    """What a control does now."""
+    row = row_for(state, control)
+    return Action.NOTHING if row is None else row.action
+
+
 def pause_choices(state: State) -> tuple[Choice, ...]:
     """What the pause menu offers: nothing that would do nothing."""
     return tuple(choice for choice in Choice if row_for(state, choice) is not None)

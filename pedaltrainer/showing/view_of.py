@@ -18,9 +18,8 @@ from pedaltrainer.practice.ladders.ladder import Ladder
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
-from pedaltrainer.session.meanings import hints
 from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES, AckKind, Phase, State
-from pedaltrainer.session.transitions import pause_choices
+from pedaltrainer.session.transitions import SAID_BY_ONE_SWITCH, Action, meaning, pause_choices
 from pedaltrainer.showing.beat import count_shown, height_words, next_stage, plank_view, stage_at
 from pedaltrainer.showing.pages import PAGES, minutes
 from pedaltrainer.showing.words import CHOICES, ack_words, action_words
@@ -54,7 +53,7 @@ _HEADLINES = {
 
 
 class Lesson(Protocol):
-    """What a lesson for a pedal says, as `pedals.teaching.TeachState` does."""
+    """What a lesson for a pedal says, as `pedals.taught.lesson.TeachState` does."""
 
     @property
     def title(self) -> str: ...
@@ -216,6 +215,20 @@ def _mark(passes: int, fails: int) -> v.RungMark:
 
 
 # --- words --------------------------------------------------------------------
+
+
+def hints(state: State) -> tuple[tuple[Control, Action], ...]:
+    """What one switch can say now: each action once, by its shortest gesture.
+
+    A pause is shown by the hold where that will do: in the take that follows it is the only gesture for it.
+    """
+    shown: dict[Action, Control] = {}
+    for control in SAID_BY_ONE_SWITCH:
+        action = meaning(state, control)
+        if action not in shown or action is Action.PAUSE:
+            shown[action] = control
+    shown.pop(Action.NOTHING, None)
+    return tuple((control, action) for action, control in shown.items())
 
 
 def _hints(state: State) -> tuple[v.HintView, ...]:

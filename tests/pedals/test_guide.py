@@ -12,10 +12,9 @@ from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 from pedaltrainer.pedals.midi.messages import ROWS
 from pedaltrainer.pedals.taught.form import parse_binding
-from pedaltrainer.session.meanings import meaning
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin
-from pedaltrainer.session.transitions import Action, Choice
+from pedaltrainer.session.transitions import Action, Choice, meaning
 from pedaltrainer.showing.words import CHOICES, action_words
 from tests.session.playing import settings
 

@@ -16,7 +16,7 @@ from pedaltrainer.session.events import InputLost, LogLost, Taught
 from pedaltrainer.session.state import Ack, AckKind, Phase
 from pedaltrainer.session.transitions import Choice, pause_choices
 from pedaltrainer.showing.beat import plank_height
-from pedaltrainer.showing.view_of import Surroundings, present
+from pedaltrainer.showing.view_of import Surroundings, hints, present
 from pedaltrainer.songs.shipped import shape_book
 from tests.session.playing import Playing, settings
 
@@ -137,6 +137,13 @@ def test_every_hint_is_what_the_gesture_does_now():
         ("double tap", "missed"),
         ("hold", "finish"),
     ]
+
+
+@pytest.mark.parametrize("style", list(AnswerStyle))
+@pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in {Phase.CLOSED, Phase.TEACHING}])
+def test_in_every_phase_one_switch_can_say_something(phase, style):
+    state = replace(Playing(settings("Am E", "F", style=style)).state, phase=phase)
+    assert hints(state)
 
 
 def test_speaking_up_says_press_at_a_miss():

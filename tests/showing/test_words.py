@@ -8,9 +8,9 @@ import pytest
 
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import Outcome, Take
-from pedaltrainer.session.meanings import hints
 from pedaltrainer.session.state import Ack, AckKind, Phase
 from pedaltrainer.session.transitions import Action, Choice
+from pedaltrainer.showing.view_of import hints
 from pedaltrainer.showing.words import CHOICES, ack_words, action_words
 from tests.session.playing import Playing, settings
 
