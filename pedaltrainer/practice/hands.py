@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.chords.notes import note_name, pitch_class
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.lookup import Setup, usual_shape
 from pedaltrainer.neck.pieces import level, shared
@@ -17,7 +18,10 @@ from pedaltrainer.system.amounts import counted
 
 @dataclass(frozen=True, slots=True)
 class Hand:
-    """One chord of a drill as it is played: the name to show and the shape, None when there is none."""
+    """One chord of a drill as it is played: the name to show and the shape, None when there is none.
+
+    name: of what the shape sounds. In a shared drill it is the chord's whose fingers these are.
+    """
 
     name: str
     shape: Shape | None
@@ -55,7 +59,17 @@ def hands(drill: Drill, book: ShapeBook) -> tuple[Hand, ...]:
         here, there = _PARTS[drill.kind](here, there, drill.added)
     except InputError as trouble:
         raise InputError(f"“{drill.words}”: {trouble}") from None
+    if drill.kind is Kind.LEVEL:
+        return Hand(whole[0].name, here), Hand(_sounding(drill.chords[1], whole[1], there), there)
     return Hand(whole[0].name, here), Hand(whole[1].name, there)
+
+
+def _sounding(chord: str, usual: Hand, moved: Shape) -> str:
+    """What a shape sounds after it was moved along the neck: all its notes have gone as far as its lowest."""
+    semitones = moved.midi[0] - usual.shape.midi[0] if usual.shape else 0
+    symbol = parse_chosen(chord).symbol
+    root, bass = (note and note_name(pitch_class(note) + semitones) for note in (symbol.root, symbol.bass))
+    return str(replace(symbol, root=root, bass=bass))
 
 
 def _needed(hand: Hand) -> Shape:

@@ -6,6 +6,7 @@ import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.chords.spelling import spell
 from pedaltrainer.neck.chords.tuning import parse_tuning
 from pedaltrainer.neck.findings import find_shapes
 from pedaltrainer.neck.lookup import Setup
@@ -67,6 +68,23 @@ def test_a_session_puts_the_shape_under_the_hand_that_the_neck_commands_show(cho
 
 def test_a_level_drill_moves_the_second_shape_to_the_firsts_place():
     assert frets("level F[133211/134211] Bm[224432/134211]") == [(1, 3, 3, 2, 1, 1), (1, 1, 3, 3, 2, 1)]
+
+
+@pytest.mark.parametrize(
+    ("words", "names"),
+    [
+        ("level F Cm", ["F", "Bbm"]),
+        ("level F F#m7", ["F", "Fm7"]),
+        ("level Cm F#m", ["Cm", "Gm"]),
+        ("level Bb C/G[335553/113331]", ["Bb", "Bb/F"]),
+    ],
+)
+def test_a_moved_shape_is_named_by_the_chord_it_sounds(words, names):
+    here, moved = hands(parse_drill(words), BOOK)
+    assert [here.name, moved.name] == names
+    assert moved.shape is not None
+    # The spelling of the name, which the outside judges hold, has the notes that the strings give.
+    assert {note % 12 for note in moved.shape.midi} == spell(moved.name).pitch_classes
 
 
 def test_a_level_drill_of_open_shapes_is_refused_naming_the_drill():
