@@ -68,6 +68,7 @@ def session_options(words: argparse.Namespace, desk: Desk, made_up: MadeUpPlayer
         input_wanted=words.input,
         made_up=made_up,
         left_handed=words.left_handed or kept.left_handed,
+        boxes_in_take=(words.boxes or kept.boxes) == "in-take",
         notices=desk.troubles if today else (),
     )
 

@@ -12,6 +12,7 @@ from pedaltrainer.commands.printing import warn
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.live import app
 from pedaltrainer.practice.ladders.ladder import LADDERS
+from pedaltrainer.records.preferences import BOXES
 from pedaltrainer.telling import session as report
 
 _PLAY = """\
@@ -52,6 +53,7 @@ def add_session_options(parser: Parser, default_seed: int | None = None) -> None
     add("--beats", type=read.whole(1, 16), default=1, metavar="N", help="beats on each chord (1)")
     add("--tuning", type=read.tuning, metavar="NOTES", help=_TUNING)
     add("--left-handed", action="store_true", help="chord boxes with the lowest string at the right")
+    add("--boxes", choices=BOXES, help="chord boxes on the stage in a take too, or only between takes")
     add("--metre", type=read.metre, default=4, metavar="N/M", help="beats in a bar (4/4)")
     add("--ladder", choices=tuple(LADDERS), default="seek", help="how answers move the tempo (seek)")
     add("--mode", choices=("measure", "practise"), default="measure", help=_MODES)

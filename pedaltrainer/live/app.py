@@ -290,6 +290,7 @@ class _Theatre:
             input_name=conductor.input_name,
             lesson=self._pedals.lesson,
             left_handed=self._options.left_handed,
+            boxes_in_take=self._options.boxes_in_take,
             notices=(*first, *self._file_notices, *self._notices),
             at_first=self._options.notices,
         )

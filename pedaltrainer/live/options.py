@@ -28,4 +28,5 @@ class Options:
     began: datetime | None = None
     """When the session began, for a rehearsal of another day; None: now."""
     left_handed: bool = False
+    boxes_in_take: bool = True
     notices: tuple[str, ...] = ()

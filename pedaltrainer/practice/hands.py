@@ -68,8 +68,11 @@ def _sounding(chord: str, usual: Hand, moved: Shape) -> str:
     """What a shape sounds after it was moved along the neck: all its notes have gone as far as its lowest."""
     semitones = moved.midi[0] - usual.shape.midi[0] if usual.shape else 0
     symbol = parse_chosen(chord).symbol
-    root, bass = (note and note_name(pitch_class(note) + semitones) for note in (symbol.root, symbol.bass))
-    return str(replace(symbol, root=root, bass=bass))
+
+    def along(note: str) -> str:
+        return note_name(pitch_class(note) + semitones)
+
+    return str(replace(symbol, root=along(symbol.root), bass=symbol.bass and along(symbol.bass)))
 
 
 def _needed(hand: Hand) -> Shape:

@@ -23,6 +23,7 @@ from pedaltrainer.records.rows import ANSWER_STYLES, parse_utc
 from pedaltrainer.system.files import write_whole
 
 FILE_NAME = "settings.toml"
+BOXES = ("in-take", "between")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,7 @@ class Preferences:
     volume: of the click, from 0 (silent) to 1 (the loudest that cannot clip).
     answer_style: "ask" or "speak-up". answer_sounds: a short sound for each answer.
     left_handed: chord boxes with the lowest string at the right.
+    boxes: where the stage shows chord boxes: "in-take" too, or only "between" takes.
     tuning: the open strings, lowest first, such as "D A D G B E".
     made_private_utc: when files that others could read were made private, "" for never.
     """
@@ -47,6 +49,7 @@ class Preferences:
     answer_style: str = "ask"
     answer_sounds: bool = True
     left_handed: bool = False
+    boxes: str = "in-take"
     tuning: str = "E A D G B E"
     made_private_utc: str = ""
 
@@ -95,6 +98,7 @@ _RULES: Mapping[str, _Rule] = {
     "answer_style": _Rule(ANSWER_STYLES.__contains__, '"ask" or "speak-up"'),
     "answer_sounds": _YES_OR_NO,
     "left_handed": _YES_OR_NO,
+    "boxes": _Rule(BOXES.__contains__, '"in-take" or "between"'),
     "tuning": _Rule(_is_tuning, 'the notes of 4 to 8 open strings, lowest first, such as "D A D G B E"'),
 }
 

@@ -15,20 +15,36 @@ from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, STONE
 
 
 def paint_study(
-    surface: pygame.Surface, chord: str, box: ChordBox | None, left_handed: bool, sizes: Sizes
+    surface: pygame.Surface,
+    chord: str,
+    box: ChordBox | None,
+    left_handed: bool,
+    sizes: Sizes,
+    due: bool | None = None,
 ) -> None:
-    """A chord to study: its name, and its box below or beside it."""
+    """A chord to study: its name, and its box below or beside it.
+
+    due: whether it is the one to land now; None where chords do not take turns.
+    """
+    if due is not None:
+        board = round(sizes.words * 0.16)
+        if due:
+            # Not told by its colour alone: a board stands beside it.
+            pygame.draw.rect(surface, LAMP, (0, 0, board, surface.get_height()), border_radius=board // 2)
+        surface = surface.subsurface((board * 2, 0, surface.get_width() - board * 2, surface.get_height()))
     width, height = surface.get_size()
+    ink = LAMP if due else CREAM
     if box is None:
         fit = fit_chord(chord, width * 0.92, height * 0.8, sizes, sizes.chord_needed)
         write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, width / 2, (height + fit.cap) / 2, 0.5)
         return
-    if width > height * 1.05:
-        name_w = width * 0.29
-        wanted = round(min(sizes.suffix_needed * 1.25, height * 0.4))
-        fit = fit_chord(chord, name_w * 0.94, height * 0.5, sizes, wanted)
+    name_w = width * 0.29
+    wanted = round(min(sizes.suffix_needed * 1.25, height * 0.34))
+    fit = fit_chord(chord, name_w * 0.94, height * 0.5, sizes, wanted)
+    # A long name has no room beside the box: it stands over it.
+    if width > height * 1.05 and fit.cap >= min(wanted, sizes.words):
         write_chord(
-            surface, chord, fit.cap, fit.suffix_ratio, CREAM, name_w * 0.47, (height + fit.cap) / 2, 0.5
+            surface, chord, fit.cap, fit.suffix_ratio, ink, name_w * 0.47, (height + fit.cap) / 2, 0.5
         )
         draw_box(
             surface, box, pygame.Rect(round(name_w), 0, round(width - name_w), height), left_handed, sizes
@@ -36,7 +52,7 @@ def paint_study(
         return
     name_h = height * 0.27
     fit = fit_chord(chord, width * 0.9, name_h * 0.9, sizes, round(name_h * 0.72))
-    write_chord(surface, chord, fit.cap, fit.suffix_ratio, CREAM, width / 2, (name_h + fit.cap) / 2, 0.5)
+    write_chord(surface, chord, fit.cap, fit.suffix_ratio, ink, width / 2, (name_h + fit.cap) / 2, 0.5)
     draw_box(surface, box, pygame.Rect(0, round(name_h), width, round(height - name_h)), left_handed, sizes)
 
 

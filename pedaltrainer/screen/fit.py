@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from math import atan, ceil, degrees, hypot, radians, tan
 from typing import NamedTuple
 
+from pedaltrainer.screen.glyphs import SIGNS
 from pedaltrainer.screen.letters import measure
 from pedaltrainer.screen.typeset import set_chord
-from pedaltrainer.screen.view import PageView, Sight, StageView
+from pedaltrainer.screen.view import HintView, PageView, Sight, StageView
 
 CHORD_ARC_MIN = 120.0
 SUFFIX_ARC_MIN = 60.0
@@ -146,7 +147,7 @@ def base_sizes(width: int, height: int, sight: Sight) -> Sizes:
 
 def hint_columns(view: StageView) -> float:
     """Width of the hints bar's content in units of cap height, without the gaps between hints."""
-    return sum(measure(hint.words, True) + 2.4 for hint in view.hints)
+    return sum(measure(hint.words, True) + gesture_width(hint.gesture, 1.0) + 0.5 for hint in view.hints)
 
 
 def hint_cap(view: StageView, zone: Zone, sizes: Sizes, upright: bool) -> int:
@@ -175,10 +176,79 @@ def fit_title(text: str, width: float, sizes: Sizes) -> tuple[tuple[str, ...], i
     return lines, cap
 
 
-def menu_cap(choices: tuple[str, ...], body: Zone, sizes: Sizes) -> int:
-    """Cap height of a menu's choices: the same for all, up to 1.5 times the words' height."""
-    wanted = int(min(sizes.words * 1.5, max(sizes.words, body.h / (2.1 * max(1, len(choices))))))
-    return min([wanted, *(fit_words(choice, body.w - 3 * wanted, wanted, True) for choice in choices)])
+MENU_PITCH = (1.5, 2.6)
+"""From one row of a menu to the next, in cap heights: at the least, and with room to spare."""
+_MENU_LEAD = 1.6
+"""Room for the marker before a row, in cap heights."""
+
+
+class MenuRows(NamedTuple):
+    """How a menu's rows are set: the cap height of all, from one to the next in px, and how many are seen."""
+
+    cap: int
+    pitch: float
+    seen: int
+
+
+def menu_width(choices: tuple[str, ...], sizes: Sizes) -> float:
+    """Width in px that a menu's rows need at the words' height."""
+    widest = max((measure(choice, True) for choice in choices), default=0.0)
+    return sizes.words * (widest * _HINTING + _MENU_LEAD + 1.0)
+
+
+def menu_rows(choices: tuple[str, ...], body: Zone, sizes: Sizes) -> MenuRows:
+    """Rows of letters up to 1.5 times the words' height; set closer, and then rolled, rather than smaller."""
+    count, (close, wide) = max(1, len(choices)), MENU_PITCH
+    wanted = int(min(sizes.words * 1.5, max(sizes.words, body.h / (2.1 * count))))
+    cap = min([wanted, *(fit_words(choice, body.w - 3 * wanted, wanted, True) for choice in choices)])
+    if cap < sizes.words <= wanted:
+        # The margin at the right gives way before the letters.
+        wanted = sizes.words
+        room = body.w - (_MENU_LEAD + 0.2) * wanted
+        cap = min(fit_words(choice, room, wanted, True) for choice in choices)
+    if count * cap * close <= body.h:
+        return MenuRows(cap, min(body.h / count, cap * wide), count)
+    # A row's room says which way the list goes on.
+    seen = max(1, int((body.h - cap * close) / (cap * close)))
+    return MenuRows(cap, (body.h - cap * close) / seen, seen)
+
+
+def gesture_width(gesture: str, cap: float) -> float:
+    """Width in px of a gesture's sign, or of its name on a key cap."""
+    if gesture in SIGNS:
+        return SIGNS[gesture][0] * 1.25 * cap
+    return measure(gesture, True) * cap * 0.74 + cap * 0.7
+
+
+def answers_width(hints: tuple[HintView, ...], sizes: Sizes) -> float:
+    """Width in px that the answers need, sign and words side by side."""
+    signs = max((gesture_width(hint.gesture, sizes.words * 1.7) for hint in hints), default=0.0)
+    return signs + sizes.words * (
+        0.9 + max((measure(hint.words, True) for hint in hints), default=0.0) * 1.05
+    )
+
+
+def answers_cap(hints: tuple[HintView, ...], width: float, height: float, sizes: Sizes) -> int:
+    """Cap height of the answers' words, one a row."""
+    row_h = height / max(1, len(hints))
+    sign_cap = min(sizes.words * 1.7, row_h * 0.55)
+    x = max((gesture_width(hint.gesture, sign_cap) for hint in hints), default=0.0) + sizes.words * 0.9
+    wanted = round(min(sizes.words * 1.7, max(row_h * 0.42, min(sizes.words, row_h * 0.6))))
+    return min((fit_words(hint.words, width - x, wanted, True) for hint in hints), default=wanted)
+
+
+WORD_SHARE, WORD_BASELINE = 0.62, 0.74
+"""A word's cap height and base line in its panel: room above for an l, below for a g."""
+
+
+def is_word(name: str) -> bool:
+    """Is what stands in a chord's place a word, such as a stage of a pressure drill?"""
+    return name[:1].islower()
+
+
+def word_cap(name: str, width: float, height: float, sizes: Sizes) -> int:
+    """Cap height of a word in a chord's place."""
+    return fit_words(name, width - sizes.gap, int(height * WORD_SHARE), True)
 
 
 def page_cap(view: PageView, body: Zone, sizes: Sizes) -> int:

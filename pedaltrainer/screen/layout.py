@@ -13,8 +13,11 @@ from dataclasses import dataclass
 
 from pedaltrainer.screen.fit import (
     CHORD_SHARE,
+    MENU_PITCH,
     Sizes,
     Zone,
+    answers_cap,
+    answers_width,
     arc_minutes_of,
     base_sizes,
     fit_chord,
@@ -22,8 +25,11 @@ from pedaltrainer.screen.fit import (
     fit_title,
     fit_words,
     hint_cap,
-    menu_cap,
+    is_word,
+    menu_rows,
+    menu_width,
     page_cap,
+    word_cap,
 )
 from pedaltrainer.screen.typeset import set_chord
 from pedaltrainer.screen.view import MenuView, PageView, PlayView, Scene, Sight, StageView
@@ -91,7 +97,10 @@ def arrange(view: StageView, width: int, height: int, sight: Sight) -> Layout:
         if view.notices or (answered and upright):
             zones["notice"] = Zone(left, top, right - left, strip)
             top += strip + gap
-        zones["body"] = Zone(left, top, right - left, hints_top - gap - top)
+        body = Zone(left, top, right - left, hints_top - gap - top)
+        if isinstance(view, MenuView):
+            body = _beside_the_menu(view, zones, body, sizes, upright)
+        zones["body"] = body
     return Layout(zones, sizes, tuple(_shortfalls(view, zones, sizes, sight, width, height)))
 
 
@@ -100,15 +109,44 @@ def _split_chords(view: PlayView, room: Zone, sizes: Sizes) -> tuple[int, int]:
     pair = {view.now_chord, view.next_chord} - {""} or {"A"}
     unit = max(set_chord(name, 0.5)[1] for name in pair)
     tall = room.h * CHORD_SHARE
-    least_next = sizes.words * (1.4 + 1.1 * max(1.6, *(set_chord(name, 0.6)[1] for name in pair)))
-    now_w = min(max(unit * tall * 1.04, room.w * 0.56), room.w - least_next)
+    # Words are longer than chords' names: the one to come takes no more than it needs.
+    least_next = sizes.words * (
+        1.4
+        + (1.0 if is_word(view.now_chord) else 1.1) * max(1.6, *(set_chord(name, 0.6)[1] for name in pair))
+    )
+    share = 0.62 if is_word(view.now_chord) else 0.56
+    now_w = min(max(unit * tall * 1.04, room.w * share), room.w - least_next)
     return int(now_w), int(room.w - now_w)
+
+
+def _stack(zones: dict[str, Zone], room: Zone, boxes: int, gap: int, upright: bool = False) -> None:
+    """Stand one or two chord boxes in a room, one below the other (beside it on an upright screen)."""
+    if upright:
+        wide = (room.w - gap * (boxes - 1)) // boxes
+        placed = [Zone(room.x + (wide + gap) * place, room.y, wide, room.h) for place in range(boxes)]
+    else:
+        high = (room.h - gap * (boxes - 1)) // boxes
+        placed = [Zone(room.x, room.y + (high + gap) * place, room.w, high) for place in range(boxes)]
+    zones.update(zip(BOX_ZONES, placed, strict=False))
+
+
+BOX_ZONES = ("first box", "second box")
+BOX_COLUMN = 7.2
+"""Width of a column of chord boxes, in words' cap heights: the hand's shape can be seen, the chord keeps its
+size."""
 
 
 def _playing(
     view: PlayView, zones: dict[str, Zone], room: Zone, side: int, sizes: Sizes, upright: bool
 ) -> None:
     gap, words = sizes.gap, sizes.words
+    shown = len(view.boxes) if view.boxes_in_take else 0
+    if view.instruction:
+        line = round(words * 1.7)
+        zones["instruction"] = Zone(room.x, room.y, room.w, line)
+        room = Zone(room.x, room.y + line + gap, room.w, room.h - line - gap)
+    if shown and not upright:
+        side = round(words * BOX_COLUMN)
     dots_h = round(words * 0.9)
     if upright:
         chord_h = int(min(sizes.chord_needed * 1.26, room.h * 0.36))
@@ -118,24 +156,33 @@ def _playing(
         y = room.y + chord_h + gap
         rest = room.y + room.h - y
         plank_h = round(rest * 0.34)
-        zones["ladder"] = Zone(room.x + room.w - side, y, side, rest - plank_h - gap)
-        beat_h = zones["ladder"].h - next_h - gap
+        column = Zone(room.x + room.w - side, y, side, rest - plank_h - gap)
+        beat_h = column.h - next_h - gap
         zones["beat"] = Zone(room.x, y + next_h + gap, room.w - side - gap, beat_h)
         zones["track"] = Zone(room.x, room.y + room.h - plank_h, room.w, plank_h - dots_h - gap)
         zones["dots"] = Zone(room.x, room.y + room.h - dots_h, room.w, dots_h)
+        _in_the_column(zones, column, shown, gap)
         return
     main_w = room.w - side - gap * 2
     chord_h = int(min(max(sizes.chord_needed * 1.26, room.h * 0.5), room.h * 0.66))
     now_w, next_w = _split_chords(view, Zone(room.x, room.y, main_w, chord_h), sizes)
     zones["now"] = Zone(room.x, room.y, now_w, chord_h)
     zones["next"] = Zone(room.x + now_w, room.y, next_w, chord_h)
-    zones["ladder"] = Zone(room.x + room.w - side, room.y, side, room.h)
+    _in_the_column(zones, Zone(room.x + room.w - side, room.y, side, room.h), shown, gap)
     beat_w = round(words * 2.9)
     track_y = room.y + chord_h + gap
     track_h = room.y + room.h - track_y - dots_h - gap
     zones["beat"] = Zone(room.x, track_y, beat_w, track_h + gap + dots_h)
     zones["track"] = Zone(room.x + beat_w + gap, track_y, main_w - beat_w - gap, track_h)
     zones["dots"] = Zone(room.x + beat_w + gap, track_y + track_h + gap, main_w - beat_w - gap, dots_h)
+
+
+def _in_the_column(zones: dict[str, Zone], column: Zone, boxes: int, gap: int) -> None:
+    """The ladder, or in its place the chord boxes: a hand that plays has no use for a ladder."""
+    if boxes:
+        _stack(zones, column, boxes, gap)
+    else:
+        zones["ladder"] = column
 
 
 def _ready(
@@ -165,10 +212,39 @@ def _beside_the_ladder(zones: dict[str, Zone], room: Zone, side: int, sizes: Siz
     return Zone(room.x, room.y, room.w - side - sizes.gap * 2, room.h)
 
 
+def _beside_the_boxes(
+    zones: dict[str, Zone], room: Zone, boxes: int, needed: float, sizes: Sizes, upright: bool
+) -> Zone:
+    """Stand chord boxes at the right (below, on an upright screen) where `needed` px are left for the rest;
+    returns what is left."""
+    gap = sizes.gap
+    if upright:
+        boxes_h = round(min(room.h * 0.36, room.w * 0.6))
+        if not boxes or room.h - boxes_h < sizes.words * 8:
+            return room
+        _stack(zones, Zone(room.x, room.y + room.h - boxes_h, room.w, boxes_h), boxes, gap, upright)
+        return Zone(room.x, room.y, room.w, room.h - boxes_h - gap)
+    boxes_w = round(min(room.w * 0.46, room.w - needed - 2 * gap, sizes.words * 1.4 * BOX_COLUMN))
+    if not boxes or boxes_w < sizes.words * 0.7 * BOX_COLUMN:
+        return room
+    _stack(zones, Zone(room.x + room.w - boxes_w, room.y, boxes_w, room.h), boxes, gap)
+    return Zone(room.x, room.y, room.w - boxes_w - 2 * gap, room.h)
+
+
+def _beside_the_menu(view: MenuView, zones: dict[str, Zone], body: Zone, sizes: Sizes, upright: bool) -> Zone:
+    needed = menu_width(view.choices, sizes)
+    if upright:
+        needed = 0.0 if len(view.choices) * sizes.words * MENU_PITCH[0] > body.h * 0.6 else needed
+        return body if not needed else _beside_the_boxes(zones, body, len(view.boxes), 0, sizes, upright)
+    return _beside_the_boxes(zones, body, len(view.boxes), needed, sizes, upright)
+
+
 def _asking(
     view: PlayView, zones: dict[str, Zone], room: Zone, side: int, sizes: Sizes, upright: bool
 ) -> None:
     main = _beside_the_ladder(zones, room, side, sizes, upright)
+    needed = answers_width(view.hints, sizes)
+    main = _beside_the_boxes(zones, main, len(view.boxes), needed, sizes, upright)
     question = int(min(sizes.words * 3.0, room.h * 0.26))
     zones["question"] = Zone(main.x, main.y, main.w, question)
     y = main.y + question + sizes.gap
@@ -180,6 +256,8 @@ def _breath(
 ) -> None:
     caption = round(sizes.words * 1.75)
     main = _beside_the_ladder(zones, room, side, sizes, upright)
+    # "Missed at 184" in one line, or its parts in two.
+    main = _beside_the_boxes(zones, main, len(view.boxes), sizes.words * 8, sizes, upright)
     zones["caption"] = Zone(main.x, main.y, main.w, caption)
     y = main.y + caption + sizes.gap
     h = main.y + main.h - y
@@ -223,11 +301,21 @@ def _shortfalls(
             check("target", fit_words(view.target, zones["target"].w, sizes.words), sizes.words_needed)
         if "now" in zones and view.now_chord:
             now = zones["now"]
-            fit = fit_chord(view.now_chord, now.w, now.h, sizes, sizes.chord_needed * 2)
-            check(f"chord {view.now_chord}", fit.cap, sizes.chord_needed)
-            check(f"suffix of {view.now_chord}", fit.cap * fit.suffix_ratio, sizes.suffix_needed)
+            if is_word(view.now_chord):
+                cap = word_cap(view.now_chord, now.w, now.h, sizes)
+                check(view.now_chord, cap, sizes.suffix_needed)
+            else:
+                fit = fit_chord(view.now_chord, now.w, now.h, sizes, sizes.chord_needed * 2)
+                check(f"chord {view.now_chord}", fit.cap, sizes.chord_needed)
+                check(f"suffix of {view.now_chord}", fit.cap * fit.suffix_ratio, sizes.suffix_needed)
+        if "instruction" in zones:
+            cap = fit_words(view.instruction, zones["instruction"].w, sizes.words, True)
+            check("instruction", cap, sizes.words_needed)
+        if view.scene is Scene.ASKING:
+            answers = zones["hints"]
+            check("answers", answers_cap(view.hints, answers.w, answers.h, sizes), sizes.words_needed)
     elif isinstance(view, MenuView):
-        check("choices", menu_cap(view.choices, zones["body"], sizes), sizes.words_needed)
+        check("choices", menu_rows(view.choices, zones["body"], sizes).cap, sizes.words_needed)
     elif isinstance(view, PageView):
         check("lines", page_cap(view, zones["body"], sizes), sizes.words_needed)
     return found

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 import pygame
 
 from pedaltrainer.screen.fit import (
     Sizes,
     Zone,
     fit_words,
-    menu_cap,
+    menu_rows,
     page_cap,
     page_text_room,
     small_cap,
@@ -57,18 +59,21 @@ def paint_page(surface: pygame.Surface, page: PageView, sizes: Sizes) -> None:
 
 
 def _figure(surface: pygame.Surface, page: PageView, room_w: float, room_h: float, sizes: Sizes) -> None:
-    """The figure: its first word as large as it goes, its unit smaller on the same base line."""
-    number, _, unit = page.figure.partition(" ")
+    """The figure: its number as large as it goes, words before it above, its unit on the same base line."""
+    leading, number, unit = parts_of(page.figure)
     unit_w = measure(unit, False) * sizes.words + sizes.words * 0.5 if unit else 0.0
     cap = fit_words(number, room_w - unit_w, int(min(sizes.chord_needed * 0.8, room_h * 0.5)), True)
     words = sizes.words
     while True:
         lines = wrap(page.figure_words, room_w, words)
-        fits = all(measure(line, False) * words <= room_w for line in lines)
-        if words < 8 or (fits and cap + len(lines) * words * 1.6 + words <= room_h):
+        fits = all(measure(line, False) * words <= room_w for line in (*lines, leading))
+        above = words * 1.9 if leading else 0.0
+        if words < 8 or (fits and above + cap + len(lines) * words * 1.6 + words <= room_h):
             break
         words -= 1
-    baseline = (room_h - cap - words * (0.5 + 1.6 * len(lines))) / 2 + cap
+    baseline = (room_h - above - cap - words * (0.5 + 1.6 * len(lines))) / 2 + above + cap
+    if leading:
+        write(surface, leading, words, CREAM, room_w / 2, baseline - cap - words * 0.8, bold=True, align=0.5)
     left = (room_w - measure(number, True) * cap - unit_w) / 2
     number_w = write(surface, number, cap, LAMP, left, baseline, bold=True)
     write(surface, unit, sizes.words, STONE, left + number_w + sizes.words * 0.5, baseline)
@@ -77,30 +82,42 @@ def _figure(surface: pygame.Surface, page: PageView, room_w: float, room_h: floa
         write(surface, line, words, STONE, room_w / 2, y, align=0.5)
 
 
+_NUMBER = re.compile(r"(?P<leading>\D*?)\s*(?P<number>\d\S*)\s*(?P<unit>.*)")
+
+
+def parts_of(figure: str) -> tuple[str, str, str]:
+    """A figure's words before its number, its number, and its unit: "faster than 190 BPM", "5 of 7"."""
+    found = _NUMBER.fullmatch(figure)
+    return (found["leading"], found["number"], found["unit"]) if found else ("", figure, "")
+
+
 def paint_menu(surface: pygame.Surface, choices: tuple[str, ...], marked: int, sizes: Sizes) -> None:
     """The choices; the chosen one is larger in weight, has a peg before it and lies on a plank."""
     width, height = surface.get_size()
-    cap = menu_cap(choices, Zone(0, 0, width, height), sizes)
-    row_h = min(height / max(1, len(choices)), cap * 2.6)
-    room_for = max(1, int(height / max(row_h, cap * 1.9)))
-    row_h = max(row_h, cap * 1.9)
-    first = max(0, min(marked - room_for // 2, len(choices) - room_for))
-    shown = choices[first : first + room_for]
-    y = (height - row_h * len(shown)) / 2
+    cap, row_h, seen = menu_rows(choices, Zone(0, 0, width, height), sizes)
+    first = max(0, min(marked - seen // 2, len(choices) - seen))
+    shown = choices[first : first + seen]
+    y = (height - row_h * len(shown)) / 2 if seen == len(choices) else 0.0
     for index, choice in enumerate(shown, start=first):
         chosen = index == marked
         baseline = y + (row_h + cap) / 2 - cap * 0.1
         if chosen:
             stamp(surface, "peg", cap, LAMP, 0, baseline - cap)
+            below, thick = (0.36, 0.18) if row_h >= cap * 1.9 else (0.25, 0.1)
             plank = pygame.Rect(
-                round(cap * 1.4), round(baseline + cap * 0.36), round(width - cap * 1.4), round(cap * 0.18)
+                round(cap * 1.4),
+                round(baseline + cap * below),
+                round(width - cap * 1.4),
+                round(cap * thick),
             )
             pygame.draw.rect(surface, LAMP, plank, border_radius=2)
         write(surface, choice, cap, CREAM if chosen else STONE, cap * 1.6, baseline, bold=chosen)
         y += row_h
-    for more, sign, at in (
-        (first > 0, "arrow up", 0),
-        (first + room_for < len(choices), "arrow down", height - cap),
-    ):
+    if seen == len(choices):
+        return
+    # Where the list goes on: so many rows above, so many below.
+    x, baseline = cap * 1.6, height - cap * 0.3
+    for more, sign in ((first, "arrow up"), (len(choices) - seen - first, "arrow down")):
         if more:
-            stamp(surface, sign, cap * 0.9, STONE, width - cap, at)
+            x += stamp(surface, sign, cap * 0.8, LAMP, x, baseline - cap * 0.9) + cap * 0.3
+            x += write(surface, f"{more} more", cap, STONE, x, baseline) + cap

@@ -11,12 +11,17 @@ import pygame
 from pedaltrainer.screen.fit import (
     CHORD_BASELINE,
     CHORD_SHARE,
+    WORD_BASELINE,
     Sizes,
     Zone,
+    answers_cap,
     fit_chord,
     fit_notice,
     fit_title,
     fit_words,
+    gesture_width,
+    is_word,
+    word_cap,
     wrap,
 )
 from pedaltrainer.screen.glyphs import SIGNS, glyph, glyph_width
@@ -109,17 +114,13 @@ def paint_ack(surface: pygame.Surface, sign: str, words: str, step: int, cap: in
     write(surface, words, cap, ink, left + lead, baseline, bold=True)
 
 
-WORD_SHARE, WORD_BASELINE = 0.62, 0.74
-"""A word's cap height and base line in its panel: room above for an l, below for a g."""
-
-
 def paint_now(surface: pygame.Surface, chord: str, sizes: Sizes, in_the_air: bool = False) -> None:
     """The chord to land: as large as the panel lets it be, and lit while the hand is on its way to it."""
     width, height = surface.get_size()
     ink = LAMP if in_the_air else CREAM
-    if chord[:1].islower():
-        # A word, such as a stage of a pressure drill: some of its letters hang below the line.
-        cap = fit_words(chord, width - sizes.gap, int(height * WORD_SHARE), True)
+    if is_word(chord):
+        # Some of its letters hang below the line.
+        cap = word_cap(chord, width, height, sizes)
         write(surface, chord, cap, ink, 0, height * WORD_BASELINE, bold=True)
         return
     fit = fit_chord(chord, width - sizes.gap, height, sizes, height)
@@ -206,12 +207,6 @@ def _gesture(
     return width
 
 
-def gesture_width(gesture: str, cap: float) -> float:
-    if gesture in SIGNS:
-        return glyph_width(gesture, cap * 1.25)
-    return measure(gesture, True) * cap * 0.74 + cap * 0.7
-
-
 def paint_hints(surface: pygame.Surface, hints: tuple[HintView, ...], cap: int, upright: bool) -> None:
     """What each gesture does now: sign and words, spread over the bar under a thin line."""
     width, height = surface.get_size()
@@ -242,8 +237,7 @@ def paint_answers(surface: pygame.Surface, hints: tuple[HintView, ...], sizes: S
     sign_cap = min(sizes.words * 1.7, row_h * 0.55)
     sign_w = max(gesture_width(hint.gesture, sign_cap) for hint in hints)
     x = sign_w + sizes.words * 0.9
-    wanted = round(min(sizes.words * 1.7, max(row_h * 0.42, min(sizes.words, row_h * 0.6))))
-    cap = min(fit_words(hint.words, width - x, wanted, True) for hint in hints)
+    cap = answers_cap(hints, width, height, sizes)
     # A gesture's name is for the first evening; where it would crowd the words, the sign must do.
     small = round(min(sizes.words * 0.8, row_h * 0.22))
     spelt = row_h >= cap * 1.5 + small * 1.4 and small >= sizes.words * 0.6
@@ -301,12 +295,16 @@ def paint_verdict(surface: pygame.Surface, text: str, cap: int, sign: str, fresh
 
 
 def paint_coming(surface: pygame.Surface, target: str, chord: str, sizes: Sizes) -> None:
-    """What comes after the breath: the chord to land first, and the target."""
+    """What comes after the breath: the chord to land first, if its box does not stand beside, and the
+    target."""
     width, height = surface.get_size()
     pygame.draw.rect(surface, SHADE, (0, 0, width, max(2, sizes.words // 30)))
     wanted = round(min(height * 0.6, sizes.suffix_needed * 1.1))
-    cap = fit_words(target, width * 0.5, min(wanted, round(sizes.words * 1.9)), True)
+    room = width * 0.5 if chord else width
+    cap = fit_words(target, room, min(wanted, round(sizes.words * 1.9)), True)
     baseline = (height + cap) / 2
     write(surface, target, cap, CREAM, 0, baseline, bold=True)
+    if not chord:
+        return
     fit = fit_chord(chord, width * 0.42, height * 0.8, sizes, wanted)
     write_chord(surface, chord, fit.cap, fit.suffix_ratio, STONE, width, (height + fit.cap) / 2, 1.0)

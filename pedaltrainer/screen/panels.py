@@ -6,15 +6,16 @@ stage repaints only what changed and can keep pictures for the next time.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from pedaltrainer.neck.box import ChordBox
 from pedaltrainer.screen import paint
 from pedaltrainer.screen.chordbox import paint_study
 from pedaltrainer.screen.fit import Zone, fit_words, hint_cap
 from pedaltrainer.screen.ladder import paint_ladder
-from pedaltrainer.screen.layout import Layout
+from pedaltrainer.screen.layout import BOX_ZONES, Layout
 from pedaltrainer.screen.pages import paint_menu, paint_page
 from pedaltrainer.screen.palette import CREAM, STONE
 from pedaltrainer.screen.plank import paint_track, plank_top
@@ -84,6 +85,10 @@ def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
         panels.append(
             Panel("caption", zones["caption"], paint.paint_caption, (left, view.time_left, cap), passing=True)
         )
+    panels += _boxes(view.boxes, view.box_now if playing else None, view.left_handed, layout)
+    if "instruction" in zones:
+        said = (view.instruction, cap, 0.5, CREAM, True)
+        panels.append(Panel("instruction", zones["instruction"], paint.paint_words, said))
     if "ladder" in zones:
         panels.append(Panel("ladder", zones["ladder"], paint_ladder, (view.ladder, sizes)))
 
@@ -130,6 +135,17 @@ def _playing(view: PlayView, layout: Layout) -> list[Panel]:
     return panels
 
 
+def _boxes(
+    boxes: tuple[ChordBox, ...], due: int | None, left_handed: bool, layout: Layout
+) -> Iterator[Panel]:
+    """The chord boxes beside a take, a question, a breath or a menu."""
+    for place, (name, box) in enumerate(zip(BOX_ZONES, boxes, strict=False)):
+        if name in layout.zones:
+            is_due = None if due is None or len(boxes) == 1 else place == due
+            shown = (box.title, box, left_handed, layout.sizes, is_due)
+            yield Panel(name, layout.zones[name], paint_study, shown)
+
+
 def _breath(view: PlayView, layout: Layout) -> list[Panel]:
     zones, cap = layout.zones, layout.sizes.words
     sign = view.ack.sign if view.ack is not None else ""
@@ -139,9 +155,10 @@ def _breath(view: PlayView, layout: Layout) -> list[Panel]:
     if not coming and view.ack is not None:
         said, coming = view.ack.words, view.headline
     verdict = (said, round(cap * 1.6), sign, fresh)
+    chord = "" if BOX_ZONES[0] in zones else view.now_chord
     return [
         Panel("verdict", zones["verdict"], paint.paint_verdict, verdict),
-        Panel("coming", zones["coming"], paint.paint_coming, (coming, view.now_chord, layout.sizes)),
+        Panel("coming", zones["coming"], paint.paint_coming, (coming, chord, layout.sizes)),
     ]
 
 
@@ -162,5 +179,6 @@ def _words(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
         panels.append(Panel("body", zones["body"], paint_page, (plain, sizes), passing=True))
     else:
         panels.append(Panel("body", zones["body"], paint_menu, (view.choices, view.chosen, sizes)))
+        panels += _boxes(view.boxes, None, view.left_handed, layout)
     panels.append(_hints(view, layout, upright))
     return panels

@@ -112,12 +112,33 @@ class PlayView:
     """The number being counted in, None outside the count-in."""
     now_box: ChordBox | None = None
     next_box: ChordBox | None = None
+    boxes_in_take: bool = False
+    """The boxes stand on the stage in a take too, in the ladder's place."""
     left_handed: bool = False
     """The boxes have the lowest string at the right."""
+    instruction: str = ""
+    """What the hand does now, in one line: "Stop pressing, stay in touch"."""
     ack: AckView | None = None
     time_left: str = ""
     notices: tuple[str, ...] = ()
     """Troubles worth a line: "No sound device: the click is silent"."""
+
+    @property
+    def boxes(self) -> tuple[ChordBox, ...]:
+        """The boxes in places that stay while the chords take turns, those of odd landings first."""
+        pair = (self.now_box, self.next_box)
+        return boxes_of(pair if max(self.landing, 1) % 2 else pair[::-1])
+
+    @property
+    def box_now(self) -> int:
+        """Which of `boxes` is the chord to land now."""
+        return (max(self.landing, 1) - 1) % 2 if len(self.boxes) > 1 else 0
+
+
+def boxes_of(pair: tuple[ChordBox | None, ChordBox | None]) -> tuple[ChordBox, ...]:
+    """The boxes of a pair of chords, one of two that are alike."""
+    there = tuple(box for box in pair if box is not None)
+    return there[:1] if len(set(there)) == 1 else there
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +165,9 @@ class MenuView:
     hints: tuple[HintView, ...]
     notices: tuple[str, ...] = ()
     ack: AckView | None = None
+    boxes: tuple[ChordBox, ...] = ()
+    """Of the drill that was stopped."""
+    left_handed: bool = False
 
 
 StageView = PlayView | PageView | MenuView

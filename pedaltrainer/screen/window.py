@@ -248,10 +248,19 @@ def _panels_to_come(view: StageView, size: tuple[int, int], sight: Sight) -> Ite
         return
     beats = view.plank.beats_per_bar if view.plank else 4
     upright = size[1] > size[0]
-    for now, following in ((view.now_chord, view.next_chord), (view.next_chord, view.now_chord)):
+    as_shown = (view.now_chord, view.next_chord, view.now_box, view.next_box)
+    turned = (view.next_chord, view.now_chord, view.next_box, view.now_box)
+    for now, following, now_box, next_box in (as_shown, turned):
         if not now:
             continue
-        take = replace(_still(view), scene=Scene.TAKE, now_chord=now, next_chord=following)
+        take = replace(
+            _still(view),
+            scene=Scene.TAKE,
+            now_chord=now,
+            next_chord=following,
+            now_box=now_box,
+            next_box=next_box,
+        )
         for steps in range(max(view.landings, 2 * beats, 8) + 1):
             plank = PlankView(float(steps % 2), 1 + steps // 2 % beats, beats, changing=bool(steps % 2))
             counting = replace(take, scene=Scene.COUNT_IN, count=1 + steps % beats, plank=plank)

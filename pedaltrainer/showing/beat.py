@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from pedaltrainer.practice.drill import Kind, PressureStage, clear_height_mm
+from pedaltrainer.practice.drill import MOST_NAMED, Drill, Kind, PressureStage, clear_height_mm
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
 
@@ -64,6 +64,24 @@ def next_stage(stage: PressureStage) -> PressureStage:
     """The stage after one; the first follows the last."""
     stages = list(PressureStage)
     return stages[(stages.index(stage) + 1) % len(stages)]
+
+
+def drill_words(drill: Drill) -> str:
+    """A drill's title; of a short passage each chord with its beats: "Am 2 – G 2 – F 4 beats"."""
+    if not drill.holds or len(drill.holds) > MOST_NAMED:
+        return drill.title
+    named = (f"{name} {float(hold):.3g}" for name, hold in zip(drill.names, drill.holds, strict=True))
+    return " – ".join(named) + (" beat" if set(drill.holds[-1:]) == {1} else " beats")
+
+
+def beats_words(drill: Drill, landing: int) -> str:
+    """In a passage how long the chord of a 1-based landing lasts, and the one after it: "2 beats, then 4"."""
+    if not drill.holds:
+        return ""
+    now, then = (
+        float(drill.holds[place % len(drill.holds)]) for place in (max(landing, 1) - 1, max(landing, 1))
+    )
+    return f"{now:.3g} {'beat' if now == 1 else 'beats'}, then {then:.3g}"
 
 
 _STAGE_WORDS = {

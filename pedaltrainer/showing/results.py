@@ -36,8 +36,8 @@ _TELLINGS = {
         "{clean:.0f} BPM",
         "between {low:.0f} and {high:.0f}{last}",
     ),
-    Finding.ABOVE: _Telling("above {least:.0f} BPM; nothing was missed yet", "> {least:.0f} BPM"),
-    Finding.BELOW: _Telling("below {most:.0f} BPM; no take came out clean yet", "< {most:.0f} BPM"),
+    Finding.ABOVE: _Telling("above {least:.0f} BPM; nothing was missed yet", "faster than {least:.0f} BPM"),
+    Finding.BELOW: _Telling("below {most:.0f} BPM; no take came out clean yet", "slower than {most:.0f} BPM"),
     Finding.WITHIN: _Telling(
         "too early to say; somewhere between {low:.0f} and {high:.0f} BPM", "{low:.0f}–{high:.0f} BPM"
     ),

@@ -18,9 +18,24 @@ from pedaltrainer.practice.ladders.ladder import Ladder
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
-from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES, AckKind, Phase, State
+from pedaltrainer.session.state import (
+    CLICKING,
+    DISTANCE_CHOICES_M,
+    SCREEN_CHOICES_INCHES,
+    AckKind,
+    Phase,
+    State,
+)
 from pedaltrainer.session.transitions import SAID_BY_ONE_SWITCH, Action, meaning, pause_choices
-from pedaltrainer.showing.beat import count_shown, height_words, next_stage, plank_view, stage_at
+from pedaltrainer.showing.beat import (
+    beats_words,
+    count_shown,
+    drill_words,
+    height_words,
+    next_stage,
+    plank_view,
+    stage_at,
+)
 from pedaltrainer.showing.pages import PAGES, minutes
 from pedaltrainer.showing.words import CHOICES, ack_words, action_words
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
@@ -75,6 +90,7 @@ class Surroundings:
     input_name: str = ""
     lesson: Lesson | None = None
     left_handed: bool = False
+    boxes_in_take: bool = True
     notices: tuple[str, ...] = ()
     at_first: tuple[str, ...] = ()
 
@@ -107,8 +123,8 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
     tempo_bpm = run.tempo_bpm if run else state.ladder.tempo_bpm
     return v.PlayView(
         scene=_SCENES[state.phase],
-        headline=height_words(stage, landing) or _headline(state, around),
-        drill=state.drill.title,
+        headline=_headline(state, around, landing),
+        drill=drill_words(state.drill),
         now_chord=now_chord,
         next_chord=next_chord,
         tempo_bpm=tempo_bpm,
@@ -121,20 +137,24 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         count=count_shown(run, beat),
         now_box=now_box,
         next_box=next_box,
+        boxes_in_take=around.boxes_in_take,
         left_handed=around.left_handed,
+        instruction=height_words(stage, landing),
         ack=_ack(state, heard_s),
         time_left=minutes(max(0.0, state.allowance_s - _spent_s(state, heard_s))),
         notices=_notices(state, around),
     )
 
 
-def _headline(state: State, around: Surroundings) -> str:
+def _headline(state: State, around: Surroundings, landing: int) -> str:
     if state.phase is Phase.READY:
         return f"Foot: {around.input_name}" if around.input_name else "Space is the foot"
     if state.phase is Phase.TAKE and state.settings.answer_style is AnswerStyle.SPEAK_UP:
         return "Press at a miss"
     if state.phase is Phase.BREATH:
         return f"Next: {state.ladder.tempo_bpm} BPM"
+    if state.phase in CLICKING:
+        return beats_words(state.drill, landing) or _HEADLINES[state.phase]
     return _HEADLINES[state.phase]
 
 
@@ -272,7 +292,14 @@ def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView
         hints=_hints(state),
         notices=_notices(state, around),
         ack=_ack(state, heard_s),
+        boxes=_boxes_of_the_drill(state, around.shapes) if state.phase is Phase.PAUSED else (),
+        left_handed=around.left_handed,
     )
+
+
+def _boxes_of_the_drill(state: State, book: ShapeBook) -> tuple[ChordBox, ...]:
+    (_, first), (_, second) = _shown(*_hands(state, 0, book))
+    return v.boxes_of((first, second))
 
 
 def _lesson_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:

@@ -163,6 +163,14 @@ def test_a_drill_that_the_shapes_do_not_allow_is_refused_before_anything_opens(t
         read("level F C", "--data", str(tmp_path))
 
 
+def test_the_boxes_leave_the_take_by_an_option_or_by_what_is_remembered(tmp_path):
+    assert read("--data", str(tmp_path)).boxes_in_take
+    assert not read("--data", str(tmp_path), "--boxes", "between").boxes_in_take
+    preferences.save(tmp_path, preferences.Preferences(boxes="between"))
+    assert not read("--data", str(tmp_path)).boxes_in_take
+    assert read("--data", str(tmp_path), "--boxes", "in-take").boxes_in_take
+
+
 def test_the_tuning_and_the_hand_are_asked_for_or_remembered(tmp_path):
     assert read("--data", str(tmp_path), "--tuning", "D A D G B E").desk.shapes.tuning.name == "D A D G B E"
     assert read("--data", str(tmp_path), "--left-handed").left_handed

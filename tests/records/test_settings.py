@@ -56,6 +56,7 @@ def test_the_file_reads_as_one_setting_a_line(tmp_path: Path) -> None:
         'answer_style = "ask"',
         "answer_sounds = true",
         "left_handed = false",
+        'boxes = "in-take"',
         'tuning = "E A D G B E"',
         'made_private_utc = ""',
     ]

@@ -107,6 +107,22 @@ BREATH_FAIL = replace(
     target="then 80",
     ack=AckView("cross", "Missed at 84", 0.5),
 )
+WITH_BOXES = replace(
+    TAKE, boxes_in_take=True, now_chord="C", next_chord="Am", now_box=C_MAJOR, next_box=A_MINOR_FROM_C
+)
+LONG_WITH_BOXES = replace(WITH_BOXES, now_chord="F#m7", now_box=replace(F_BARRE, title="F#m7"))
+PRESSURE = replace(
+    TAKE,
+    boxes_in_take=True,
+    now_chord="unload",
+    next_chord="clear",
+    now_box=F_BARRE,
+    next_box=F_BARRE,
+    headline="F, in four stages",
+    instruction="Touch all strings at once, no pressure",
+)
+ASKING_WITH_BOXES = replace(ASKING, now_box=C_MAJOR, next_box=A_MINOR_FROM_C)
+BREATH_WITH_BOXES = replace(BREATH, now_box=C_MAJOR, next_box=A_MINOR_FROM_C)
 LONG_NAMES = replace(
     TAKE, now_chord="Bbmaj7", next_chord="Bm7b5", drill="Bbmaj7 – Bm7b5", headline="Bbmaj7 – Bm7b5"
 )
@@ -153,6 +169,25 @@ MENU = MenuView(
     hints=(HintView("tap", "down"), HintView("double tap", "take it"), HintView("hold", "leave")),
 )
 
+LONG_MENU = MenuView(
+    title="Paused",
+    choices=(
+        "Go on",
+        "Skip this take",
+        "Take the last answer back",
+        "Next drill",
+        "Finish",
+        "Rest a while",
+        "Teach the pedal",
+        "What each press says",
+        "Louder",
+    ),
+    chosen=0,
+    hints=(HintView("tap", "move"), HintView("double tap", "not now"), HintView("hold", "choose")),
+    boxes=(C_MAJOR, A_MINOR_FROM_C),
+)
+FASTER_THAN = replace(DRILL_SUMMARY, figure="faster than 190 BPM", figure_words="nothing was missed yet")
+
 ALL: dict[str, StageView] = {
     "ready": READY,
     "ready-barre": READY_BARRE,
@@ -173,4 +208,11 @@ ALL: dict[str, StageView] = {
     "drill-summary": DRILL_SUMMARY,
     "session-summary": SESSION_SUMMARY,
     "menu": MENU,
+    "take-with-boxes": WITH_BOXES,
+    "long-with-boxes": LONG_WITH_BOXES,
+    "pressure": PRESSURE,
+    "asking-with-boxes": ASKING_WITH_BOXES,
+    "breath-with-boxes": BREATH_WITH_BOXES,
+    "long-menu": LONG_MENU,
+    "faster-than": FASTER_THAN,
 }

@@ -16,10 +16,12 @@ from pedaltrainer.screen.fit import (
     fit_chord,
     fit_title,
     fit_words,
+    menu_rows,
     wrap,
 )
 from pedaltrainer.screen.layout import arrange
 from pedaltrainer.screen.letters import measure
+from pedaltrainer.screen.pages import parts_of
 from pedaltrainer.screen.palette import PAIRS, contrast, relative_luminance
 from pedaltrainer.screen.typeset import set_chord
 from pedaltrainer.screen.view import PlayView, Sight
@@ -99,6 +101,64 @@ def test_the_zones_stay_put_when_the_two_chords_change_places_or_the_count_ends(
     assert arrange(swapped, 1920, 1080, Sight()).zones == zones
     counting = replace(sample_views.COUNT_IN, now_chord=take.now_chord, next_chord=take.next_chord)
     assert arrange(counting, 1920, 1080, Sight()).zones == zones
+
+
+def test_the_boxes_of_a_take_keep_their_places_while_the_chords_take_turns():
+    take = sample_views.WITH_BOXES
+    turned = replace(
+        take,
+        now_chord=take.next_chord,
+        next_chord=take.now_chord,
+        now_box=take.next_box,
+        next_box=take.now_box,
+        landing=take.landing + 1,
+    )
+    assert turned.boxes == take.boxes == (sample_views.C_MAJOR, sample_views.A_MINOR_FROM_C)
+    assert (take.box_now, turned.box_now) == (0, 1)
+    assert arrange(turned, 1366, 768, Sight()).zones == arrange(take, 1366, 768, Sight()).zones
+
+
+def test_one_shape_that_is_landed_again_has_one_box():
+    assert replace(sample_views.READY_ONE, landing=4).boxes == (sample_views.F_BARRE,)
+
+
+@pytest.mark.parametrize("size", WIDE)
+@pytest.mark.parametrize("name", ["asking-with-boxes", "breath-with-boxes", "take-with-boxes", "long-menu"])
+def test_both_boxes_stand_in_the_take_the_question_the_breath_and_the_menu(name, size):
+    assert {"first box", "second box"} <= set(arrange(sample_views.ALL[name], *size, Sight()).zones)
+
+
+def test_where_boxes_are_shown_between_takes_only_the_ladder_keeps_its_place_in_a_take():
+    between = arrange(replace(sample_views.WITH_BOXES, boxes_in_take=False), 1366, 768, Sight()).zones
+    assert "ladder" in between
+    assert "first box" not in between
+
+
+@pytest.mark.parametrize("size", WIDE)
+def test_seven_rows_of_a_menu_are_seen_at_once_and_of_nine_six_and_how_many_more(size):
+    menu = sample_views.LONG_MENU
+    sizes = base_sizes(*size, Sight())
+    for count, seen in ((7, 7), (9, 6)):
+        shown = replace(menu, choices=menu.choices[:count])
+        rows = menu_rows(shown.choices, arrange(shown, *size, Sight()).zones["body"], sizes)
+        assert rows.seen == seen
+        assert rows.cap >= sizes.words_needed
+        assert "Finish" in shown.choices[: rows.seen]
+
+
+@pytest.mark.parametrize(
+    ("figure", "parts"),
+    [
+        ("84 BPM", ("", "84", "BPM")),
+        ("faster than 190 BPM", ("faster than", "190", "BPM")),
+        ("5 of 7", ("", "5", "of 7")),
+        ("78–96 BPM", ("", "78–96", "BPM")),
+        ("2:00", ("", "2:00", "")),
+        ("nothing", ("", "nothing", "")),
+    ],
+)
+def test_of_a_figure_only_the_number_is_large(figure, parts):
+    assert parts_of(figure) == parts
 
 
 @pytest.mark.parametrize("name", ["Am", "F#m7", "Bbmaj7", "C/G", "Bm7b5", "Eb", "G#m7b5/F#", "Dbmaj7#11"])

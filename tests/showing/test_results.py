@@ -38,10 +38,10 @@ def test_a_wide_interval_is_no_single_figure():
 @pytest.mark.parametrize(
     ("finding", "interval_bpm", "words", "figure"),
     [
-        (Finding.ABOVE, (88.0, 140.0), "above 88 BPM; nothing was missed yet", "> 88 BPM"),
-        (Finding.ABOVE, (310.0, 390.0), "above 300 BPM; nothing was missed yet", "> 300 BPM"),
-        (Finding.BELOW, (30.0, 52.0), "below 52 BPM; no take came out clean yet", "< 52 BPM"),
-        (Finding.BELOW, (15.0, 18.0), "below 20 BPM; no take came out clean yet", "< 20 BPM"),
+        (Finding.ABOVE, (88.0, 140.0), "above 88 BPM; nothing was missed yet", "faster than 88 BPM"),
+        (Finding.ABOVE, (310.0, 390.0), "above 300 BPM; nothing was missed yet", "faster than 300 BPM"),
+        (Finding.BELOW, (30.0, 52.0), "below 52 BPM; no take came out clean yet", "slower than 52 BPM"),
+        (Finding.BELOW, (15.0, 18.0), "below 20 BPM; no take came out clean yet", "slower than 20 BPM"),
         (Finding.WITHIN, (50.0, 90.0), "too early to say; somewhere between 50 and 90 BPM", "50–90 BPM"),
     ],
 )

@@ -205,11 +205,11 @@ def the_summary(*answers: Control) -> v.StageView:
 
 
 def test_clean_takes_alone_are_told_as_above_a_tempo():
-    assert the_summary(Control.PASS_, Control.PASS_).figure.startswith("> ")
+    assert the_summary(Control.PASS_, Control.PASS_).figure.startswith("faster than ")
 
 
 def test_missed_takes_alone_are_told_as_below_a_tempo():
-    assert the_summary(Control.FAIL, Control.FAIL).figure.startswith("< ")
+    assert the_summary(Control.FAIL, Control.FAIL).figure.startswith("slower than ")
 
 
 def test_one_clean_and_one_missed_take_are_no_single_figure():
@@ -256,7 +256,7 @@ def test_a_pressure_drill_shows_its_stages_a_beat_each():
 def test_the_height_of_clear_begins_at_a_millimetre_and_grows():
     play = Playing(settings("pressure F"))
     run = play.begin_take()
-    heights = [seen(play, run.beat_s(4 * landing + 2.1)).headline for landing in range(8)]
+    heights = [seen(play, run.beat_s(4 * landing + 2.1)).instruction for landing in range(8)]
     assert heights[0] == "Off the strings: about 1 mm"
     assert heights[-1] == "Off the strings: about 8 mm"
 
@@ -398,3 +398,40 @@ def test_every_phase_can_be_shown():
         else:
             play.give(Control.PASS_)
     assert shown == set(Phase)
+
+
+# --- the shapes while playing ------------------------------------------------------------
+
+
+def test_a_passage_says_how_long_each_chord_lasts():
+    play = Playing(settings("passage Am:2 G F:4 C:3/2", starts_bpm=(60,)))
+    assert seen(play).drill == "Am 2 – G 1 – F 4 – C 1.5 beats"
+    run = play.begin_take()
+    said = [seen(play, run.beat_s(beat)).headline for beat in (0.1, 2.1, 3.1, 7.1)]
+    assert said == ["2 beats, then 1", "1 beat, then 4", "4 beats, then 1.5", "1.5 beats, then 2"]
+
+
+def test_a_pressure_drill_names_its_chord_beside_the_stage_and_says_what_to_do_in_a_line_of_its_own():
+    play = Playing(settings("pressure F"))
+    run = play.begin_take()
+    view = seen(play, run.beat_s(1.1))
+    assert (view.now_chord, view.instruction) == ("unload", "Stop pressing, stay in touch")
+    assert [box.title for box in view.boxes] == ["F"]
+    assert view.boxes_in_take
+
+
+def test_a_level_drill_names_the_shape_it_shows():
+    view = seen(Playing(settings("level F Cm")))
+    assert (view.now_chord, view.next_chord) == ("F", "Bbm")
+    assert view.next_box.title == "Bbm"
+
+
+def test_the_menu_shows_the_shapes_of_the_drill_that_was_stopped():
+    play = Playing(settings("Am E"))
+    play.give(Control.PAUSE)
+    assert [box.title for box in seen(play).boxes] == ["Am", "E"]
+
+
+def test_the_ladder_keeps_its_place_in_a_take_for_who_wants_the_boxes_between_takes():
+    view = present(Playing(settings()).state, 0.0, replace(AROUND, boxes_in_take=False))
+    assert not view.boxes_in_take
