@@ -26,6 +26,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 from pedaltrainer.showing.view_of import Surroundings, present
@@ -109,13 +110,12 @@ def main() -> int:
     server = JackServer(synchronous=True)
     try:
         with tempfile.TemporaryDirectory(prefix="pedaltrainer-benchmark-") as scratch:
-            screen = Screen(Path(scratch), FULL_HD)
-            try:
-                for number in range(asked.runs + 1):
-                    with VirtualPedal(server.environment) as pedal:
-                        runs.append(one_run(screen, Path(scratch) / str(number), pedal, server.environment))
-            finally:
-                screen.close()
+            for number in range(asked.runs + 1):
+                folder = Path(scratch) / str(number)
+                folder.mkdir()
+                # A dark screen each time: what the last session showed may stay on it.
+                with VirtualPedal(server.environment) as pedal, closing(Screen(folder, FULL_HD)) as screen:
+                    runs.append(one_run(screen, folder, pedal, server.environment))
     finally:
         server.stop()
     figures: dict[str, object] = {
