@@ -6,7 +6,6 @@ run from right to left, and still stands apart from the words around it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
@@ -91,17 +90,23 @@ class Bars:
     of: int
 
 
+class Week(NamedTuple):
+    """A week from its Monday on: the minutes played, and on how many days."""
+
+    monday: date
+    minutes: float
+    days: int
+
+
 @dataclass(frozen=True, slots=True)
-class Calendar:
-    """Minutes of every day from first to last; a day that is not in `minutes` has none."""
+class Weeks:
+    """Minutes played week by week, a board as long as they are, the oldest first."""
 
     caption: str
-    first: date
-    last: date
-    minutes: Mapping[date, float]
+    weeks: tuple[Week, ...]
 
 
-Block = Lines | Facts | Table | TrendPlot | Bars | Calendar
+Block = Lines | Facts | Table | TrendPlot | Bars | Weeks
 
 
 @dataclass(frozen=True, slots=True)

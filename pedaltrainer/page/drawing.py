@@ -148,6 +148,27 @@ def _dates(first: date, last: date, scale: _Scale) -> Iterator[Markup]:
         yield element("text", day.isoformat(), x=f"{x:.2f}%", y=y, text_anchor=anchor)
 
 
+# --- boards ---------------------------------------------------------------------------
+
+BOARD_HEIGHT = 14
+
+
+def board(share: float) -> Markup:
+    """A board nailed down at both ends, as long as `share` of the longest; an empty place for none.
+
+    It is beside its number, which says the same, and has no words of its own.
+    """
+    end, middle = f"{max(share * 100, 5):.1f}%", BOARD_HEIGHT / 2
+    drawn = (
+        element("rect", x=0, y=1, width=end, height=BOARD_HEIGHT - 2, rx=2, class_="bar"),
+        element("circle", cx=5, cy=middle, r=1.6, class_="nail"),
+        element("svg", element("circle", cx=-5, cy=middle, r=1.6, class_="nail"), x=end, overflow="visible"),
+    )
+    return element(
+        "svg", *(drawn if share > 0 else ()), class_="board", height=BOARD_HEIGHT, aria_hidden="true"
+    )
+
+
 # --- bars -----------------------------------------------------------------------------
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, timedelta
 from functools import singledispatch
 
 from pedaltrainer.page import content as c
@@ -12,12 +11,6 @@ from pedaltrainer.page.look import STYLE
 from pedaltrainer.page.markup import Markup, bare, day, element, joined, words
 
 LANGUAGE = "en"
-WEEKDAYS = (
-    ("Mo", "Monday"), ("Tu", "Tuesday"), ("We", "Wednesday"), ("Th", "Thursday"),
-    ("Fr", "Friday"), ("Sa", "Saturday"), ("Su", "Sunday"),
-)  # fmt: skip
-SHADES = ((30.0, "most"), (20.0, "much"), (10.0, "more"), (0.5, "some"))
-"""From so many minutes a day on, how dark its cell is; the number stands in it too."""
 NO_SCRIPTS = "default-src 'none'; style-src 'unsafe-inline'"
 """Should anything ever slip through the escaping, the browser still loads and runs nothing."""
 
@@ -126,34 +119,26 @@ def _wide(key: str, *parts: Markup, class_: str = "wide") -> Markup:
 
 
 @_block.register
-def _(block: c.Calendar, key: str) -> Markup:
-    days = (element("th", element("abbr", short, title=long), scope="col") for short, long in WEEKDAYS)
-    heads = element("tr", element("th", "week of", scope="col"), *days, element("th", "sum", scope="col"))
-    monday = block.first - timedelta(days=block.first.weekday())
-    weeks = []
-    while monday <= block.last:
-        weeks.append(_week(block, monday))
-        monday += timedelta(days=7)
-    drawn = _wide(key, element("thead", heads), element("tbody", *weeks), class_="wide calendar")
+def _(block: c.Weeks, key: str) -> Markup:
+    heads = (
+        element("th", "week of", scope="col"),
+        element("th", "minutes", scope="colgroup", colspan=2),
+        element("th", "days", scope="col", class_="figure"),
+    )
+    most = max((one.minutes for one in block.weeks), default=0.0)
+    weeks = (
+        element(
+            "tr",
+            element("th", day(one.monday), scope="row"),
+            element("td", _minutes(one.minutes), class_="figure"),
+            element("td", drawing.board(one.minutes / most if most else 0.0)),
+            element("td", f"{one.days}" if one.days else "–", class_="figure"),
+        )
+        for one in block.weeks
+    )
+    drawn = _wide(key, element("thead", element("tr", *heads)), element("tbody", *weeks), class_="wide weeks")
     return joined(_caption(block.caption, key), drawn)
 
 
-def _week(block: c.Calendar, monday: date) -> Markup:
-    days = [monday + timedelta(days=number) for number in range(7)]
-    total = sum(block.minutes.get(one, 0.0) for one in days if block.first <= one <= block.last)
-    return element(
-        "tr",
-        element("th", day(monday), scope="row"),
-        *(_cell(block, one) for one in days),
-        element("td", f"{total:.0f}"),
-    )
-
-
-def _cell(block: c.Calendar, one: date) -> Markup:
-    if not block.first <= one <= block.last:
-        return element("td")
-    minutes = block.minutes.get(one, 0.0)
-    shade = next((name for least, name in SHADES if round(minutes) >= least), None)
-    if shade is None:
-        return element("td", "< 1" if minutes else "–", class_="none")
-    return element("td", f"{minutes:.0f}", class_=shade)
+def _minutes(minutes: float) -> str:
+    return f"{minutes:.0f}" if minutes >= 0.5 else "< 1" if minutes else "none"

@@ -15,11 +15,6 @@ LIGHT = {
     "line": "#8d7d66",
     "band": "#e9e0d2",
     "shade": "#f6f1e8",
-    "some": "#f0e6d3",
-    "more": "#dcc396",
-    "much": "#c39c58",
-    "most": "#6b4409",
-    "on-most": "#ffffff",
 }
 DARK = {
     "ground": "#15110e",
@@ -29,16 +24,10 @@ DARK = {
     "line": "#8f826d",
     "band": "#3b3022",
     "shade": "#201a15",
-    "some": "#32281c",
-    "more": "#4a3a26",
-    "much": "#5c4524",
-    "most": "#f6b760",
-    "on-most": "#15110e",
 }
 WORDS = (
     *((ink, ground) for ink in ("ink", "quiet", "accent") for ground in ("ground", "shade")),
-    *(("ink", ground) for ground in ("some", "more", "much", "band")),
-    ("on-most", "most"),
+    ("ink", "band"),
 )
 DRAWN = (("line", "ground"), ("accent", "band"), ("ink", "band"))
 
@@ -76,15 +65,9 @@ thead th{vertical-align:bottom;border-bottom:1px solid var(--line)}
 tbody th{font-weight:600;min-width:6rem}
 th.figure,td.figure{text-align:right}
 summary{cursor:pointer;color:var(--accent);padding:.25rem 0}
-.calendar table{font-size:.8125rem}
-.calendar th,.calendar td{padding:.2rem .3rem;text-align:center;border:1px solid var(--ground)}
-.calendar tbody th{font-weight:400;min-width:0;text-align:left;padding-left:0}
-.calendar td{min-width:1.75rem}
-.calendar .none{color:var(--quiet)}
-.calendar .some{background:var(--some)}
-.calendar .more{background:var(--more)}
-.calendar .much{background:var(--much)}
-.calendar .most{background:var(--most);color:var(--on-most);font-weight:700}
+.weeks th,.weeks td{padding-top:.15rem;padding-bottom:.15rem;white-space:nowrap}
+.weeks tbody th{font-weight:400}
+.board{display:block;width:min(15rem,36vw);margin-top:.3rem}
 figure{margin:.75rem 0}
 figure>svg{display:block;width:100%;max-width:44rem;overflow:hidden}
 svg text{fill:var(--ink);font-size:13px;paint-order:stroke;stroke:var(--ground);stroke-width:4px;
@@ -98,6 +81,7 @@ svg .rough{stroke:var(--accent);stroke-width:2;stroke-dasharray:4 3}
 svg .end{fill:none;stroke:var(--accent);stroke-width:2}
 svg .dot{fill:var(--ink)}
 svg .bar{fill:var(--accent)}
+svg .nail{fill:var(--ground)}
 svg .all{fill:var(--shade);stroke:var(--line);stroke-width:1}
 """
 
@@ -112,7 +96,7 @@ h2,h3,.caption,summary{break-after:avoid}
 section section{break-inside:avoid}
 h2{margin-top:1.5rem}
 .apart{break-before:page}
-figure,tr,.facts,dl div,.calendar{break-inside:avoid}
+figure,tr,.facts,dl div{break-inside:avoid}
 thead{display:table-header-group}
 .wide{overflow:visible}
 figure>svg{max-width:15cm}

@@ -6,10 +6,11 @@ import math
 from collections.abc import Callable
 
 from pedaltrainer.practice.coach.plan_lines import Mode
+from pedaltrainer.practice.ladders.rungs import Finding
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import DrillResult, Phase, State
-from pedaltrainer.showing.results import found_figure, found_listed, takes_words, why_ended
+from pedaltrainer.showing.results import CLEAN_TEMPO, found_figure, found_listed, takes_words, why_ended
 
 STOP = "Stop at pain, tingling or numbness."
 QUIET = "Keep the click quiet."
@@ -111,6 +112,7 @@ def _drill_done_page(state: State, heard_s: float) -> v.PageView:
         hints=(),
         figure=figure,
         figure_words=figure_words,
+        small_print=(CLEAN_TEMPO,) if done.result.finding is Finding.CLEAN_TEMPO else (),
     )
 
 

@@ -10,6 +10,8 @@ from pedaltrainer.session.state import DrillResult
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
+CLEAN_TEMPO = "The clean tempo is the fastest at which eight landings come out clean four times in five."
+"""Said once on every page that has one."""
 ONE_FIGURE = 0.15
 """An interval wider than this either way is shown as two figures rather than one."""
 
@@ -50,7 +52,7 @@ _TELLINGS = {
 _ENDINGS = {
     EndedBy.TOP_REACHED: "the top of the ladder was reached",
     EndedBy.BOTTOM_MISSED: "{:g} BPM does not come yet",
-    EndedBy.WELL_KNOWN: "the clean tempo is known to within {:g} %",
+    EndedBy.WELL_KNOWN: "the tempo is known to within {:g} %",
     EndedBy.MISSED_TWICE: "{:g} BPM was missed twice",
     EndedBy.READY: "{:.0f} BPM is reached: ready",
     EndedBy.TIME_UP: "the time was up",

@@ -103,8 +103,12 @@ def day_words(drill: Drill, day: Day) -> str:
     """What there is to say of a day: the clean tempo, or how much was played where nothing is measured."""
     if drill.kind not in MEASURES_NOTHING:
         return tempo_words(day)
-    minutes = "less than a minute" if day.minutes < 0.5 else f"{day.minutes:.0f} min"
-    return f"{counted(day.takes, 'take')}, {minutes}"
+    return f"{counted(day.takes, 'take')}, {minutes_words(day.minutes)}"
+
+
+def minutes_words(minutes: float) -> str:
+    """So many minutes: "12 min", "less than a minute"."""
+    return "less than a minute" if minutes < 0.5 else f"{minutes:.0f} min"
 
 
 def tempo_words(day: Day) -> str:

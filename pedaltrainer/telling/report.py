@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 
 from pedaltrainer.history.told import REST_MINUTES, SongWeeks, Span, Told
 from pedaltrainer.page import content as c
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.limits import Which
-from pedaltrainer.practice.coach.readiness import Standing
+from pedaltrainer.practice.coach.readiness import SongStanding, Standing
 from pedaltrainer.practice.progress import Progress
 from pedaltrainer.practice.trend import Verdict
 from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
+from pedaltrainer.showing.plan_words import listed
+from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import progress_words
 from pedaltrainer.telling import songs as song_words
 
-MOST_CALENDAR_DAYS = 371
+MOST_WEEKS = 53
 REST_EVERY_MINUTES = 20
 IN_ORDER = (Verdict.FALLING, Verdict.FLAT, Verdict.RISING, Verdict.TOO_EARLY)
 """What wants a look comes first."""
@@ -26,12 +28,17 @@ HOW_TO_READ = (
     "with an arrow: a day that tells one side only. The line and its band: the trend. The long dashes: what "
     "is asked for by a song or a pack."
 )
+SONGS_NOW = "A change is ready when it comes out clean at the song’s tempo with a chance of 80 % or more."
+SONGS_WEEK_BY_WEEK = (
+    "As it was known at the end of each week: how many changes were ready at the song’s tempo (with a "
+    "chance of 80 % or more), and how fast it could be played. Solid is ready, of all its changes."
+)
 NOTHING = "No take counts in these days. What was played before is in the log: ask for more --days."
 
 
 def player_page(told: Told) -> c.Page:
     """The whole report of one player."""
-    sections = (_drills(told), _calendar(told), _songs(told), _limits(told), _care(told))
+    sections = (_drills(told), _minutes(told), _songs(told), _limits(told), _care(told))
     title = ("Practice report: ", c.Name(told.player))
     return c.Page(title, _lead(told), tuple(one for one in sections if one is not None))
 
@@ -56,7 +63,7 @@ def _verdict_lines(found: Sequence[Progress]) -> Iterator[str]:
         if titles and verdict is not Verdict.TOO_EARLY:
             yield f"{str(verdict).capitalize()}: {', '.join(titles)}."
         elif titles:
-            yield f"Too early to say of {counted(len(titles), 'drill')}."
+            yield f"Too few days yet to say how it goes: {listed(titles)}."
 
 
 def titles_with(found: Iterable[Progress], verdict: Verdict) -> list[str]:
@@ -111,11 +118,15 @@ def _drills(told: Told) -> c.PageSection | None:
         drill_section(one, f"drill-{number}", told.span, apart=number > 1)
         for number, one in enumerate(ordered, start=1)
     )
-    return c.PageSection("drills", "Drills", (c.Lines((HOW_TO_READ,)),), parts)
+    drawn = any(isinstance(block, c.TrendPlot) for part in parts for block in part.blocks)
+    said = (CLEAN_TEMPO, HOW_TO_READ) if drawn else (CLEAN_TEMPO,)
+    return c.PageSection("drills", "Drills", (c.Lines(said),), parts)
 
 
 def drill_section(one: Progress, key: str, span: Span, apart: bool = False) -> c.PageSection:
-    """A drill: its verdict, its plot, and the same figures as a table."""
+    """A drill: its verdict, its plot, and the same figures as a table; of a first day one sentence."""
+    if len(one.days) == 1:
+        return c.PageSection(key, title_of(one), (c.Lines((_first_day(one),)),))
     measured = one.drill.kind not in progress.MEASURES_NOTHING
     blocks: list[c.Block] = []
     if measured:
@@ -124,6 +135,15 @@ def drill_section(one: Progress, key: str, span: Span, apart: bool = False) -> c
         minutes = sum(day.minutes for day in one.days)
         blocks.append(c.Lines((f"{counted(len(one.days), 'day')}, {minutes:.0f} minutes.",)))
     return c.PageSection(key, title_of(one), (*blocks, _days_table(one, measured)), apart=apart)
+
+
+def _first_day(one: Progress) -> str:
+    """What there is to say of a drill with one day: no plot, no trend."""
+    (day,) = one.days
+    played = f"{counted(day.takes, 'take')}, {progress_words.minutes_words(day.minutes)}"
+    found = f"clean tempo {progress_words.tempo_words(day)} BPM, " if has_verdict(one) else ""
+    asked = f"; asked for: {one.target_bpm:.0f} BPM" if one.target_bpm is not None and found else ""
+    return f"One day so far, {day.date.isoformat()}: {found}{played}{asked}."
 
 
 def _said_of(one: Progress, today: date) -> Iterator[str]:
@@ -178,22 +198,38 @@ def _days_table(one: Progress, measured: bool) -> c.Table:
 # --- minutes --------------------------------------------------------------------------
 
 
-def _calendar(told: Told) -> c.PageSection | None:
+def _minutes(told: Told) -> c.PageSection | None:
     if not told.played:
         return None
-    days = min(told.span.days, MOST_CALENDAR_DAYS)
-    first = date.fromordinal(told.span.last.toordinal() - days + 1)
-    minutes = {day: one.minutes for day, one in told.played.items()}
-    caption = "Minutes played each day; darker is more. Dash: no practice."
     takes = sum(one.takes for one in told.played.values())
     ever = (
         f"In all, since {min(told.played).isoformat()}: "
-        f"{sum(minutes.values()):,.0f} minutes in {counted(takes, 'take')} "
+        f"{sum(one.minutes for one in told.played.values()):,.0f} minutes in {counted(takes, 'take')} "
         f"on {counted(len(told.played), 'day')}. Count-ins are played time, rests are not."
     )
-    return c.PageSection(
-        "minutes", "Minutes", (c.Calendar(caption, first, told.span.last, minutes), c.Lines((ever,)))
-    )
+    weeks = weeks_of(told)
+    drawn = (c.Weeks("Minutes played each week.", weeks),) if len(weeks) > 1 else ()
+    return c.PageSection("minutes", "Minutes", (*drawn, c.Lines((ever,))))
+
+
+def weeks_of(told: Told) -> tuple[c.Week, ...]:
+    """The weeks of the span, MOST_WEEKS at most, from the first with practice to today's."""
+    span = told.span
+    in_span = {day: one.minutes for day, one in told.played.items() if span.first <= day <= span.last}
+    if not in_span:
+        return ()
+    last = _monday(span.last)
+    first = max(_monday(min(in_span)), last - timedelta(weeks=MOST_WEEKS - 1))
+    weeks = []
+    for number in range((last - first).days // 7 + 1):
+        monday = first + timedelta(weeks=number)
+        played = [minutes for day, minutes in in_span.items() if _monday(day) == monday]
+        weeks.append(c.Week(monday, sum(played), len(played)))
+    return tuple(weeks)
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())
 
 
 # --- songs ----------------------------------------------------------------------------
@@ -203,10 +239,8 @@ def _songs(told: Told) -> c.PageSection | None:
     if not told.songs:
         return None
     parts = tuple(_song(one, f"song-{number}", told.span) for number, one in enumerate(told.songs, start=1))
-    said = (
-        "As it was known at the end of each week: how many changes were ready at the song’s tempo (with a "
-        "chance of 80 % or more), and how fast it could be played. Solid is ready, of all its changes."
-    )
+    drawn = any(isinstance(block, c.Bars) for part in parts for block in part.blocks)
+    said = SONGS_WEEK_BY_WEEK if drawn else SONGS_NOW
     return c.PageSection("songs", "How ready the songs are", (c.Lines((said,)),), parts, apart=True)
 
 
@@ -220,7 +254,10 @@ def _song(one: SongWeeks, key: str, span: Span) -> c.PageSection:
         song_words.ready_count(now),
         song_words.whole_words(now),
     )
-    counts = tuple((day, _ready(standing.standings)) for day, standing in one.weeks)
+    weeks = _since_played(one)
+    if len(weeks) < 2:
+        return c.PageSection(key, c.Name(title), (c.Lines(lines),))
+    counts = tuple((day, _ready(standing.standings)) for day, standing in weeks)
     rows = tuple(
         (
             day.isoformat(),
@@ -228,7 +265,7 @@ def _song(one: SongWeeks, key: str, span: Span) -> c.PageSection:
             "not known" if standing.whole_bpm is None else f"{standing.whole_bpm:.0f}",
             _hardest(standing.standings),
         )
-        for day, standing in reversed(one.weeks)
+        for day, standing in reversed(weeks)
     )
     bars = c.Bars(
         f"Changes ready in {title}",
@@ -242,6 +279,12 @@ def _song(one: SongWeeks, key: str, span: Span) -> c.PageSection:
         frozenset({1, 2}), folded=True,
     )  # fmt: skip
     return c.PageSection(key, c.Name(title), (c.Lines(lines), bars, table))
+
+
+def _since_played(one: SongWeeks) -> tuple[tuple[date, SongStanding], ...]:
+    """The weeks from the first on at whose end something of the song had been played."""
+    played = [any(each.takes for each in week.standings) for _, week in one.weeks]
+    return one.weeks[played.index(True) :] if any(played) else ()
 
 
 def _ready(standings: Sequence[Standing]) -> int:

@@ -8,6 +8,7 @@ from datetime import date
 from pedaltrainer.history.told import Asked, Pupil
 from pedaltrainer.page import content as c
 from pedaltrainer.practice.trend import Verdict
+from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import progress_words
 from pedaltrainer.telling import songs as song_words
@@ -46,7 +47,7 @@ def players_page(pupils: Sequence[Pupil], today: date, days: int) -> c.Page:
         tuple(_row(one, key, several) for one, key in keyed),
         frozenset({3 + several}),
     )
-    overview = c.PageSection("all", "All pupils", (c.Lines((HOW_ORDERED,)), table))
+    overview = c.PageSection("all", "All pupils", (c.Lines((HOW_ORDERED, CLEAN_TEMPO)), table))
     each = tuple(_pupil(one, key, several) for one, key in keyed)
     return c.Page(
         title, (c.Lines((said,)),), (overview, c.PageSection("each", "Each pupil", (), each, apart=True))

@@ -59,11 +59,9 @@ blocks = (
     | plots()
     | st.builds(c.Bars, names, names, st.just(((FIRST, 0), (FIRST + timedelta(7), 3))), st.just(4))
     | st.builds(
-        c.Calendar,
+        c.Weeks,
         names,
-        st.just(FIRST),
-        st.just(FIRST + timedelta(20)),
-        st.dictionaries(dates, st.floats(0, 600), max_size=3),
+        st.tuples(st.builds(c.Week, dates, st.floats(0, 600), st.integers(0, 7))),
     )
 )
 
@@ -147,17 +145,16 @@ def test_every_drawing_has_a_title_and_a_description():
     assert [told[key] for key in named] == ["Changes ready", "3 of 4"]
 
 
-def test_the_calendar_has_the_number_in_every_cell_and_adds_up_a_week():
-    minutes = {FIRST: 12.0, FIRST + timedelta(1): 31.4, FIRST + timedelta(2): 0.2}
-    read = a_page(c.Calendar("Minutes", FIRST, FIRST + timedelta(6), minutes))
-    assert read.texts("td") == ["12", "31", "< 1", "–", "–", "–", "–", "44"]
-    assert [one.attributes.get("class") for one in read.all("td")][:4] == ["more", "most", "none", "none"]
-
-
-def test_days_outside_the_span_are_left_blank():
-    wednesday = FIRST + timedelta(2)
-    read = a_page(c.Calendar("Minutes", wednesday, wednesday, {wednesday: 5.0, FIRST: 99.0}))
-    assert read.texts("td") == ["", "", "5", "", "", "", "", "5"]
+def test_a_week_has_its_minutes_and_days_beside_a_board_of_that_length():
+    weeks = (
+        c.Week(FIRST, 12.0, 2),
+        c.Week(FIRST + timedelta(7), 0.0, 0),
+        c.Week(FIRST + timedelta(14), 48.2, 5),
+    )
+    read = a_page(c.Weeks("Minutes", weeks))
+    assert [text for text in read.texts("td") if text] == ["12", "2", "none", "–", "48", "5"]
+    boards = [one for one in read.all("rect") if one.attributes.get("class") == "bar"]
+    assert [one.attributes["width"] for one in boards] == [f"{12 / 48.2:.1%}", "100.0%"]
 
 
 def test_a_row_is_headed_by_its_first_cell():

@@ -90,7 +90,7 @@ def test_a_single_slow_take_is_told_as_one():
         (STOPPED, "you stopped early"),
         (Ending(EndedBy.TOP_REACHED), "the top of the ladder was reached"),
         (Ending(EndedBy.BOTTOM_MISSED, 20), "20 BPM does not come yet"),
-        (Ending(EndedBy.WELL_KNOWN, 0.05 * 100), "the clean tempo is known to within 5 %"),
+        (Ending(EndedBy.WELL_KNOWN, 0.05 * 100), "the tempo is known to within 5 %"),
         (Ending(EndedBy.MISSED_TWICE, 84), "84 BPM was missed twice"),
     ],
 )

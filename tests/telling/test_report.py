@@ -16,6 +16,7 @@ from pedaltrainer.page import content as c
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import Outcome, Take, minutes_of
 from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
+from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.telling import report
 from tests.page.made_up import DRILLS, NOW, write_log, write_songs
 
@@ -85,7 +86,7 @@ def test_the_table_under_a_plot_holds_the_same_days(told):
 def test_readiness_is_told_as_it_was_known_then(told):
     (low_water, _) = section(report.player_page(told), "songs").sections
     bars = next(block for block in low_water.blocks if isinstance(block, c.Bars))
-    assert bars.counts[0] == (date(2025, 12, 7), 0)
+    assert bars.counts[0] == (date(2026, 1, 4), 0)
     assert bars.counts[-1] == (NOW.date(), 1)
     assert bars.of == 4
 
@@ -121,6 +122,58 @@ def test_a_span_without_takes_says_so_and_still_makes_a_page(desk):
     page = report.player_page(one_player.tell(desk, years_later, 90, zone=UTC))
     assert report.NOTHING in lines_of(page.lead)
     assert "drills" not in [one.key for one in page.sections]
+
+
+def test_weeks_run_from_the_first_with_practice_to_today(told):
+    (weeks, _) = section(report.player_page(told), "minutes").blocks
+    assert isinstance(weeks, c.Weeks)
+    assert [one.monday.isoformat() for one in weeks.weeks][:: len(weeks.weeks) - 1] == [
+        "2025-12-29",
+        "2026-03-02",
+    ]
+    assert all(one.monday.weekday() == 0 for one in weeks.weeks)
+    in_span = [one for day, one in told.played.items() if told.span.first <= day <= told.span.last]
+    assert sum(one.days for one in weeks.weeks) == len(in_span)
+    assert sum(one.minutes for one in weeks.weeks) == pytest.approx(sum(one.minutes for one in in_span))
+
+
+def test_weeks_without_practice_stand_between_those_with_it(told):
+    (first, *_, last) = sorted(told.played)
+    played = {first: told.played[first], last: told.played[last]}
+    weeks = report.weeks_of(replace(told, played=played))
+    assert [one.days for one in weeks] == [1, *[0] * (len(weeks) - 2), 1]
+    assert all(one.minutes == 0 for one in weeks[1:-1])
+
+
+@pytest.fixture(scope="module")
+def first_day(tmp_path_factory) -> c.Page:
+    folder = tmp_path_factory.mktemp("first")
+    write_log(folder, drills={"Am F": 0.0, "pressure F": 0.0}, days=2)
+    write_songs(folder)
+    return report.player_page(one_player.tell(Desk(folder, "Robin"), NOW, 90, zone=UTC))
+
+
+def test_of_a_first_day_each_drill_says_one_sentence_and_nothing_is_drawn(first_day):
+    drills = section(first_day, "drills").sections
+    assert [len(part.blocks) for part in drills] == [1, 1]
+    said = dict(
+        zip([part.heading for part in drills], [lines_of(part.blocks)[0] for part in drills], strict=True)
+    )
+    assert said["Am – F"].startswith("One day so far, 2026-03-02: clean tempo ")
+    assert said["Am – F"].endswith(" BPM, 10 takes, 1 min; asked for: 92 BPM.")
+    assert said["F, in four stages, 4 beats each"].startswith("One day so far, 2026-03-02: 10 takes, ")
+    every = [block for one in first_day.sections for part in (one, *one.sections) for block in part.blocks]
+    assert not any(isinstance(block, c.TrendPlot | c.Bars | c.Weeks) for block in every)
+
+
+def test_of_a_first_day_the_lead_names_what_it_is_too_early_to_tell_of(first_day):
+    assert "Too few days yet to say how it goes: Am – F." in lines_of(first_day.lead)
+
+
+def test_the_clean_tempo_is_said_with_its_meaning_once(told, first_day):
+    for page in (report.player_page(told), first_day):
+        said = [line for one in page.sections for line in lines_of(one.blocks)]
+        assert said.count(CLEAN_TEMPO) == 1
 
 
 def test_the_same_log_and_moment_make_the_same_page(desk, told):
