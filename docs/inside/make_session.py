@@ -14,9 +14,10 @@ from pedaltrainer.page.markup import Markup, element
 from pedaltrainer.pedals.bindings import ONE_SWITCH
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colour
+from pedaltrainer.session.causes import Action, Cause, Choice, Transition
 from pedaltrainer.session.events import Due, InputLost, LogLost, Opened, Pressed, Shut, SoundLost, Taught
 from pedaltrainer.session.state import PLAYING, Phase
-from pedaltrainer.session.transitions import TABLE, Action, Cause, Choice, Transition
+from pedaltrainer.session.transitions import TABLE
 from pedaltrainer.showing.words import CHOICES
 
 PICTURE = Path(__file__).with_name("session.svg")

@@ -29,6 +29,7 @@ from pedaltrainer.pedals.events import InputStatus
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.pedals.pedalboard import Pedalboard
 from pedaltrainer.pedals.recogniser import Recogniser
+from pedaltrainer.pedals.ways import Said
 from pedaltrainer.records import preferences
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import TakeRow, utc_text
@@ -39,7 +40,7 @@ from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
 from pedaltrainer.session.step import begin
 from pedaltrainer.showing.light import moment_of
-from pedaltrainer.showing.view_of import Surroundings, present
+from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
 from pedaltrainer.telling.session import taken_in_words
 from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
@@ -102,6 +103,8 @@ class _Theatre:
         self._pedals = Pedalboard(
             self._queue.put, options.desk.log_place, configs_folder(), options.input_wanted
         )
+        self._said_of: tuple[object, ...] | None = None
+        self._says = ONE_FOOT
         self._log_tried_s = time.perf_counter()
         self._draw_opening()
         stream, notice = open_stream(options.volume, options.sound_delay_s, options.answer_sounds)
@@ -128,6 +131,7 @@ class _Theatre:
         self._conductor.open(time.perf_counter())
         if self._options.made_up is None:
             self._pedals.open()
+            self._conductor.bindings = self._pedals.bindings
         else:
             self._conductor.inputs = ("made-up player",)
         decider = threading.Thread(target=self._decide, name="decider", daemon=True)
@@ -240,8 +244,9 @@ class _Theatre:
     def _bind(self, changed: bool, trouble: str | None) -> None:
         """Presses mean what the binding files say now; a file that is amiss is said on the stage."""
         self._file_notices = (trouble,) if trouble else ()
+        self._conductor.bindings = self._pedals.bindings
         if changed:
-            self._conductor.recogniser = Recogniser()
+            self._conductor.recogniser = Recogniser(in_list=self._conductor.recogniser.in_list)
 
     def _teach(self, begins: bool) -> None:
         if begins:
@@ -289,6 +294,7 @@ class _Theatre:
             self._options.desk.shapes,
             input_name=conductor.input_name,
             lesson=self._pedals.lesson,
+            said=self._said(),
             left_handed=self._options.left_handed,
             boxes_in_take=self._options.boxes_in_take,
             notices=(*first, *self._file_notices, *self._notices),
@@ -299,6 +305,14 @@ class _Theatre:
             self._stage.expose()
         heard_s = conductor.stream.heard_s(time.perf_counter())
         self._stage.draw(present(conductor.state, heard_s, around))
+
+    def _said(self) -> Said:
+        """What the foot can say; worked out anew when another switch was pressed or the rules changed."""
+        conductor = self._conductor
+        knows = (conductor.bindings, conductor.pressed_last, conductor.input_name)
+        if self._said_of is None or any(a is not b for a, b in zip(knows, self._said_of, strict=True)):
+            self._said_of, self._says = knows, conductor.said or ONE_FOOT
+        return self._says
 
     def _take_events(self, until_s: float) -> bool:
         """Take window events as they come until the next frame is due; False when the window was closed."""

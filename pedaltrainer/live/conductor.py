@@ -8,13 +8,14 @@ from a simulated clock; both run the same code.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.live.book import Book, take_row
-from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.bindings import KEYBOARD, Bindings, BoundEdge
 from pedaltrainer.pedals.events import ControlGiven, InputChange, InputStatus
 from pedaltrainer.pedals.recogniser import Output, Recogniser
+from pedaltrainer.pedals.ways import Said, said
 from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.session.effects import (
     Answered,
@@ -46,7 +47,7 @@ from pedaltrainer.session.events import (
     Taught,
 )
 from pedaltrainer.session.replay import event_to_json
-from pedaltrainer.session.state import Phase, State
+from pedaltrainer.session.state import LISTS, Phase, State
 from pedaltrainer.session.step import step
 from pedaltrainer.telling.session import kept_words
 from pedaltrainer.timing.click import ClickPlan, Sound
@@ -68,6 +69,8 @@ class Conductor:
     recogniser: Recogniser = field(default_factory=Recogniser)
     inputs: tuple[str, ...] = ()
     """The pedals that are live, in the order in which they came."""
+    bindings: Bindings | None = None
+    """The rules that hold now: they tell whether a pedal can choose from a list."""
     pressed_last: BoundEdge | None = None
     """The last press of a switch that can answer: its device and switch lead (`pedals.ways`)."""
     on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
@@ -134,6 +137,17 @@ class Conductor:
         return self.inputs[0] if self.inputs else ""
 
     @property
+    def said(self) -> Said | None:
+        """What the foot on the stage can say: the pedal pressed last, else the first, else the space bar."""
+        pressed = self.pressed_last
+        if pressed is not None and pressed.device in (self.input_name, KEYBOARD):
+            return said(self.bindings or Bindings((pressed.rule,)), pressed.device, pressed.switch)
+        if self.bindings is None:
+            return None
+        device = self.input_name
+        return said(self.bindings, device or KEYBOARD, "" if device else "key space")
+
+    @property
     def _device_pressed_last(self) -> str:
         return self.pressed_last.device if self.pressed_last else ""
 
@@ -157,9 +171,7 @@ class Conductor:
         for output in outputs:
             match output:
                 case BoundEdge():
-                    self.pressed_last = output
-                    heard_s = self.stream.heard_s(output.t_s)
-                    self._happen(Pressed(heard_s, output.t_s, output.rule.judge))
+                    self._pressed(output)
                 case ControlGiven():
                     self._happen(
                         Given(
@@ -171,9 +183,29 @@ class Conductor:
                         )
                     )
 
+    def _pressed(self, edge: BoundEdge) -> None:
+        if edge.rule.answers:
+            self.pressed_last = edge
+        self._happen(
+            Pressed(
+                heard_s=self.stream.heard_s(edge.t_s),
+                t_s=edge.t_s,
+                judge=edge.rule.judge,
+                answers=edge.rule.answers,
+                known_within_s=edge.rule.known_within_s,
+                dwells=not self._can_choose(edge),
+            )
+        )
+
+    def _can_choose(self, edge: BoundEdge) -> bool:
+        return said(self.bindings or Bindings((edge.rule,)), edge.device, edge.switch).chooses
+
     def _happen(self, event: Event) -> None:
         self._unsaved.append(event_to_json(event))
         self.state, effects = step(self.state, event)
+        in_list = self.state.phase in LISTS
+        if in_list is not self.recogniser.in_list:
+            self.recogniser = replace(self.recogniser, in_list=in_list)
         for effect in effects:
             self._carry_out(effect)
         if not self.book.is_behind or self._writing:

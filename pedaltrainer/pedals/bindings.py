@@ -27,7 +27,7 @@ ONE_SWITCH: Mapping[GestureKind, Control] = MappingProxyType(
     {
         GestureKind.TAP: Control.PASS_,
         GestureKind.DOUBLE: Control.FAIL,
-        GestureKind.HOLD: Control.NEXT,
+        GestureKind.HOLD: Control.PAUSE,
     }
 )
 
@@ -102,6 +102,12 @@ class Binding:
         """The gestures that this switch can make: a hold only where it can be seen."""
         unseen = frozenset() if self.profile.offers_hold else frozenset({GestureKind.HOLD})
         return frozenset(self.controls) - unseen
+
+    @property
+    def known_within_s(self) -> float:
+        """Seconds from a way down until its gesture is known at the latest; 0 at once."""
+        waits = {GestureKind.DOUBLE: self.windows.double_tap_s, GestureKind.HOLD: self.windows.hold_s}
+        return max((waits.get(gesture, 0.0) for gesture in self.gestures), default=0.0)
 
     @property
     def foot_key(self) -> tuple[str, str]:

@@ -5,11 +5,11 @@
 Immutable: each call returns a new recogniser. Outputs come in the order of
 their times and do not depend on how often time is told.
 
-Two kinds of output. A `BoundEdge` for each clean way down of a switch that
-can answer, at once: for the acknowledgement, and for the speak-up answer
-style, which must not wait for a gesture. A `ControlGiven` when the gesture is
-known; its pressed_s is the t_s of the BoundEdge that began it. A press of the
-pause key is no answer, so it gives only its control.
+Two kinds of output. A `BoundEdge` for each clean way down that begins a
+gesture, at once: for the acknowledgement, for what the stage showed then, and
+for the speak-up answer style, which must not wait for a gesture. A
+`ControlGiven` when the gesture is known; its pressed_s is the t_s of the
+BoundEdge that began it.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from dataclasses import dataclass, field, replace
 
 from pedaltrainer.pedals import gesture
 from pedaltrainer.pedals.bindings import Binding, BoundEdge
-from pedaltrainer.pedals.events import ControlGiven
+from pedaltrainer.pedals.events import ControlGiven, GestureKind
 from pedaltrainer.pedals.gesture import GestureState
 from pedaltrainer.pedals.switch import Debounced
 
@@ -45,6 +45,7 @@ class _Foot:
     switches: Mapping[str, Debounced[BoundEdge]] = field(default_factory=dict)
     owner: str | None = None
     pressed_s: float = float("-inf")
+    in_list: bool = False
 
     @classmethod
     def of(cls, rule: Binding) -> _Foot:
@@ -88,17 +89,18 @@ class _Foot:
             return replace(self, owner=edge.switch), ()
         foot = self if self.gesture.pressed_s is not None else self._under(edge.rule)
         foot, outputs = replace(foot, owner=edge.switch, pressed_s=edge.t_s)._gesture(edge)
-        return foot, ((edge,) if edge.rule.answers else ()) + outputs
+        # The second way down of a double tap belongs to the press that began with the first.
+        begun = foot.gesture.pressed_s is not None or any(one.pressed_s == edge.t_s for one in outputs)
+        return foot, ((edge,) if begun else ()) + outputs
 
     def _under(self, rule: Binding) -> _Foot:
         """The same foot, its next press to be told by this rule."""
-        if rule is self.rule:
+        bound = rule.gestures - {GestureKind.DOUBLE} if self.in_list else rule.gestures
+        if rule is self.rule and bound == self.gesture.bound:
             return self
-        return replace(
-            self, rule=rule, gesture=replace(self.gesture, bound=rule.gestures, settings=rule.windows)
-        )
+        return replace(self, rule=rule, gesture=replace(self.gesture, bound=bound, settings=rule.windows))
 
-    def _gesture(self, event: BoundEdge | float) -> tuple[_Foot, tuple[Output, ...]]:
+    def _gesture(self, event: BoundEdge | float) -> tuple[_Foot, tuple[ControlGiven, ...]]:
         state, gestures = gesture.step(self.gesture, event)
         given = tuple(
             ControlGiven(g.t_s, g.pressed_s, self.rule.controls[g.kind], self.rule.judge) for g in gestures
@@ -115,6 +117,8 @@ class Recogniser:
     """
 
     _feet: Mapping[tuple[str, str, str], _Foot] = field(default_factory=dict)
+    in_list: bool = False
+    """A list is shown: presses that begin now wait for no second tap, two quick taps are two."""
 
     @property
     def due_s(self) -> float | None:
@@ -126,7 +130,8 @@ class Recogniser:
         """Take one edge of a switch that gives controls."""
         recogniser, before = self.tick(edge.t_s)
         key = (edge.device, *edge.rule.foot_key)
-        foot, now = (recogniser._feet.get(key) or _Foot.of(edge.rule)).feed(edge)
+        foot = replace(recogniser._feet.get(key) or _Foot.of(edge.rule), in_list=self.in_list)
+        foot, now = foot.feed(edge)
         return replace(recogniser, _feet={**recogniser._feet, key: foot}), before + now
 
     def tick(self, t_s: float) -> tuple[Recogniser, tuple[Output, ...]]:
@@ -140,7 +145,7 @@ class Recogniser:
 
     def forget(self, device: str) -> Recogniser:
         """Drop all that is going on at a device that vanished: a press half done gives nothing."""
-        return Recogniser({key: foot for key, foot in self._feet.items() if key[0] != device})
+        return replace(self, _feet={key: foot for key, foot in self._feet.items() if key[0] != device})
 
     def _fall_due(self, due_s: float) -> tuple[Recogniser, tuple[Output, ...]]:
         feet = dict(self._feet)
@@ -148,4 +153,4 @@ class Recogniser:
         for key, foot in self._feet.items():
             feet[key], more = foot.fall_due(due_s)
             outputs += more
-        return Recogniser(feet), outputs
+        return replace(self, _feet=feet), outputs

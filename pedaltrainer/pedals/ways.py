@@ -9,6 +9,7 @@ those beside it.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pedaltrainer.pedals.bindings import Binding, Bindings, fits
@@ -31,10 +32,11 @@ class Way:
     feet: int
 
 
-def ways(bindings: Bindings, device: str, pressed: str = "") -> dict[Control, Way]:
+def ways(bindings: Bindings, device: str, pressed: str = "", *, in_list: bool = False) -> dict[Control, Way]:
     """Every control that a device can give, each by the simplest gesture that gives it.
 
-    pressed: the device's switch that was pressed last, "" before any was.
+    pressed: the device's switch that was pressed last, "" before any was. in_list: while a list is shown,
+    where two quick taps are two taps.
     """
     lead = _lead(bindings, device, pressed)
     group = [rule for rule in _reachable(bindings, device) if rule.controls and _stand_together(rule, lead)]
@@ -47,7 +49,7 @@ def ways(bindings: Bindings, device: str, pressed: str = "") -> dict[Control, Wa
     place = [rule for rule in group if rule.controls == lead.controls].index(lead)
     said: dict[Control, Way] = {}
     for rules in ([lead], [rule for rule in group if rule.foot_key != lead.foot_key]):
-        for gesture in GestureKind:
+        for gesture in (kind for kind in GestureKind if not (in_list and kind is GestureKind.DOUBLE)):
             able: dict[Control, list[Binding]] = {}
             for rule in rules:
                 if gesture in rule.gestures:
@@ -58,6 +60,24 @@ def ways(bindings: Bindings, device: str, pressed: str = "") -> dict[Control, Wa
                 way = Way(gesture, rule.switch, feet.index(rule.foot_key) + 1, len(feet))
                 said.setdefault(control, way)
     return said
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a device can say, and what of it while a list is shown."""
+
+    usual: Mapping[Control, Way]
+    in_list: Mapping[Control, Way]
+
+    @property
+    def chooses(self) -> bool:
+        """Whether it can choose from a list; if not, a rest of the foot does."""
+        return Control.PAUSE in self.in_list or Control.NEXT in self.in_list
+
+
+def said(bindings: Bindings, device: str, pressed: str = "") -> Said:
+    """What a device can say; `pressed` as for `ways`."""
+    return Said(ways(bindings, device, pressed), ways(bindings, device, pressed, in_list=True))
 
 
 def _lead(bindings: Bindings, device: str, pressed: str) -> Binding | None:

@@ -71,9 +71,17 @@ def presses(player: MadeUpPlayer, state: State) -> tuple[PlannedEdge, ...]:
             if chance.random() < LAPSE_CHANCE:
                 kind = GestureKind.TAP if kind is GestureKind.DOUBLE else GestureKind.DOUBLE
             return _gesture(kind, state.now_s + chance.uniform(0.5, 0.9))
-        case Phase.CAUTIONS | Phase.PLAN | Phase.READY | Phase.DRILL_DONE | Phase.REST_OFFERED:
+        case (
+            Phase.CAUTIONS
+            | Phase.PLAN
+            | Phase.READY
+            | Phase.DRILL_DONE
+            | Phase.REST_OFFERED
+            | Phase.STILL_THERE
+            | Phase.FINISHED
+        ):
             return _gesture(GestureKind.TAP, state.now_s + 1.0)
-        case Phase.SCREEN_SIZE | Phase.DISTANCE | Phase.FINISHED | Phase.PAUSED:
+        case Phase.SCREEN_SIZE | Phase.DISTANCE | Phase.PAUSED:
             return _gesture(GestureKind.HOLD, state.now_s + 2.0)
     return ()
 

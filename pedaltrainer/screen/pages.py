@@ -91,8 +91,13 @@ def parts_of(figure: str) -> tuple[str, str, str]:
     return (found["leading"], found["number"], found["unit"]) if found else ("", figure, "")
 
 
-def paint_menu(surface: pygame.Surface, choices: tuple[str, ...], marked: int, sizes: Sizes) -> None:
-    """The choices; the chosen one is larger in weight, has a peg before it and lies on a plank."""
+def paint_menu(
+    surface: pygame.Surface, choices: tuple[str, ...], marked: int, rested: float | None, sizes: Sizes
+) -> None:
+    """The choices; the marked one is larger in weight, has a peg before it and lies on a plank.
+
+    rested: while a foot rests to choose it, how much of the plank has filled from the left.
+    """
     width, height = surface.get_size()
     cap, row_h, seen = menu_rows(choices, Zone(0, 0, width, height), sizes)
     first = max(0, min(marked - seen // 2, len(choices) - seen))
@@ -110,6 +115,9 @@ def paint_menu(surface: pygame.Surface, choices: tuple[str, ...], marked: int, s
                 round(width - cap * 1.4),
                 round(cap * thick),
             )
+            if rested is not None:
+                pygame.draw.rect(surface, SHADE, plank, border_radius=2)
+                plank.width = round(plank.width * rested)
             pygame.draw.rect(surface, LAMP, plank, border_radius=2)
         write(surface, choice, cap, CREAM if chosen else STONE, cap * 1.6, baseline, bold=chosen)
         y += row_h

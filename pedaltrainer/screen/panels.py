@@ -178,7 +178,9 @@ def _words(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
         plain = PageView(view.title, view.lines, (), view.figure, view.figure_words, view.small_print)
         panels.append(Panel("body", zones["body"], paint_page, (plain, sizes), passing=True))
     else:
-        panels.append(Panel("body", zones["body"], paint_menu, (view.choices, view.chosen, sizes)))
+        panels.append(
+            Panel("body", zones["body"], paint_menu, (view.choices, view.chosen, view.rested, sizes))
+        )
         panels += _boxes(view.boxes, None, view.left_handed, layout)
     panels.append(_hints(view, layout, upright))
     return panels

@@ -70,7 +70,7 @@ class PlankView:
 
 @dataclass(frozen=True, slots=True)
 class HintView:
-    """What one gesture does right now. gesture: "tap", "double tap" or "hold"."""
+    """What one press does right now. gesture: "tap", "double tap", "hold", "switch 2", "page down"."""
 
     gesture: str
     words: str
@@ -168,6 +168,8 @@ class MenuView:
     boxes: tuple[ChordBox, ...] = ()
     """Of the drill that was stopped."""
     left_handed: bool = False
+    rested: float | None = None
+    """How much of the rest that chooses the row has gone by, 0 to 1; None while no foot rests."""
 
 
 StageView = PlayView | PageView | MenuView

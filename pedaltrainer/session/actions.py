@@ -11,7 +11,9 @@ from typing import Any
 
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.take import AnswerStyle, Outcome, missed_landing
+from pedaltrainer.session.causes import Action
 from pedaltrainer.session.course import (
+    Effects,
     Step,
     acknowledge,
     after_cautions,
@@ -21,8 +23,10 @@ from pedaltrainer.session.course import (
     count_in,
     drill_done,
     enter,
+    enter_list,
     go_on,
     next_drill,
+    open_menu,
     pause,
     the_run,
     void_run,
@@ -45,20 +49,38 @@ from pedaltrainer.session.events import (
     LogLost,
     Opened,
     Pressed,
-    Shut,
     SoundLost,
     Taught,
 )
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import (
+    CLICKING,
     DISTANCE_CHOICES_M,
+    DWELL_S,
     SCREEN_CHOICES_INCHES,
     AckKind,
     Phase,
     State,
 )
-from pedaltrainer.session.transitions import Action, pause_choices
+from pedaltrainer.session.stopping import (
+    ask_still_there,
+    ask_to_finish,
+    close,
+    finish,
+    finish_up,
+    nobody_there,
+    show_switches,
+    shut,
+    skip_take,
+    stand,
+    still,
+    stop,
+    wait,
+)
+from pedaltrainer.session.transitions import pause_choices
 
+BELIEVED_IN_A_ROW = 3
+"""Silent passes without a sign of the foot, before it is asked whether anybody is there."""
 LATE_PRESS_MARGIN_S = 0.35
 """How much later than the player's own reaction time a press may still come inside a take."""
 
@@ -103,21 +125,27 @@ def _ask(state: State, due: Due) -> Step:
 def _silence_passes(state: State, due: Due) -> Step:
     late_until_s = the_run(state.run).last_landing_s + state.settings.grace_s
     state, effects = answer(state, Outcome.PASS_, "silence")
-    return replace(state, late_until_s=late_until_s), effects
+    state = replace(state, late_until_s=late_until_s, unseen=state.unseen + 1)
+    # A drill that is done waits for the foot anyway.
+    if state.settings.grammar > 1 and state.unseen >= BELIEVED_IN_A_ROW and state.phase is Phase.BREATH:
+        state, effects = ask_still_there(state), (*effects, SoundCue(Cue.REST))
+    return state, effects
 
 
-def _skip(state: State, given: Given) -> Step:
+def _skip(state: State, event: Given | Due) -> Step:
     """Leave this drill for the next, or for the summary when it was the last."""
     state, effects = void_run(state)
     state = acknowledge(state, AckKind.NEXT)
     if state.last_drill:
-        return _finish_up(state), (*effects, SoundCue(Cue.NEXT))
+        return finish_up(state), (*effects, SoundCue(Cue.NEXT))
     done = drill_done(state) if state.answers else state
     return next_drill(done), (*effects, SoundCue(Cue.NEXT))
 
 
 def _clean(state: State, given: Given) -> Step:
-    return answer(state, Outcome.PASS_, given.judge, None, given.pressed_s, given.pressed_heard_s)
+    silenced: Effects = (StopClick(),) if state.phase in CLICKING else ()
+    state, effects = answer(state, Outcome.PASS_, given.judge, None, given.pressed_s, given.pressed_heard_s)
+    return state, (*silenced, *effects)
 
 
 def _missed(state: State, given: Given) -> Step:
@@ -130,11 +158,12 @@ def _missed_here(state: State, said: Given | Pressed) -> Step:
         heard_s, t_s = said.heard_s, said.t_s
     else:
         heard_s, t_s = said.pressed_heard_s, said.pressed_s
-    run = the_run(state.run)
+    run, clicking = the_run(state.run), state.phase in CLICKING
     reaction_beats = state.settings.reaction_s * run.tempo_bpm / 60
     first_miss = missed_landing(run.beat_at(heard_s), reaction_beats, run.drill, run.landings)
     state, effects = answer(state, Outcome.FAIL, said.judge, first_miss, t_s, heard_s)
-    return replace(state, miss_pressed_s=t_s), (StopClick(), *effects)
+    silenced: Effects = (StopClick(),) if clicking else ()
+    return replace(state, miss_pressed_s=t_s), (*silenced, *effects)
 
 
 def _missed_after_all(state: State, given: Given) -> Step:
@@ -154,7 +183,7 @@ def _missed_after_all(state: State, given: Given) -> Step:
     return state, (*effects, *cancelled, *answered)
 
 
-def _undo(state: State, given: Given) -> Step:
+def _undo(state: State, event: Given | Due) -> Step:
     """Take back the last answer, and ask again when asking is how this session answers."""
     if not state.answers:
         return acknowledge(state, AckKind.NOTHING_TO_UNDO), ()
@@ -174,6 +203,14 @@ def _pause_here(state: State, given: Given) -> Step:
     return paused, (*stopped, *effects)
 
 
+def _too_late(state: State, given: Given) -> Step:
+    return acknowledge(state, AckKind.TOO_LATE), ()
+
+
+def _out_of_place(state: State, given: Given) -> Step:
+    return acknowledge(state, AckKind.OUT_OF_PLACE), ()
+
+
 def _pause_was_meant(state: State, given: Given) -> Step:
     """The press that marked a miss was held on: the miss is taken back."""
     # The menu that may be open already offers less without the answer.
@@ -187,12 +224,16 @@ _BROKEN_OFF_BY = {InputLost: "pedal lost", SoundLost: "sound lost", LogLost: "lo
 
 def _interrupt(state: State, trouble: InputLost | SoundLost | LogLost) -> Step:
     """Void the take that is on, and wait for the player; everything before it stands."""
-    state, voided = void_run(state, _BROKEN_OFF_BY[type(trouble)])
-    state, paused = pause(state)
-    return state, (*voided, *paused)
+    if state.settings.grammar == 1 or state.phase in CLICKING:
+        state, voided = void_run(state, _BROKEN_OFF_BY[type(trouble)])
+        state, paused = pause(state)
+        return state, (*voided, *paused)
+    # A question stays open.
+    state, _ = still(state)
+    return open_menu(state)
 
 
-def _go_back(state: State, given: Given) -> Step:
+def _go_back(state: State, event: Given | Due) -> Step:
     state, effects = go_on(state)
     return state, (*effects, SoundCue(Cue.NEXT))
 
@@ -203,16 +244,16 @@ def _move(state: State, given: Given) -> Step:
         choices = SCREEN_CHOICES_INCHES
     elif state.phase is Phase.DISTANCE:
         choices = DISTANCE_CHOICES_M
-    return replace(state, chosen=(state.chosen + 1) % len(choices)), (SoundCue(Cue.PRESS),)
+    state = replace(state, chosen=(state.chosen + 1) % len(choices))
+    return replace(state, due_s=state.now_s + DWELL_S if state.dwells else None), (SoundCue(Cue.PRESS),)
 
 
-def _choose_size(state: State, given: Given) -> Step:
+def _choose_size(state: State, event: Given | Due) -> Step:
     chosen = SightChosen(screen_inches=SCREEN_CHOICES_INCHES[state.chosen])
-    state = replace(enter(state, Phase.DISTANCE), chosen=DISTANCE_CHOICES_M.index(2.0))
-    return state, (chosen, SoundCue(Cue.NEXT))
+    return enter_list(state, Phase.DISTANCE), (chosen, SoundCue(Cue.NEXT))
 
 
-def _choose_distance(state: State, given: Given) -> Step:
+def _choose_distance(state: State, event: Given | Due) -> Step:
     chosen = SightChosen(distance_m=DISTANCE_CHOICES_M[state.chosen])
     return before_the_first_drill(state), (chosen, SoundCue(Cue.NEXT))
 
@@ -222,7 +263,7 @@ def _keep(state: State, given: Given) -> Step:
     return before_the_first_drill(state), (SightChosen(), SoundCue(Cue.NEXT))
 
 
-def _rest(state: State, given: Given) -> Step:
+def _rest(state: State, event: Given | Due) -> Step:
     if state.phase is not Phase.PAUSED:
         state = replace(state, went_on_to=Phase.BREATH)
     state = replace(state, since_rest_s=0.0, rests=state.rests + 1)
@@ -244,7 +285,7 @@ def _to_next_drill(state: State, given: Given) -> Step:
     return next_drill(state), (SoundCue(Cue.NEXT),)
 
 
-def _same_again(state: State, given: Given) -> Step:
+def _same_again(state: State, event: Given | Due) -> Step:
     """All drills once more, from the first; what was just found of them is known."""
     state = replace(
         state,
@@ -283,7 +324,7 @@ def _repeat(state: State, given: Given) -> Step:
     return acknowledge(state, AckKind.REPEAT), (*effects, *more)
 
 
-def _teach(state: State, given: Given) -> Step:
+def _teach(state: State, event: Given | Due) -> Step:
     return enter(state, Phase.TEACHING), (SoundCue(Cue.NEXT), StartTeaching())
 
 
@@ -297,40 +338,15 @@ def _leave_lesson(state: State, over: Given | Taught) -> Step:
     return enter(state, Phase.PAUSED), (StopTeaching(), SoundCue(Cue.NEXT))
 
 
-def _finish(state: State, given: Given) -> Step:
-    """To the summary; from the summary, or before anything was played, to the door."""
-    at_the_end = Phase.FINISHED in {state.phase, state.went_on_to if state.phase is Phase.PAUSED else None}
-    if at_the_end or (not state.answers and not state.results):
-        state, effects = void_run(state)
-        return enter(state, Phase.CLOSED), (*effects, Close())
-    state, effects = void_run(state)
-    return _finish_up(state), (*effects, SoundCue(Cue.NEXT))
-
-
-def _finish_up(state: State) -> State:
-    if state.answers:
-        state = drill_done(state)
-    return enter(state, Phase.FINISHED)
-
-
-def _close(state: State, given: Given) -> Step:
-    return enter(state, Phase.CLOSED), (Close(),)
-
-
-def _shut(state: State, shut: Shut) -> Step:
-    state, effects = void_run(state)
-    # A drill that was under way has come to something too.
-    if state.answers and state.phase not in {Phase.DRILL_DONE, Phase.FINISHED}:
-        state = drill_done(state)
-    return enter(state, Phase.CLOSED), (*effects, Close())
-
-
 ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.NOTHING: _nothing,
     Action.OPEN: _open,
     Action.ACCEPT: _accept,
     Action.SEE_FIRST: _plan_seen,
     Action.BEGIN: _begin_or_go,
+    Action.STAND: stand,
+    Action.NOBODY_THERE: nobody_there,
+    Action.WAIT: wait,
     Action.GO_NOW: _begin_or_go,
     Action.LAND: _land,
     Action.ASK: _ask,
@@ -342,6 +358,12 @@ ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.MISSED_AFTER_ALL: _missed_after_all,
     Action.UNDO: _undo,
     Action.PAUSE: _pause_here,
+    Action.STOP: stop,
+    Action.SKIP_TAKE: skip_take,
+    Action.SHOW_SWITCHES: show_switches,
+    Action.ASK_TO_FINISH: ask_to_finish,
+    Action.TOO_LATE: _too_late,
+    Action.OUT_OF_PLACE: _out_of_place,
     Action.PAUSE_WAS_MEANT: _pause_was_meant,
     Action.INTERRUPT: _interrupt,
     Action.MOVE: _move,
@@ -357,7 +379,7 @@ ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.REPEAT: _repeat,
     Action.TEACH: _teach,
     Action.LEAVE_LESSON: _leave_lesson,
-    Action.FINISH: _finish,
-    Action.CLOSE: _close,
-    Action.SHUT: _shut,
+    Action.FINISH: finish,
+    Action.CLOSE: close,
+    Action.SHUT: shut,
 }

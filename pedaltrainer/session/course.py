@@ -10,6 +10,7 @@ from dataclasses import replace
 from pedaltrainer.practice.ladders.ladder import climb
 from pedaltrainer.practice.ladders.rungs import STOPPED, EndedBy, Ending
 from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.session.causes import Choice
 from pedaltrainer.session.effects import (
     Answered,
     CancelTake,
@@ -23,6 +24,7 @@ from pedaltrainer.session.effects import (
 )
 from pedaltrainer.session.state import (
     CLICKING,
+    DISTANCE_CHOICES_M,
     PLAYING,
     SCREEN_CHOICES_INCHES,
     Ack,
@@ -31,6 +33,7 @@ from pedaltrainer.session.state import (
     Phase,
     State,
 )
+from pedaltrainer.session.transitions import pause_choices
 
 Effects = tuple[Effect, ...]
 Step = tuple[State, Effects]
@@ -52,7 +55,7 @@ def the_run(run: Run | None) -> Run:
 
 def after_cautions(state: State) -> State:
     if state.settings.ask_sight:
-        return replace(enter(state, Phase.SCREEN_SIZE), chosen=SCREEN_CHOICES_INCHES.index(15.6))
+        return enter_list(state, Phase.SCREEN_SIZE)
     return before_the_first_drill(state)
 
 
@@ -169,9 +172,9 @@ def _shared_out(state: State, following: int) -> tuple[float, ...]:
 
 def void_run(state: State, judge: str = "interrupted") -> Step:
     """Stop a take that is on. Only one whose landings had begun leaves a row in the log."""
-    if state.phase not in CLICKING and state.phase is not Phase.ASKING:
+    if state.run is None:
         return state, ()
-    run = the_run(state.run)
+    run = state.run
     stop: Effects = (StopClick(),) if state.phase in CLICKING else ()
     emptied = replace(state, run=None)
     if state.phase is Phase.COUNT_IN:
@@ -203,12 +206,33 @@ def pause(state: State) -> Step:
     leads_to = Phase.BREATH if state.phase in PLAYING else state.phase
     if state.phase in {Phase.REST_OFFERED, Phase.RESTING}:
         leads_to = Phase.BREATH
-    state = acknowledge(replace(state, went_on_to=leads_to, chosen=0), AckKind.PAUSED)
-    return enter(state, Phase.PAUSED), (SoundCue(Cue.NEXT),)
+    return open_menu(replace(state, went_on_to=leads_to))
+
+
+def open_menu(state: State, marked: Choice | None = None) -> Step:
+    """The menu, with its marker on a row that it offers, else on the first."""
+    state = enter(replace(state, chosen=0), Phase.PAUSED)
+    if state.went_on_to is not Phase.FINISHED:
+        state = acknowledge(state, AckKind.PAUSED)
+    choices = pause_choices(state)
+    chosen = choices.index(marked) if marked in choices else 0
+    return replace(state, chosen=chosen), (SoundCue(Cue.NEXT),)
 
 
 def go_on(state: State) -> Step:
     """Back from a pause or a rest: a take never resumes in its middle, it is counted in afresh."""
     if state.went_on_to is Phase.BREATH:
         return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s), ()
-    return enter(state, state.went_on_to), ()
+    return enter_list(state, state.went_on_to), ()
+
+
+FIRST_MARKED = {
+    Phase.SCREEN_SIZE: SCREEN_CHOICES_INCHES.index(15.6),
+    Phase.DISTANCE: DISTANCE_CHOICES_M.index(2.0),
+}
+"""Where the marker stands at first."""
+
+
+def enter_list(state: State, phase: Phase) -> State:
+    """Enter a phase; where it is a list, with the marker on its usual row."""
+    return replace(enter(state, phase), chosen=FIRST_MARKED.get(phase, 0))

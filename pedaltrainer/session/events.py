@@ -24,6 +24,12 @@ class Pressed:
     heard_s: float
     t_s: float
     judge: str
+    answers: bool = True
+    """Its switch can answer a take; logs of before tell of no other."""
+    known_within_s: float = 0.0
+    """Seconds until its gesture is known at the latest."""
+    dwells: bool = False
+    """Nothing on its pedal can choose from a list: there a rest of the foot does."""
 
 
 @dataclass(frozen=True, slots=True)

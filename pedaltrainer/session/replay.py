@@ -52,7 +52,7 @@ def settings_to_json(settings: Settings) -> dict[str, Any]:
 
 def settings_from_json(record: Mapping[str, Any]) -> Settings:
     """The settings of a record. Raises InputError when it is none."""
-    fields = dict(record)
+    fields: dict[str, Any] = {"grammar": 1, **record}
     try:
         drills = tuple(_drill_from_json(drill) for drill in fields.pop("drills"))
         style = AnswerStyle(fields.pop("answer_style"))

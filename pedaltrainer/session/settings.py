@@ -56,6 +56,8 @@ class Settings:
     teach: bool = False
     """Begin with a lesson for the pedal, and close after it."""
     seed: int | None = None
+    grammar: int = 2
+    """What the controls mean: 2 as in `transitions`; 1 in logs of before, which do not name it."""
 
     @property
     def count_in_beats(self) -> int:

@@ -36,11 +36,18 @@ class Phase(StrEnum):
     TEACHING = "teaching"
     DRILL_DONE = "drill done"
     FINISHED = "finished"
+    STILL_THERE = "still there"
+    FINISH_ASKED = "finish asked"
+    SWITCHES = "switches"
     CLOSED = "closed"
 
 
 PLAYING = frozenset({Phase.COUNT_IN, Phase.TAKE, Phase.ASKING, Phase.BREATH})
 CLICKING = frozenset({Phase.COUNT_IN, Phase.TAKE})
+LISTS = (Phase.SCREEN_SIZE, Phase.DISTANCE, Phase.PAUSED)
+"""Where a marker is moved to one of several rows."""
+DWELL_S = 2.5
+"""How long a foot that cannot say stop rests on a row to choose it."""
 
 SCREEN_CHOICES_INCHES = (11.6, 13.3, 14.0, 15.6, 17.3, 21.5, 24.0, 27.0, 32.0, 43.0, 55.0)
 DISTANCE_CHOICES_M = (0.6, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0)
@@ -63,6 +70,10 @@ class AckKind(Enum):
     INPUT_GONE = auto()
     INPUT_BACK = auto()
     LOG_BACK = auto()
+    TOO_LATE = auto()
+    OUT_OF_PLACE = auto()
+    STANDS = auto()
+    NOBODY_THERE = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +142,16 @@ class State:
     lost_input: str | None = None
     log_trouble: str | None = None
     notices: tuple[str, ...] = field(default=())
+    downs: tuple[Down, ...] = ()
+    """The presses whose gesture is not known yet."""
+    dwells: bool = False
+    """The foot that pressed last chooses by resting."""
+    unseen: int = 0
+    """Silent passes since the foot showed itself: they stand when it does."""
+
+    def down_at(self, pressed_s: float) -> Down | None:
+        """The press that arrived at a raw time, while its gesture is not known."""
+        return next((down for down in self.downs if down.pressed_s == pressed_s), None)
 
     @property
     def all_results(self) -> tuple[DrillResult, ...]:
@@ -184,3 +205,15 @@ class State:
     @property
     def takes_so_far(self) -> tuple[Take, ...]:
         return tuple(answered.take for answered in self.answers)
+
+
+@dataclass(frozen=True, slots=True)
+class Down:
+    """A foot that went down, and the state that the stage showed then.
+
+    pressed_s: its raw arrival. known_s: the heard second by which its gesture is known.
+    """
+
+    pressed_s: float
+    known_s: float
+    then: State

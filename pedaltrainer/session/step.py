@@ -11,10 +11,22 @@ from dataclasses import replace
 
 from pedaltrainer.session.actions import ACTIONS
 from pedaltrainer.session.course import Step, acknowledge
-from pedaltrainer.session.events import Event, InputBack, InputLost, LogBack, LogLost, Pressed, SoundLost
+from pedaltrainer.session.events import (
+    Event,
+    Given,
+    InputBack,
+    InputLost,
+    LogBack,
+    LogLost,
+    Pressed,
+    SoundLost,
+)
 from pedaltrainer.session.settings import Settings
-from pedaltrainer.session.state import PLAYING, AckKind, Phase, State
+from pedaltrainer.session.state import LISTS, PLAYING, AckKind, Down, Phase, State
 from pedaltrainer.session.transitions import row_of
+
+KEPT_S = 5.0
+"""How long a press that came to nothing is remembered."""
 
 
 def begin(settings: Settings) -> State:
@@ -50,11 +62,26 @@ def pass_time(state: State, heard_s: float) -> State:
     )
 
 
+def _foot_went_down(state: State, pressed: Pressed) -> State:
+    """The foot has shown itself; what its gesture will mean is what stands there now."""
+    state = replace(state, unseen=0)
+    if state.settings.grammar == 1:
+        return state
+    lately = (down for down in state.downs if down.known_s >= state.now_s - KEPT_S)
+    down = Down(pressed.t_s, pressed.heard_s + pressed.known_within_s, replace(state, downs=()))
+    # A rest of the foot begins when it has gone up again.
+    due_s = None if state.phase in LISTS else state.due_s
+    return replace(state, downs=(*lately, down), dwells=pressed.dwells, due_s=due_s)
+
+
 def _note(state: State, event: Event) -> State:
     """What is kept in mind and acknowledged of an event, whatever the phase."""
     match event:
         case Pressed():
-            return acknowledge(state, AckKind.PRESS)
+            return acknowledge(_foot_went_down(state, event), AckKind.PRESS)
+        case Given(pressed_s=pressed_s):
+            downs = tuple(down for down in state.downs if down.pressed_s != pressed_s)
+            return replace(state, downs=downs, unseen=0)
         case InputLost(name=name, in_use=True):
             return replace(state, lost_input=name)
         case InputLost(name=name):

@@ -2,23 +2,56 @@
 
 A row says: in one of these phases, on one of these causes, when its condition holds, the session does an
 action, which leads somewhere. Of several rows that fit the first is meant; where none fits, nothing
-happens. A cause is a control that was given, a row of the pause menu that was chosen, or the class of
-any other event.
+happens. A cause is a control that was given, a row of the menu that was chosen, or the class of any other
+event.
 
-`pass`, `fail` and `next` are all that one switch can say (tap, double tap, hold); a switch that cannot
-show a hold has only the first two. So every phase lets the player get on with `pass` and `fail`, if need
-be through the menu that a pause opens. The other controls (`repeat`, `pause`, `undo`, `quit`) mean the
-same wherever they mean anything.
+A foot can say three things. *Yes* (`pass`): begin, clean, go on; in a list the next row. *No* (`fail`):
+missed, not now. *Stop* (`pause`): everything stops, nothing is lost, and the menu opens with its marker on
+what the moment most likely wants; in a list, this row. `next`, `repeat`, `undo` and `quit` have switches of
+their own, or none: what they do is in the menu too. No gesture ends a session, erases or starts over by
+itself. A control is read by the stage that stood there when its foot went down (`row_of`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
-from dataclasses import dataclass
-from enum import Enum, auto
+from collections.abc import Callable, Mapping
 
 from pedaltrainer.pedals.events import Control
-from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session.causes import (
+    AFTER_ANSWER,
+    AFTER_CAUTIONS,
+    AFTER_THE_LESSON,
+    BEFORE_THE_DRILL,
+    COUNTED_IN,
+    FIRST_PAGE,
+    STAY,
+    TAKEN_BACK,
+    UNDONE_IF_ANYTHING,
+    WHERE_IT_PAUSED,
+    Action,
+    Cause,
+    Choice,
+    LeadsTo,
+    Transition,
+    already_heard,
+    answered,
+    at_the_end,
+    cause_of,
+    drill_to_skip_to,
+    first_told,
+    foot_down,
+    in_use,
+    just_silent,
+    more_drills,
+    not_due,
+    pending,
+    ringing,
+    seen,
+    speaking_up,
+    to,
+    too_early,
+    under_way,
+)
 from pedaltrainer.session.events import (
     Due,
     Event,
@@ -31,251 +64,140 @@ from pedaltrainer.session.events import (
     SoundLost,
     Taught,
 )
-from pedaltrainer.session.state import CLICKING, PLAYING, Phase, State
+from pedaltrainer.session.first_grammar import FIRST_GRAMMAR
+from pedaltrainer.session.state import CLICKING, LISTS, PLAYING, Phase, State
 
+YES, NO, STOP = Control.PASS_, Control.FAIL, Control.PAUSE
+NEXT, REPEAT, UNDO, QUIT = Control.NEXT, Control.REPEAT, Control.UNDO, Control.QUIT
 
-class Action(Enum):
-    """What the session does, at the player's word or by itself."""
-
-    NOTHING = auto()
-    OPEN = auto()
-    ACCEPT = auto()
-    SEE_FIRST = auto()
-    BEGIN = auto()
-    LAND = auto()
-    ASK = auto()
-    SKIP = auto()
-    CLEAN = auto()
-    MISSED = auto()
-    MISSED_HERE = auto()
-    MISSED_AFTER_ALL = auto()
-    SILENCE_PASSES = auto()
-    GO_NOW = auto()
-    UNDO = auto()
-    PAUSE = auto()
-    PAUSE_WAS_MEANT = auto()
-    INTERRUPT = auto()
-    MOVE = auto()
-    CHOOSE = auto()
-    CHOOSE_SIZE = auto()
-    CHOOSE_DISTANCE = auto()
-    GO_BACK = auto()
-    KEEP = auto()
-    REST = auto()
-    PLAY_ON = auto()
-    RESTED = auto()
-    NEXT_DRILL = auto()
-    SAME_AGAIN = auto()
-    REPEAT = auto()
-    TEACH = auto()
-    LEAVE_LESSON = auto()
-    FINISH = auto()
-    CLOSE = auto()
-    SHUT = auto()
-
-
-class Choice(Enum):
-    """What the pause menu offers, in its order."""
-
-    GO_ON = auto()
-    UNDO = auto()
-    SKIP = auto()
-    REST = auto()
-    TEACH = auto()
-    FINISH = auto()
-
-
-Cause = Control | Choice | type[Event]
-
-
-def cause_of(event: Event) -> Cause:
-    """What of an event the table asks for."""
-    return event.control if isinstance(event, Given) else type(event)
-
-
-# --- conditions -------------------------------------------------------------
-# The stage asks what a control would do, before there is an event: then it is None.
-
-Condition = Callable[[State, Event | None], bool]
-
-
-def already_heard(state: State, event: Event | None) -> bool:
-    """Its press has marked a miss, whatever gesture it has become."""
-    return isinstance(event, Given) and event.pressed_s == state.miss_pressed_s
-
-
-def too_early(state: State, event: Event | None) -> bool:
-    """Its press began in the phase before."""
-    if isinstance(event, Given):
-        return event.pressed_heard_s < state.since_s
-    return isinstance(event, Pressed) and event.heard_s < state.since_s
-
-
-def not_due(state: State, event: Event | None) -> bool:
-    return state.due_s is None or state.now_s < state.due_s
-
-
-def speaking_up(state: State, event: Event | None) -> bool:
-    return state.settings.answer_style is AnswerStyle.SPEAK_UP
-
-
-def just_silent(state: State, event: Event | None) -> bool:
-    """A press now is still about the speak-up take that has just gone by in silence."""
-    return bool(state.answers) and state.now_s <= state.late_until_s
-
-
-def answered(state: State, event: Event | None) -> bool:
-    return bool(state.answers)
-
-
-def more_drills(state: State, event: Event | None) -> bool:
-    return not state.last_drill
-
-
-def in_use(state: State, event: Event | None) -> bool:
-    return isinstance(event, InputLost) and event.in_use
-
-
-def first_told(state: State, event: Event | None) -> bool:
-    """The player has not been told yet that the log cannot be written."""
-    return state.log_trouble is None
-
-
-# --- where an action leads ---------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class LeadsTo:
-    """The phases that an action can lead to; `stays`: it may also leave the phase as it is."""
-
-    phases: tuple[Phase, ...] = ()
-    stays: bool = False
-
-
-def _to(*phases: Phase) -> LeadsTo:
-    return LeadsTo(phases)
-
-
-STAY = LeadsTo(stays=True)
-FIRST_PAGE = _to(Phase.TEACHING, Phase.CAUTIONS, Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
-AFTER_CAUTIONS = _to(Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
-BEFORE_THE_DRILL = _to(Phase.PLAN, Phase.READY)
-COUNTED_IN = _to(Phase.COUNT_IN, Phase.REST_OFFERED)
-AFTER_ANSWER = _to(Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
-SKIPPED = _to(Phase.READY, Phase.FINISHED)
-TAKEN_BACK = _to(Phase.ASKING, Phase.BREATH)
-UNDONE_IF_ANYTHING = LeadsTo(TAKEN_BACK.phases, stays=True)
-AFTER_THE_LESSON = _to(Phase.PAUSED, Phase.CLOSED)
-ENDED = _to(Phase.FINISHED, Phase.CLOSED)
-WHERE_IT_PAUSED = _to(
-    Phase.CAUTIONS,
-    Phase.SCREEN_SIZE,
-    Phase.DISTANCE,
-    Phase.PLAN,
-    Phase.READY,
-    Phase.BREATH,
-    Phase.DRILL_DONE,
-    Phase.FINISHED,
-)
-"""Back from a pause: a take never resumes in its middle, it is counted in afresh after a breath."""
-
-# --- the table ---------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Transition:
-    """In these phases, on these causes, when the condition holds: an action, and where it leads."""
-
-    phases: Collection[Phase]
-    causes: tuple[Cause, ...]
-    action: Action
-    leads_to: LeadsTo
-    when: Condition | None = None
-
-
-PASS_, FAIL, NEXT = SAID_BY_ONE_SWITCH = (Control.PASS_, Control.FAIL, Control.NEXT)
 OPEN = tuple(phase for phase in Phase if phase is not Phase.CLOSED)
 AT_HAND = tuple(phase for phase in OPEN if phase is not Phase.TEACHING)
 """The phases in which the controls are the session's, not the lesson's."""
-TIMED = (Phase.COUNT_IN, Phase.TAKE, Phase.BREATH, Phase.RESTING)
-"""The phases that end by themselves."""
+TIMED = (Phase.COUNT_IN, Phase.TAKE, Phase.BREATH, Phase.RESTING, Phase.STILL_THERE)
+"""The phases that end by themselves. In a list the marked row may be chosen by a rest of the foot."""
 _SIGHT = (Phase.SCREEN_SIZE, Phase.DISTANCE)
 _REST = (Phase.REST_OFFERED, Phase.RESTING)
-_NOT_PAUSED = tuple(phase for phase in AT_HAND if phase is not Phase.PAUSED)
+_CAN_WAIT = (Phase.BREATH, Phase.RESTING, Phase.STILL_THERE)
 _AFTER_A_TAKE = (Phase.COUNT_IN, Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
 _AFTER_A_MISS = (Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED, Phase.READY, Phase.PAUSED, *_REST)
+_NO_IS_THE_MENU = (Phase.CAUTIONS, Phase.PLAN, Phase.READY, Phase.COUNT_IN, Phase.BREATH, Phase.DRILL_DONE)
+_STOPS = tuple(phase for phase in AT_HAND if phase not in {*LISTS, Phase.SWITCHES})
+_CAN_FINISH = tuple(phase for phase in AT_HAND if phase not in {Phase.FINISHED, Phase.FINISH_ASKED})
+_MENU, _SKIPS = to(Phase.PAUSED), (Phase.READY, *PLAYING)
+_AFTER_SILENCE = LeadsTo((*AFTER_ANSWER.phases, Phase.STILL_THERE))
+_BACK = LeadsTo(tuple({*WHERE_IT_PAUSED.phases, Phase.ASKING} - {Phase.FINISHED}))
 
 TABLE: tuple[Transition, ...] = (
     # What can mean nothing any more, or not yet.
-    Transition(_AFTER_A_MISS, (NEXT,), Action.PAUSE_WAS_MEANT, _to(Phase.PAUSED), already_heard),
+    Transition(_AFTER_A_MISS, (STOP,), Action.PAUSE_WAS_MEANT, _MENU, already_heard),
     Transition(_AFTER_A_MISS, tuple(Control), Action.NOTHING, STAY, already_heard),
-    Transition(OPEN, (*Control, Pressed), Action.NOTHING, STAY, too_early),
-    Transition(TIMED, (Due,), Action.NOTHING, STAY, not_due),
+    Transition(AT_HAND, tuple(Control), Action.TOO_LATE, STAY, too_early),
+    Transition(AT_HAND, (Pressed,), Action.NOTHING, STAY, too_early),
+    Transition((*TIMED, *LISTS), (Due,), Action.NOTHING, STAY, not_due),
+    Transition(_CAN_WAIT, (Due,), Action.WAIT, STAY, foot_down),
     # The first pages.
     Transition((Phase.READY,), (Opened,), Action.OPEN, FIRST_PAGE),
-    Transition((Phase.CAUTIONS,), SAID_BY_ONE_SWITCH, Action.ACCEPT, AFTER_CAUTIONS),
-    Transition(_SIGHT, (PASS_,), Action.MOVE, STAY),
-    Transition((Phase.SCREEN_SIZE,), (FAIL,), Action.CHOOSE_SIZE, _to(Phase.DISTANCE)),
-    Transition((Phase.DISTANCE,), (FAIL,), Action.CHOOSE_DISTANCE, BEFORE_THE_DRILL),
-    Transition(_SIGHT, (NEXT,), Action.KEEP, BEFORE_THE_DRILL),
-    Transition((Phase.PLAN,), (PASS_, NEXT), Action.SEE_FIRST, _to(Phase.READY)),
+    Transition((Phase.CAUTIONS,), (YES, NEXT), Action.ACCEPT, AFTER_CAUTIONS),
+    Transition((Phase.PLAN,), (YES, NEXT), Action.SEE_FIRST, to(Phase.READY)),
     # A take, its answer, and the breath before the next.
-    Transition((Phase.READY,), (PASS_,), Action.BEGIN, COUNTED_IN),
-    Transition((Phase.READY, Phase.ASKING), (NEXT,), Action.SKIP, SKIPPED),
-    Transition((Phase.COUNT_IN,), (Due,), Action.LAND, _to(Phase.TAKE)),
-    Transition((Phase.TAKE,), (Pressed, PASS_), Action.MISSED_HERE, AFTER_ANSWER, speaking_up),
-    Transition((Phase.TAKE,), (FAIL,), Action.MISSED_HERE, AFTER_ANSWER),
-    Transition((Phase.TAKE,), (Due,), Action.SILENCE_PASSES, AFTER_ANSWER, speaking_up),
-    Transition((Phase.TAKE,), (Due,), Action.ASK, _to(Phase.ASKING)),
-    Transition((Phase.ASKING,), (PASS_,), Action.CLEAN, AFTER_ANSWER),
-    Transition((Phase.ASKING,), (FAIL,), Action.MISSED, AFTER_ANSWER),
-    Transition(_AFTER_A_TAKE, (PASS_,), Action.MISSED_AFTER_ALL, AFTER_ANSWER, just_silent),
-    Transition((Phase.BREATH,), (PASS_, Due), Action.GO_NOW, COUNTED_IN),
-    Transition((Phase.BREATH, Phase.DRILL_DONE), (NEXT,), Action.UNDO, UNDONE_IF_ANYTHING),
-    # Pages between and after.
-    Transition((Phase.DRILL_DONE,), (PASS_,), Action.NEXT_DRILL, _to(Phase.READY)),
-    Transition((Phase.FINISHED,), (PASS_,), Action.SAME_AGAIN, _to(Phase.READY)),
-    Transition((Phase.FINISHED,), (NEXT,), Action.CLOSE, _to(Phase.CLOSED)),
+    Transition((Phase.READY,), (YES,), Action.BEGIN, COUNTED_IN),
+    Transition((Phase.COUNT_IN,), (Due,), Action.LAND, to(Phase.TAKE)),
+    Transition((Phase.TAKE,), (Pressed, YES), Action.MISSED_HERE, AFTER_ANSWER, speaking_up),
+    Transition((Phase.TAKE,), (YES,), Action.CLEAN, AFTER_ANSWER, ringing),
+    Transition((Phase.TAKE,), (NO,), Action.MISSED_HERE, AFTER_ANSWER),
+    Transition(
+        (Phase.TAKE,),
+        (Due,),
+        Action.SILENCE_PASSES,
+        LeadsTo((*AFTER_ANSWER.phases, Phase.STILL_THERE)),
+        speaking_up,
+    ),
+    Transition((Phase.TAKE,), (Due,), Action.ASK, to(Phase.ASKING)),
+    Transition((Phase.ASKING,), (YES,), Action.CLEAN, AFTER_ANSWER),
+    Transition((Phase.ASKING,), (NO,), Action.MISSED, AFTER_ANSWER),
+    Transition(_AFTER_A_TAKE, (YES,), Action.MISSED_AFTER_ALL, AFTER_ANSWER, just_silent),
+    Transition((Phase.BREATH,), (YES, Due), Action.GO_NOW, COUNTED_IN),
+    # Silence is believed only from somebody who is there.
+    Transition((Phase.STILL_THERE,), (YES, NO, NEXT), Action.STAND, to(Phase.BREATH)),
+    Transition((Phase.STILL_THERE,), (Due,), Action.STAND, to(Phase.BREATH), seen),
+    Transition((Phase.STILL_THERE,), (Due,), Action.NOBODY_THERE, _MENU),
+    # Between drills.
+    Transition((Phase.DRILL_DONE,), (YES, NEXT), Action.NEXT_DRILL, to(Phase.READY)),
+    Transition(_SKIPS, (NEXT,), Action.SKIP, to(Phase.READY), more_drills),
+    Transition(_SKIPS, (NEXT,), Action.ASK_TO_FINISH, to(Phase.FINISH_ASKED)),
     # Rests.
-    Transition((Phase.REST_OFFERED,), (PASS_,), Action.REST, _to(Phase.RESTING)),
-    Transition((Phase.REST_OFFERED,), (FAIL,), Action.PLAY_ON, _to(Phase.COUNT_IN)),
-    Transition((Phase.RESTING,), (PASS_, FAIL), Action.PLAY_ON, WHERE_IT_PAUSED),
-    Transition((Phase.RESTING,), (Due,), Action.RESTED, WHERE_IT_PAUSED),
-    # The pause menu: CHOOSE does what the marked row says.
-    Transition((Phase.PAUSED,), (PASS_,), Action.MOVE, STAY),
-    Transition((Phase.PAUSED,), (FAIL,), Action.CHOOSE, STAY),
-    Transition((Phase.PAUSED,), (NEXT, Choice.GO_ON), Action.GO_BACK, WHERE_IT_PAUSED),
+    Transition((Phase.REST_OFFERED,), (YES,), Action.REST, to(Phase.RESTING)),
+    Transition((Phase.REST_OFFERED,), (NO, NEXT), Action.PLAY_ON, to(Phase.COUNT_IN)),
+    Transition((Phase.RESTING,), (YES, NO, NEXT), Action.PLAY_ON, _BACK),
+    Transition((Phase.RESTING,), (Due,), Action.RESTED, _BACK),
+    # Lists. Yes moves the marker, stop takes the row, no leaves; a rest of the foot (Due) takes the row
+    # where the pedal cannot say stop.
+    Transition(LISTS, (YES,), Action.MOVE, STAY),
+    Transition((Phase.SCREEN_SIZE,), (STOP, NEXT, Due), Action.CHOOSE_SIZE, to(Phase.DISTANCE)),
+    Transition((Phase.DISTANCE,), (STOP, NEXT, Due), Action.CHOOSE_DISTANCE, BEFORE_THE_DRILL),
+    Transition(_SIGHT, (NO,), Action.KEEP, BEFORE_THE_DRILL),
+    Transition((Phase.PAUSED,), (STOP, NEXT, Due), Action.CHOOSE, STAY),
+    Transition((Phase.PAUSED,), (NO,), Action.GO_BACK, LeadsTo((*_BACK.phases, Phase.FINISHED))),
+    # What the menu offers, in its order; CHOOSE does what the marked row says.
+    Transition((Phase.PAUSED,), (Choice.GO_ON,), Action.GO_BACK, _BACK, under_way),
+    Transition((Phase.PAUSED,), (Choice.SKIP_TAKE,), Action.SKIP_TAKE, to(Phase.BREATH), pending),
+    Transition((Phase.PAUSED,), (Choice.CLOSE,), Action.CLOSE, to(Phase.CLOSED), at_the_end),
+    Transition((Phase.PAUSED,), (Choice.ONCE_MORE,), Action.SAME_AGAIN, to(Phase.READY), at_the_end),
     Transition((Phase.PAUSED,), (Choice.UNDO,), Action.UNDO, TAKEN_BACK, answered),
-    Transition((Phase.PAUSED,), (Choice.SKIP,), Action.SKIP, _to(Phase.READY), more_drills),
-    Transition((Phase.PAUSED,), (Choice.REST,), Action.REST, _to(Phase.RESTING)),
-    Transition((Phase.PAUSED,), (Choice.TEACH,), Action.TEACH, _to(Phase.TEACHING)),
-    Transition((Phase.PAUSED,), (Choice.FINISH,), Action.FINISH, ENDED),
+    Transition((Phase.PAUSED,), (Choice.SKIP,), Action.SKIP, to(Phase.READY), drill_to_skip_to),
+    Transition((Phase.PAUSED,), (Choice.FINISH,), Action.ASK_TO_FINISH, to(Phase.FINISH_ASKED), under_way),
+    Transition((Phase.PAUSED,), (Choice.REST,), Action.REST, to(Phase.RESTING), under_way),
+    Transition((Phase.PAUSED,), (Choice.TEACH,), Action.TEACH, to(Phase.TEACHING), under_way),
+    Transition((Phase.PAUSED,), (Choice.SWITCHES,), Action.SHOW_SWITCHES, to(Phase.SWITCHES)),
+    Transition((Phase.SWITCHES,), (YES, NO, STOP, NEXT), Action.STOP, _MENU),
+    # The end: asked once, and yes to the question is not what led to it; the summary is always seen.
+    Transition((Phase.FINISH_ASKED,), (YES,), Action.FINISH, to(Phase.FINISHED, Phase.CLOSED)),
+    Transition((Phase.FINISH_ASKED,), (NO,), Action.GO_BACK, _BACK),
+    Transition((Phase.FINISHED,), (YES, NO, NEXT, QUIT), Action.STOP, _MENU),
     # A lesson hears the presses itself.
-    Transition((Phase.TEACHING,), (Control.QUIT, Taught), Action.LEAVE_LESSON, AFTER_THE_LESSON),
-    # Into the pause menu, and what else can be said at any moment.
-    Transition((Phase.PLAN, Phase.READY, *_AFTER_A_TAKE), (FAIL,), Action.PAUSE, _to(Phase.PAUSED)),
-    Transition((*CLICKING, *_REST), (NEXT,), Action.PAUSE, _to(Phase.PAUSED)),
-    Transition(_NOT_PAUSED, (Control.PAUSE,), Action.PAUSE, _to(Phase.PAUSED)),
-    Transition((Phase.READY, *PLAYING), (Control.REPEAT,), Action.REPEAT, COUNTED_IN),
-    Transition(AT_HAND, (Control.UNDO,), Action.UNDO, UNDONE_IF_ANYTHING),
-    Transition(AT_HAND, (Control.QUIT,), Action.FINISH, ENDED),
+    Transition((Phase.TEACHING,), (QUIT, Taught), Action.LEAVE_LESSON, AFTER_THE_LESSON),
+    # Into the menu, and what else can be said at any moment.
+    Transition(_NO_IS_THE_MENU, (NO,), Action.STOP, _MENU),
+    Transition(_STOPS, (STOP,), Action.STOP, _MENU),
+    Transition(_SKIPS, (REPEAT,), Action.REPEAT, COUNTED_IN),
+    Transition(AT_HAND, (UNDO,), Action.UNDO, UNDONE_IF_ANYTHING),
+    Transition(_CAN_FINISH, (QUIT,), Action.ASK_TO_FINISH, to(Phase.FINISH_ASKED), under_way),
     # Troubles. A question stays open when a pedal goes; a log that refuses takes lets nothing more begin.
-    Transition(CLICKING, (InputLost,), Action.INTERRUPT, _to(Phase.PAUSED), in_use),
-    Transition(CLICKING, (SoundLost,), Action.INTERRUPT, _to(Phase.PAUSED)),
-    Transition(PLAYING, (LogLost,), Action.INTERRUPT, _to(Phase.PAUSED), first_told),
-    Transition(OPEN, (Shut,), Action.SHUT, _to(Phase.CLOSED)),
+    Transition(CLICKING, (InputLost,), Action.INTERRUPT, _MENU, in_use),
+    Transition(CLICKING, (SoundLost,), Action.INTERRUPT, _MENU),
+    Transition((*PLAYING, Phase.STILL_THERE), (LogLost,), Action.INTERRUPT, _MENU, first_told),
+    Transition(OPEN, (Shut,), Action.SHUT, to(Phase.CLOSED)),
 )
 
-_ROWS: dict[tuple[Phase, Cause], list[Transition]] = {}
-for _row in TABLE:
-    for _phase in _row.phases:
-        for _cause in _row.causes:
-            _ROWS.setdefault((_phase, _cause), []).append(_row)
+_TOO_LATE = Transition(AT_HAND, tuple(Control), Action.TOO_LATE, STAY)
+_OUT_OF_PLACE = Transition(AT_HAND, tuple(Control), Action.OUT_OF_PLACE, STAY)
+"""What a control comes to when the table has no row for it, or none any more: it is said."""
+
+
+# --- looking it up -------------------------------------------------------------
+
+_Rows = dict[tuple[Phase, Cause], list[Transition]]
+
+
+def _by_cause(table: tuple[Transition, ...]) -> _Rows:
+    rows: _Rows = {}
+    for row in table:
+        for phase in row.phases:
+            for cause in row.causes:
+                rows.setdefault((phase, cause), []).append(row)
+    return rows
+
+
+_GRAMMARS: Mapping[int, _Rows] = {1: _by_cause(FIRST_GRAMMAR), 2: _by_cause(TABLE)}
+_MENUS = {
+    number: tuple(cause for row in table for cause in row.causes if isinstance(cause, Choice))
+    for number, table in ((1, FIRST_GRAMMAR), (2, TABLE))
+}
 
 
 def row_for(state: State, cause: Cause, event: Event | None = None) -> Transition | None:
     """What a cause means now: the first row that fits; None when it means nothing."""
-    rows = _ROWS.get((state.phase, cause), ())
+    rows = _GRAMMARS[state.settings.grammar].get((state.phase, cause), ())
     return next((row for row in rows if row.when is None or row.when(state, event)), None)
 
 
@@ -285,14 +207,74 @@ def meaning(state: State, control: Control) -> Action:
     return Action.NOTHING if row is None else row.action
 
 
+def meaning(state: State, control: Control) -> Action:
+    """What a control does now."""
+    row = row_for(state, control)
+    return Action.NOTHING if row is None else row.action
+
+
 def pause_choices(state: State) -> tuple[Choice, ...]:
-    """What the pause menu offers: nothing that would do nothing."""
-    return tuple(choice for choice in Choice if row_for(state, choice) is not None)
+    """What the menu offers: nothing that would do nothing."""
+    return tuple(choice for choice in _MENUS[state.settings.grammar] if row_for(state, choice) is not None)
 
 
 def row_of(state: State, event: Event) -> Transition | None:
-    """What an event means now; in the pause menu that of the row that is chosen."""
-    row = row_for(state, cause_of(event), event)
+    """What an event means now; in the menu that of the row that is chosen."""
+    if isinstance(event, Given) and state.settings.grammar > 1:
+        return _meant(state, event)
+    return _chosen(state, row_for(state, cause_of(event), event), event)
+
+
+def _chosen(state: State, row: Transition | None, event: Event) -> Transition | None:
     if row is not None and row.action is Action.CHOOSE:
         return row_for(state, pause_choices(state)[state.chosen], event)
     return row
+
+
+def _meant(state: State, given: Given) -> Transition | None:
+    """A control, read by the stage that its foot saw as it went down; what that meant, if it can still be."""
+    if state.phase is Phase.CLOSED:
+        return None
+    if already_heard(state, given) and (heard := row_for(state, given.control, given)):
+        return heard
+    down = state.down_at(given.pressed_s)
+    then = state if down is None else down.then
+    row = _chosen(then, row_for(then, given.control, given), given)
+    if row is None:
+        # A foot that taps along asks for nothing.
+        return None if given.control is YES else _OUT_OF_PLACE
+    if _moment(then) == _moment(state):
+        return row
+    return row if _LASTS.get(row.action, _never)(state, then) else _TOO_LATE
+
+
+def _moment(state: State) -> tuple[object, ...]:
+    """What tells one moment of the stage from the next to a foot that means something by it."""
+    marked = (state.chosen, state.went_on_to) if state.phase in LISTS else ()
+    return (state.phase, state.serial, state.drill_index, len(state.answers), *marked)
+
+
+def _never(now: State, then: State) -> bool:
+    return False
+
+
+def _same_take(now: State, then: State) -> bool:
+    return now.phase in {Phase.TAKE, Phase.ASKING} and now.run == then.run
+
+
+def _can_stop(now: State, then: State) -> bool:
+    row = row_for(now, STOP)
+    return row is not None and row.action is Action.STOP
+
+
+def _same_answers(now: State, then: State) -> bool:
+    return now.phase in {*_AFTER_A_TAKE, Phase.TAKE} and now.answers == then.answers
+
+
+_LASTS: Mapping[Action, Callable[[State, State], bool]] = {
+    Action.STOP: _can_stop,
+    Action.CLEAN: _same_take,
+    Action.MISSED_HERE: _same_take,
+    Action.MISSED_AFTER_ALL: _same_answers,
+}
+"""What can still be done when the moment it was meant for has gone by: (now, then) -> whether."""

@@ -136,6 +136,26 @@ def _summary_page(state: State, heard_s: float) -> v.PageView:
     )
 
 
+def _still_there_page(state: State, heard_s: float) -> v.PageView:
+    left_s = max(0.0, (state.due_s or heard_s) - heard_s)
+    return v.PageView(
+        title="Still there?",
+        lines=("Three takes went by without a word from the foot.", "Any press: they count."),
+        hints=(),
+        figure=minutes(left_s),
+        figure_words="then they are taken back",
+    )
+
+
+def _finish_asked_page(state: State, heard_s: float) -> v.PageView:
+    return v.PageView(
+        title="Finish for today?",
+        lines=("All that was answered is kept.",),
+        hints=(),
+        small_print=(STOP_AND_SEE,),
+    )
+
+
 def _closed_page(state: State, heard_s: float) -> v.PageView:
     return v.PageView(title="Good-bye", lines=(), hints=())
 
@@ -147,6 +167,8 @@ PAGES: dict[Phase, Callable[[State, float], v.PageView]] = {
     Phase.RESTING: _resting_page,
     Phase.DRILL_DONE: _drill_done_page,
     Phase.FINISHED: _summary_page,
+    Phase.STILL_THERE: _still_there_page,
+    Phase.FINISH_ASKED: _finish_asked_page,
     Phase.CLOSED: _closed_page,
 }
 """What each phase that is a page shows at a heard second, hints and notices aside."""

@@ -6,27 +6,34 @@ when it was written.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import KW_ONLY, dataclass, replace
 from typing import Protocol
 
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.box import ChordBox
 from pedaltrainer.neck.shapes import staying_strings
-from pedaltrainer.pedals.events import Control, GestureKind
+from pedaltrainer.pedals.bindings import ONE_SWITCH, Binding, Bindings
+from pedaltrainer.pedals.ways import Said, said
 from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.ladders.ladder import Ladder
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
+from pedaltrainer.session.causes import Action
 from pedaltrainer.session.effects import Run
 from pedaltrainer.session.state import (
     CLICKING,
     DISTANCE_CHOICES_M,
+    DWELL_S,
+    LISTS,
+    PLAYING,
     SCREEN_CHOICES_INCHES,
     AckKind,
     Phase,
     State,
 )
-from pedaltrainer.session.transitions import SAID_BY_ONE_SWITCH, Action, meaning, pause_choices
+from pedaltrainer.session.step import pass_time
+from pedaltrainer.session.transitions import NEXT, NO, STOP, YES, meaning, pause_choices
 from pedaltrainer.showing.beat import (
     beats_words,
     count_shown,
@@ -37,16 +44,15 @@ from pedaltrainer.showing.beat import (
     stage_at,
 )
 from pedaltrainer.showing.pages import PAGES, minutes
-from pedaltrainer.showing.words import CHOICES, ack_words, action_words
+from pedaltrainer.showing.words import CHOICES, ack_words, action_words, menu_title, switch_lines, way_words
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
-ONE_SWITCH = {
-    Control.PASS_: GestureKind.TAP,
-    Control.FAIL: GestureKind.DOUBLE,
-    Control.NEXT: GestureKind.HOLD,
-}
+ONE_FOOT = said(Bindings((Binding("*", "*", ONE_SWITCH),)), "")
+"""What one foot switch can say, before any other is known."""
 
 NOTHING_CONNECTED = "No MIDI pedal is here yet: plug it in. Keys and game controllers can be taught too."
+
+LEAVES_THE_LESSON = "To leave all as it was, rest the foot for half a minute, or press Escape."
 
 _SCENES = {
     Phase.READY: v.Scene.READY,
@@ -89,6 +95,8 @@ class Surroundings:
     _: KW_ONLY
     input_name: str = ""
     lesson: Lesson | None = None
+    said: Said = ONE_FOOT
+    """What the pedal that is pressed can say."""
     left_handed: bool = False
     boxes_in_take: bool = True
     notices: tuple[str, ...] = ()
@@ -132,7 +140,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         landing=landing,
         landings=state.settings.landings_of(state.drill),
         ladder=_ladder_view(state.ladder, tempo_bpm, state),
-        hints=_hints(state),
+        hints=_hints(state, heard_s, around),
         plank=plank_view(run, beat),
         count=count_shown(run, beat),
         now_box=now_box,
@@ -237,24 +245,38 @@ def _mark(passes: int, fails: int) -> v.RungMark:
 # --- words --------------------------------------------------------------------
 
 
-def hints(state: State) -> tuple[tuple[Control, Action], ...]:
-    """What one switch can say now: each action once, by its shortest gesture.
+HINTED = (YES, NO, STOP, NEXT)
+"""What a foot is told on the stage, in this order; the rest is on a page of the menu."""
 
-    A pause is shown by the hold where that will do: in the take that follows it is the only gesture for it.
+
+def hints(state: State, can_say: Collection[Control] = HINTED) -> tuple[tuple[Control, Action], ...]:
+    """What a foot that can say these controls may do now: each action once.
+
+    The menu is shown by the stop where there is one: in the take that follows it is the only gesture for it.
+    While a drill is on the stage tells of answers; the next drill is in the menu too.
     """
     shown: dict[Action, Control] = {}
-    for control in SAID_BY_ONE_SWITCH:
+    for control in HINTED:
         action = meaning(state, control)
-        if action not in shown or action is Action.PAUSE:
+        if control not in can_say or (control is NEXT and state.phase in PLAYING):
+            continue
+        if action not in shown or control is STOP:
             shown[action] = control
     shown.pop(Action.NOTHING, None)
     return tuple((control, action) for action, control in shown.items())
 
 
-def _hints(state: State) -> tuple[v.HintView, ...]:
-    return tuple(
-        v.HintView(ONE_SWITCH[control].value, action_words(state, action)) for control, action in hints(state)
-    )
+def _hints(state: State, heard_s: float, around: Surroundings) -> tuple[v.HintView, ...]:
+    """What the foot that is there can do at this heard second."""
+    listed = state.phase in LISTS
+    ways = around.said.in_list if listed else around.said.usual
+    shown = [
+        v.HintView(way_words(ways[control]), action_words(state, action))
+        for control, action in hints(pass_time(state, heard_s), ways)
+    ]
+    if listed and not around.said.chooses:
+        shown.append(v.HintView("rest the foot", "choose"))
+    return tuple(shown)
 
 
 def _ack(state: State, heard_s: float) -> v.AckView | None:
@@ -275,7 +297,7 @@ def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
 
 def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView:
     title, choices = {
-        Phase.PAUSED: ("Paused", tuple(CHOICES[choice] for choice in pause_choices(state))),
+        Phase.PAUSED: (menu_title(state), tuple(CHOICES[choice] for choice in pause_choices(state))),
         Phase.SCREEN_SIZE: (
             "How big is this screen, corner to corner?",
             tuple(f"{inches:g} in  ({inches * 2.54:.0f} cm)" for inches in SCREEN_CHOICES_INCHES),
@@ -289,11 +311,12 @@ def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView
         title=title,
         choices=choices,
         chosen=state.chosen,
-        hints=_hints(state),
+        hints=_hints(state, heard_s, around),
         notices=_notices(state, around),
         ack=_ack(state, heard_s),
         boxes=_boxes_of_the_drill(state, around.shapes) if state.phase is Phase.PAUSED else (),
         left_handed=around.left_handed,
+        rested=None if state.due_s is None else min(1.0, max(0.0, 1 - (state.due_s - heard_s) / DWELL_S)),
     )
 
 
@@ -311,11 +334,16 @@ def _lesson_view(state: State, heard_s: float, around: Surroundings) -> v.PageVi
         title=lesson.title if lesson else "Teach the pedal",
         lines=lesson.lines if lesson else (),
         hints=(),
-        small_print=(*small_print, "Escape: leave it as it was."),
+        small_print=(*small_print, LEAVES_THE_LESSON),
         notices=_notices(state, around),
     )
 
 
 def _page_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:
-    page = PAGES[state.phase](state, heard_s)
-    return replace(page, hints=_hints(state), notices=_notices(state, around), ack=_ack(state, heard_s))
+    if state.phase is Phase.SWITCHES:
+        page = v.PageView(around.input_name or "The keyboard", switch_lines(around.said), hints=())
+    else:
+        page = PAGES[state.phase](state, heard_s)
+    return replace(
+        page, hints=_hints(state, heard_s, around), notices=_notices(state, around), ack=_ack(state, heard_s)
+    )

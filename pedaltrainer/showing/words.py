@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from pedaltrainer.session.state import Ack, AckKind, Phase, State
-from pedaltrainer.session.transitions import Action, Choice
+from pedaltrainer.pedals.events import Control, GestureKind
+from pedaltrainer.pedals.ways import Said, Way
+from pedaltrainer.session.causes import Action, Choice
+from pedaltrainer.session.state import CLICKING, Ack, AckKind, Phase, State
 
 _ACTIONS = {
     Action.ACCEPT: "go on",
@@ -15,47 +17,93 @@ _ACTIONS = {
     Action.MISSED_HERE: "missed",
     Action.MISSED_AFTER_ALL: "it was missed",
     Action.GO_NOW: "go now",
-    Action.UNDO: "undo",
-    Action.PAUSE: "pause",
+    Action.STAND: "I am here",
+    Action.UNDO: "take it back",
+    Action.STOP: "stop",
     Action.MOVE: "move",
     Action.CHOOSE: "choose",
     Action.CHOOSE_SIZE: "choose",
     Action.CHOOSE_DISTANCE: "choose",
-    Action.GO_BACK: "go back",
-    Action.KEEP: "keep it",
+    Action.SKIP_TAKE: "skip this take",
+    Action.GO_BACK: "go on",
+    Action.KEEP: "as it was",
     Action.REST: "rest",
     Action.PLAY_ON: "play on",
     Action.NEXT_DRILL: "next drill",
     Action.SAME_AGAIN: "once more",
     Action.REPEAT: "repeat",
-    Action.FINISH: "finish",
+    Action.TEACH: "teach the pedal",
+    Action.SHOW_SWITCHES: "what each press says",
+    Action.ASK_TO_FINISH: "finish",
+    Action.FINISH: "yes",
     Action.CLOSE: "close",
 }
 
 
-_NOTHING_TO_PAUSE = frozenset(
-    {Phase.PLAN, Phase.READY, Phase.REST_OFFERED, Phase.RESTING, Phase.DRILL_DONE, Phase.FINISHED}
-)
-
-
 def action_words(state: State, action: Action) -> str:
     """What the stage calls an action."""
-    if action is Action.SKIP and state.last_drill:
-        return "finish"
-    if action is Action.PAUSE and state.phase in _NOTHING_TO_PAUSE:
-        return "menu"
+    if action is Action.STOP and state.phase not in CLICKING:
+        return "back" if state.phase is Phase.SWITCHES else "menu"
+    if action is Action.GO_BACK and state.phase is Phase.FINISH_ASKED:
+        return "not now"
+    if action is Action.GO_BACK and state.went_on_to is Phase.FINISHED:
+        return "back"
     return _ACTIONS[action]
 
 
 CHOICES = {
     Choice.GO_ON: "Go on",
-    Choice.UNDO: "Undo the last answer",
+    Choice.SKIP_TAKE: "Skip this take",
+    Choice.CLOSE: "Close",
+    Choice.ONCE_MORE: "Once more from the start",
+    Choice.UNDO: "Take the last answer back",
     Choice.SKIP: "Next drill",
+    Choice.FINISH: "Finish",
     Choice.REST: "Rest a while",
     Choice.TEACH: "Teach the pedal",
-    Choice.FINISH: "Finish",
+    Choice.SWITCHES: "What each press says",
 }
-"""The rows of the pause menu."""
+"""The rows of the menu."""
+
+
+def menu_title(state: State) -> str:
+    """What the menu is called: "Paused", or the end."""
+    return "That is all" if state.went_on_to is Phase.FINISHED else "Paused"
+
+
+_GESTURES = {GestureKind.TAP: "{}", GestureKind.DOUBLE: "{} twice", GestureKind.HOLD: "hold {}"}
+
+
+def way_words(way: Way) -> str:
+    """How something is said by foot: "tap", or of several switches "hold switch 2", "page down"."""
+    kind, _, name = way.switch.partition(" ")
+    if kind == "key":
+        return _GESTURES[way.gesture].format(name)
+    if way.feet == 1:
+        return str(way.gesture)
+    return _GESTURES[way.gesture].format(f"switch {way.foot}")
+
+
+_SAYS = {
+    Control.PASS_: "yes: begin, clean, go on",
+    Control.FAIL: "no: missed, not now",
+    Control.PAUSE: "stop: the menu; in it, this row",
+    Control.NEXT: "the next drill; in the menu, this row",
+    Control.REPEAT: "the same tempo once more",
+    Control.UNDO: "take the last answer back",
+    Control.QUIT: "finish",
+}
+
+
+def switch_lines(said: Said) -> tuple[str, ...]:
+    """Everything that the pedal which is there can say, a line each."""
+    lines = [
+        f"{way_words(said.usual[control])}: {says}"
+        for control, says in _SAYS.items()
+        if control in said.usual
+    ]
+    return (*lines, *(() if said.chooses else ("A rest of the foot chooses in a list",)))
+
 
 _ACKS = {
     AckKind.PRESS: "",
@@ -72,6 +120,10 @@ _ACKS = {
     AckKind.INPUT_GONE: "{name} has gone",
     AckKind.INPUT_BACK: "{name} is back",
     AckKind.LOG_BACK: "The log is written again",
+    AckKind.TOO_LATE: "Too late: that moment was over",
+    AckKind.OUT_OF_PLACE: "Nothing to do there now",
+    AckKind.STANDS: "Then they count",
+    AckKind.NOBODY_THERE: "Nobody there: taken back",
 }
 
 

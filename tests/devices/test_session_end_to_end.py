@@ -28,9 +28,9 @@ from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.screen.fit import Zone
 from pedaltrainer.screen.view import Sight, StageView
 from pedaltrainer.screen.window import layout_of
+from pedaltrainer.session.causes import Choice
 from pedaltrainer.session.events import InputLost
 from pedaltrainer.session.state import Phase
-from pedaltrainer.session.transitions import Choice
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.shipped import shape_book

@@ -7,7 +7,8 @@ from collections import Counter
 from pathlib import Path
 from xml.etree import ElementTree
 
-from pedaltrainer.session.transitions import TABLE, Action
+from pedaltrainer.session.causes import Action
+from pedaltrainer.session.transitions import TABLE
 
 SVG = "{http://www.w3.org/2000/svg}"
 MAKER = Path(__file__).parents[2] / "docs" / "inside" / "make_session.py"

@@ -59,7 +59,7 @@ def test_the_summary_tells_the_clean_tempo_with_its_interval_and_the_last_one(tm
     play = Playing(settings("Am E", ladder="seek", histories=chosen.histories, minutes=5))
     play.answer(Control.PASS_)
     play.answer(Control.FAIL)
-    play.give(Control.QUIT)
+    play.finish()
     assert play.state.phase is Phase.FINISHED
     view = present(play.state, play.now_s, AROUND)
     assert view.figure.endswith(" BPM")

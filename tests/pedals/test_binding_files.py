@@ -6,7 +6,7 @@ import contextlib
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
@@ -25,7 +25,13 @@ from pedaltrainer.pedals.taught.files import (
     save_binding,
     slug,
 )
-from pedaltrainer.pedals.taught.form import DeviceBinding, SwitchRow, as_toml, parse_binding
+from pedaltrainer.pedals.taught.form import (
+    ONE_SWITCH_OF_BEFORE,
+    DeviceBinding,
+    SwitchRow,
+    as_toml,
+    parse_binding,
+)
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 TAP, DOUBLE, HOLD = GestureKind.TAP, GestureKind.DOUBLE, GestureKind.HOLD
@@ -58,6 +64,7 @@ def rows(draw: st.DrawFn) -> SwitchRow:
     profile = draw(profiles())
     gestures = [kind for kind in GestureKind if kind is not HOLD or profile.offers_hold]
     controls = draw(st.dictionaries(st.sampled_from(gestures), st.sampled_from(Control)))
+    assume(controls != ONE_SWITCH_OF_BEFORE)
     return SwitchRow(draw(names), profile, controls, draw(st.one_of(st.just(""), names)))
 
 
@@ -237,10 +244,11 @@ def test_the_presets_that_were_promised_are_there() -> None:
 
 @pytest.mark.parametrize("name", SHIPPED)
 def test_with_every_preset_pass_fail_and_the_pause_menu_are_in_reach(name: str) -> None:
-    """Pause, or next, which is pause while a drill is on and leads on everywhere else."""
+    """By a stop, or by a rest of the foot in the menu that no opens."""
     rules = SHIPPED[name].for_device("X").rules("")
     given_controls = {rule.controls[kind] for rule in rules for kind in rule.gestures}
-    assert {Control.PASS_, Control.FAIL, Control.NEXT} <= given_controls
+    assert {Control.PASS_, Control.FAIL} <= given_controls
+    assert {Control.NEXT, Control.PAUSE} & given_controls
     assert as_toml(parse_binding(as_toml(SHIPPED[name]))) == as_toml(SHIPPED[name])
 
 
@@ -257,3 +265,9 @@ def test_the_page_turner_needs_no_hold_and_names_keys_that_exist() -> None:
 def test_a_file_of_before_that_says_again_means_repeat():
     (row,) = parse_binding(OF_BEFORE).switches
     assert row.controls == {TAP: Control.REPEAT}
+
+
+def test_one_switch_of_before_that_held_for_next_stops_now():
+    text = as_toml(DeviceBinding("board", (SwitchRow("note 1", SwitchProfile(), ONE_SWITCH_OF_BEFORE),)))
+    (row,) = parse_binding(text).switches
+    assert row.controls == {TAP: Control.PASS_, DOUBLE: Control.FAIL, HOLD: Control.PAUSE}

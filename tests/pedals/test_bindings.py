@@ -18,7 +18,7 @@ def test_any_switch_of_any_pedal_is_the_one_foot_switch(switch: str) -> None:
     assert binding.controls == {
         GestureKind.TAP: Control.PASS_,
         GestureKind.DOUBLE: Control.FAIL,
-        GestureKind.HOLD: Control.NEXT,
+        GestureKind.HOLD: Control.PAUSE,
     }
     assert binding.judge == "foot"
 

@@ -123,7 +123,7 @@ def test_one_switch_of_any_kind_is_taught_with_double_taps_at_the_end(
     (binding,) = lesson.saved
     (row,) = binding.switches
     assert row.profile.kind is kind
-    held = {HOLD: Control.NEXT} if row.profile.offers_hold else {}
+    held = {HOLD: Control.PAUSE} if row.profile.offers_hold else {}
     assert row.controls == {TAP: Control.PASS_, DOUBLE: Control.FAIL, **held}
     assert binding.windows is not None
     # A quarter more than the slowest pair; a travelling pedal passes its middle a little later.
@@ -218,11 +218,13 @@ def test_a_press_that_does_not_confirm_begins_the_switch_again() -> None:
     assert lesson.state.lines[0] == "That looked like 2 presses instead of one; once more."
 
 
-def test_with_no_pedal_at_all_it_goes_on_asking_and_saves_nothing() -> None:
+def test_with_no_pedal_at_all_it_asks_again_then_ends_by_itself_and_saves_nothing() -> None:
     lesson = quiet_lesson()
-    lesson.pass_time(60.0)
+    lesson.pass_time(25.0)
     assert lesson.state.station is Station.PRESSING
     assert "plugged in" in lesson.state.lines[0]
+    lesson.pass_time(10.0)
+    assert lesson.state.title == "Nothing was learnt"
     assert lesson.saved == []
 
 

@@ -150,7 +150,10 @@ class FloodedFoot(RuleBasedStateMachine):
     def _take(self, outputs: tuple[Output, ...]) -> None:
         for output in outputs:
             if isinstance(output, ControlGiven):
-                self.told += 2 if output.control is Control.FAIL else 1
+                self.told += 1
+                if output.control is Control.FAIL:
+                    # Its second way down belongs to the press of the first.
+                    self.pressed.remove(output.t_s)
             else:
                 self.presses.append(output.t_s)
 

@@ -8,12 +8,13 @@ from dataclasses import replace
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session.causes import STAY, Choice
 from pedaltrainer.session.effects import Effect, PlayRun, RecordTake, Run
 from pedaltrainer.session.events import Due, Event, Given, Opened, Pressed
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase, State
 from pedaltrainer.session.step import begin, pass_time, step
-from pedaltrainer.session.transitions import STAY, row_of
+from pedaltrainer.session.transitions import pause_choices, row_of
 
 
 def settings(*drills: str, style: AnswerStyle = AnswerStyle.ASK, **more: object) -> Settings:
@@ -64,6 +65,21 @@ class Playing:
     def give(self, control: Control, pressed_ago_s: float = 0.0) -> Sequence[Effect]:
         pressed_s = self.now_s - pressed_ago_s
         return self.happen(Given(self.now_s, pressed_s, pressed_s + 1000, control, "foot"))
+
+    def choose(self, choice: Choice) -> Sequence[Effect]:
+        """Open the menu, where it is not open, move to a row of it and take it."""
+        if self.state.phase is not Phase.PAUSED:
+            self.give(Control.PASS_ if self.state.phase is Phase.FINISHED else Control.PAUSE)
+        for _ in pause_choices(self.state):
+            if pause_choices(self.state)[self.state.chosen] is choice:
+                return self.give(Control.PAUSE)
+            self.give(Control.PASS_)
+        raise AssertionError(f"the menu has no {choice}")
+
+    def finish(self) -> None:
+        """Ask to finish, and say yes."""
+        self.give(Control.QUIT)
+        self.give(Control.PASS_)
 
     def begin_take(self) -> Run:
         """From the ready stage, or the breath, into the first landing of a take."""

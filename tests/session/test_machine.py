@@ -8,10 +8,11 @@ from hypothesis import strategies as st
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.ladders.ladder import climb
 from pedaltrainer.practice.take import AnswerStyle, Outcome
+from pedaltrainer.session.causes import Choice
 from pedaltrainer.session.effects import CancelTake, PlayRun, RecordTake, StopClick
 from pedaltrainer.session.events import InputBack, InputLost, SoundLost, Taught
 from pedaltrainer.session.state import CLICKING, Phase
-from pedaltrainer.session.transitions import Choice, pause_choices
+from pedaltrainer.session.transitions import pause_choices
 from tests.session.playing import Playing
 from tests.session.playing import settings as session_settings
 
@@ -112,13 +113,12 @@ def test_every_session_can_be_left_by_foot_alone(style, drills, doings):
     for _ in range(60 * len(drills)):
         if play.state.phase is Phase.CLOSED:
             break
-        # A hold leads out of everything: skip, go back, close. Only a lesson ends by itself.
-        play.give(Control.NEXT)
+        # A hold stops everything and opens the menu, a tap says yes. Only a lesson ends by itself.
+        play.give(Control.PASS_ if play.state.phase is Phase.FINISH_ASKED else Control.PAUSE)
         if play.state.phase is Phase.TEACHING:
             play.happen(Taught(play.now_s, "Nothing was learnt"))
         if play.state.phase is Phase.PAUSED:
-            while pause_choices(play.state)[play.state.chosen] is not Choice.FINISH:
-                play.give(Control.PASS_)
-            play.give(Control.FAIL)
+            ways_out = {Choice.FINISH, Choice.CLOSE} & {*pause_choices(play.state)}
+            play.choose(*ways_out)
         play.wait(0.5)
     assert play.state.phase is Phase.CLOSED

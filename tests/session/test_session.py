@@ -8,6 +8,7 @@ import pytest
 
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle, Outcome
+from pedaltrainer.session.causes import Action, Choice
 from pedaltrainer.session.effects import (
     CancelTake,
     CautionsSeen,
@@ -26,9 +27,9 @@ from pedaltrainer.session.replay import (
     settings_from_json,
     settings_to_json,
 )
-from pedaltrainer.session.state import PLAYING, AckKind, Phase
+from pedaltrainer.session.state import LISTS, PLAYING, AckKind, Phase
 from pedaltrainer.session.step import step
-from pedaltrainer.session.transitions import Action, Choice, meaning, pause_choices
+from pedaltrainer.session.transitions import meaning, pause_choices
 from tests.session.playing import Playing, settings
 
 SPEAK_UP = AnswerStyle.SPEAK_UP
@@ -191,15 +192,15 @@ def test_several_drills_are_taken_in_turn():
     assert play.state.drill.title == "F, landed again"
     assert play.state.ladder.tempo_bpm == 70
     play.answer(Control.PASS_)
-    play.give(Control.QUIT)
+    play.finish()
     assert [one.drill.key for one in play.state.results] == ["re-land F"]
 
 
 def test_the_summary_can_start_the_same_drills_once_more():
     play = Playing(settings())
     play.answer(Control.PASS_)
-    play.give(Control.QUIT)
-    play.give(Control.PASS_)
+    play.finish()
+    play.choose(Choice.ONCE_MORE)
     assert play.state.phase is Phase.READY
     assert play.state.answers == ()
 
@@ -262,7 +263,7 @@ def test_a_miss_held_on_means_pause_and_is_taken_back():
     play.until(run.beat_s(2) + 0.3)
     play.press()
     play.wait(0.6)
-    play.give(Control.NEXT, pressed_ago_s=0.6)
+    play.give(Control.PAUSE, pressed_ago_s=0.6)
     assert play.state.phase is Phase.PAUSED
     assert any(isinstance(effect, CancelTake) for effect in play.effects)
     assert play.state.answers == ()
@@ -296,10 +297,7 @@ def test_a_late_press_in_the_grace_time_is_taken_for_the_silent_take_before(phas
 def test_a_late_press_is_about_no_take_of_the_drill_before():
     play = Playing(settings("Am E", "F", style=SPEAK_UP, starts_bpm=(200, 60), grace_s=8.0))
     play.play_take()
-    play.give(Control.PAUSE)
-    for _ in range(pause_choices(play.state).index(Choice.SKIP)):
-        play.give(Control.PASS_)
-    play.give(Control.FAIL)
+    play.choose(Choice.SKIP)
     play.give(Control.PASS_)
     play.give(Control.PASS_)
     assert play.state.phase is Phase.COUNT_IN
@@ -314,7 +312,7 @@ def test_a_press_that_is_held_on_while_the_menu_is_open_still_takes_its_miss_bac
     play.give(Control.PAUSE, pressed_ago_s=-0.1)
     while pause_choices(play.state)[play.state.chosen] is not Choice.FINISH:
         play.give(Control.PASS_, pressed_ago_s=-0.1)
-    assert CancelTake(run.serial, "held on: pause meant") in play.give(Control.NEXT)
+    assert CancelTake(run.serial, "held on: pause meant") in play.give(Control.PAUSE)
     assert pause_choices(play.state)[play.state.chosen] is Choice.GO_ON
 
 
@@ -350,10 +348,12 @@ def test_undo_at_the_summary_reopens_the_drill():
     assert play.state.results == ()
 
 
-def test_a_hold_in_the_breath_takes_the_last_answer_back():
+def test_a_hold_in_the_breath_opens_the_menu_at_taking_the_answer_back():
     play = Playing(settings())
     play.answer(Control.FAIL)
-    play.give(Control.NEXT)
+    play.give(Control.PAUSE)
+    assert pause_choices(play.state)[play.state.chosen] is Choice.UNDO
+    play.give(Control.PAUSE)
     assert play.state.phase is Phase.ASKING
 
 
@@ -368,11 +368,11 @@ def test_pausing_inside_a_take_makes_it_void_and_going_on_counts_it_in_afresh():
     play = Playing(settings(starts_bpm=(60,)))
     run = play.begin_take()
     play.until(run.beat_s(2))
-    effects = play.give(Control.NEXT)
+    effects = play.give(Control.PAUSE)
     assert StopClick() in effects
     assert play.outcomes == ["void"]
     assert play.state.phase is Phase.PAUSED
-    play.give(Control.NEXT)
+    play.give(Control.PAUSE)
     play.wait(3)
     assert play.state.phase is Phase.COUNT_IN
     assert play.runs[-1].tempo_bpm == 60
@@ -382,7 +382,7 @@ def test_pausing_in_the_count_in_leaves_no_take_behind():
     play = Playing(settings())
     play.give(Control.PASS_)
     play.wait(1)
-    play.give(Control.NEXT)
+    play.give(Control.PAUSE)
     assert play.state.phase is Phase.PAUSED
     assert play.records == []
 
@@ -396,21 +396,35 @@ def test_repeat_plays_the_same_tempo_once_more_and_the_broken_take_does_not_coun
     assert [each.tempo_bpm for each in play.runs] == [60, 60]
 
 
-def test_the_pause_menu_is_worked_by_two_gestures():
+def test_in_the_menu_a_tap_moves_and_a_hold_chooses():
     play = Playing(settings())
     play.answer(Control.PASS_)
     play.give(Control.PAUSE)
-    play.give(Control.PASS_)  # from "go on" to "undo the last answer"
-    play.give(Control.FAIL)
+    offered = pause_choices(play.state)
+    for _ in offered:
+        play.give(Control.PASS_)
+    assert play.state.phase is Phase.PAUSED
+    assert offered[play.state.chosen] is Choice.UNDO
+    play.give(Control.PAUSE)
     assert play.state.phase is Phase.ASKING
 
 
-def test_quitting_leads_to_the_summary_and_quitting_there_closes():
+def test_quitting_asks_and_the_summary_is_seen_before_it_closes():
     play = Playing(settings())
     play.answer(Control.PASS_)
     play.give(Control.QUIT)
+    assert play.state.phase is Phase.FINISH_ASKED
+    play.give(Control.QUIT)
+    assert play.state.phase is Phase.FINISH_ASKED, "the switch that asked is not the one that says yes"
+    play.give(Control.PASS_)
     assert play.state.phase is Phase.FINISHED
-    assert Close() in play.give(Control.QUIT)
+    for control in Control:
+        closing = Playing(settings())
+        closing.answer(Control.PASS_)
+        closing.finish()
+        closing.give(control)
+        assert closing.state.phase is not Phase.CLOSED
+    assert Close() in play.choose(Choice.CLOSE)
     assert play.state.phase is Phase.CLOSED
 
 
@@ -418,8 +432,8 @@ def test_quitting_leads_to_the_summary_and_quitting_there_closes():
 def test_what_is_said_after_the_good_bye_changes_nothing(control):
     play = Playing(settings())
     play.answer(Control.PASS_)
-    play.give(Control.QUIT)
-    play.give(Control.QUIT)
+    play.finish()
+    play.choose(Choice.CLOSE)
     assert play.state.phase is Phase.CLOSED
     assert play.give(control) == ()
     assert play.state.phase is Phase.CLOSED
@@ -448,6 +462,8 @@ def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style)
     for _ in range(60):
         following = []
         for state in frontier:
+            # A foot that cannot hold rests on a row to choose it.
+            state = replace(state, dwells=True)
             for event in (
                 Given(state.now_s, state.now_s, state.now_s, Control.PASS_, "foot"),
                 Given(state.now_s, state.now_s, state.now_s, Control.FAIL, "foot"),
@@ -461,7 +477,7 @@ def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style)
                     reached |= {key, after.phase}
                     following.append(after)
         frontier = following
-    unasked = {Phase.ASKING} if style is SPEAK_UP else set()
+    unasked = {Phase.STILL_THERE, *({Phase.ASKING} if style is SPEAK_UP else ())}
     assert {phase for phase in reached if isinstance(phase, Phase)} == set(Phase) - unasked
     assert {Close, CancelTake, RecordTake, StartTeaching, SightChosen, CautionsSeen} <= done
 
@@ -479,7 +495,7 @@ def test_a_round_once_more_begins_from_what_the_last_one_found():
     to_the_summary(play)
     found = play.state.results[0].result.clean_bpm
     assert found is not None
-    play.give(Control.PASS_)
+    play.choose(Choice.ONCE_MORE)
     assert play.state.phase is Phase.READY
     assert play.state.ladder.tempo_bpm == pytest.approx(found, rel=0.1)
 
@@ -488,8 +504,8 @@ def test_what_earlier_rounds_came_to_is_told_at_the_end():
     play = Playing(settings("Am E", ladder="seek", minutes=2, starts_bpm=(60,)))
     to_the_summary(play)
     first = play.state.results
-    play.give(Control.PASS_)
-    play.give(Control.QUIT)
+    play.choose(Choice.ONCE_MORE)
+    play.finish()
     assert play.state.phase is Phase.CLOSED
     assert play.state.all_results == first
 
@@ -559,11 +575,7 @@ def test_a_drill_that_comes_again_goes_on_from_what_it_has_seen():
     play.give(Control.PASS_)
     play.answer(Control.PASS_)
     play.answer(Control.PASS_)
-    play.give(Control.PAUSE)
-    skip = pause_choices(play.state).index(Choice.SKIP)
-    for _ in range(skip):
-        play.give(Control.PASS_)
-    play.give(Control.FAIL)
+    play.choose(Choice.SKIP)
     play.give(Control.NEXT)
     assert play.state.drill_index == 2
     assert play.state.ladder.tempo_bpm == 76
@@ -581,19 +593,18 @@ WITHOUT_CONTROLS = {Phase.CLOSED, Phase.TEACHING}
 @pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in WITHOUT_CONTROLS])
 def test_quit_undo_pause_and_repeat_mean_the_same_wherever_they_mean_anything(phase):
     state = replace(Playing(settings()).state, phase=phase)
-    assert meaning(state, Control.QUIT) is Action.FINISH
+    at_the_end = {Phase.FINISHED: Action.STOP, Phase.FINISH_ASKED: Action.NOTHING}
+    assert meaning(state, Control.QUIT) is at_the_end.get(phase, Action.ASK_TO_FINISH)
     assert meaning(state, Control.UNDO) is Action.UNDO
-    assert meaning(state, Control.PAUSE) is (Action.NOTHING if phase is Phase.PAUSED else Action.PAUSE)
+    if phase not in LISTS:
+        assert meaning(state, Control.PAUSE) is Action.STOP
     something_to_repeat = phase in PLAYING or phase is Phase.READY
     assert meaning(state, Control.REPEAT) is (Action.REPEAT if something_to_repeat else Action.NOTHING)
 
 
 def test_a_pedal_is_taught_from_the_pause_menu_and_back_to_it():
     play = Playing(settings())
-    play.give(Control.PAUSE)
-    while pause_choices(play.state)[play.state.chosen] is not Choice.TEACH:
-        play.give(Control.PASS_)
-    assert StartTeaching() in play.give(Control.FAIL)
+    assert StartTeaching() in play.choose(Choice.TEACH)
     assert play.state.phase is Phase.TEACHING
     play.give(Control.PASS_)
     assert play.state.phase is Phase.TEACHING, "what is being taught says nothing to the session"
@@ -664,8 +675,8 @@ def test_the_cautions_and_the_screen_are_asked_about_first_and_once():
     assert CautionsSeen() in play.give(Control.PASS_)
     assert play.state.phase is Phase.SCREEN_SIZE
     play.give(Control.PASS_)
-    assert SightChosen(screen_inches=17.3) in play.give(Control.FAIL)
-    assert SightChosen(distance_m=2.0) in play.give(Control.FAIL)
+    assert SightChosen(screen_inches=17.3) in play.give(Control.PAUSE)
+    assert SightChosen(distance_m=2.0) in play.give(Control.PAUSE)
     assert play.state.phase is Phase.READY
 
 
@@ -675,7 +686,7 @@ def test_a_rest_is_offered_after_twenty_minutes_of_playing_and_waits_for_the_foo
     while play.state.phase is not Phase.REST_OFFERED:
         play.answer(Control.PASS_ if takes % 2 else Control.FAIL)
         if play.state.phase is Phase.FINISHED:
-            play.give(Control.PASS_)
+            play.choose(Choice.ONCE_MORE)
             continue
         takes += 1
         play.until(play.state.due_s or play.now_s)
@@ -707,7 +718,7 @@ def test_the_recorded_events_of_a_session_give_its_states_and_takes_again():
         play.answer(control)
     play.give(Control.UNDO)
     play.give(Control.PASS_)
-    play.give(Control.QUIT)
+    play.finish()
     kept_settings = settings_from_json(settings_to_json(play.state.settings))
     kept_events = [event_from_json(event_to_json(event)) for event in play.events]
     again = list(replay(kept_settings, kept_events))

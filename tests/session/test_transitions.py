@@ -9,6 +9,7 @@ from typing import get_args, get_type_hints
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.actions import ACTIONS
+from pedaltrainer.session.causes import Action, Cause, Choice, Transition, cause_of, foot_down
 from pedaltrainer.session.events import (
     Due,
     Event,
@@ -22,21 +23,11 @@ from pedaltrainer.session.events import (
     SoundLost,
     Taught,
 )
+from pedaltrainer.session.first_grammar import FIRST_GRAMMAR
 from pedaltrainer.session.settings import Settings
-from pedaltrainer.session.state import PLAYING, Phase, State
+from pedaltrainer.session.state import LISTS, PLAYING, Phase, State
 from pedaltrainer.session.step import begin, pass_time, step
-from pedaltrainer.session.transitions import (
-    FAIL,
-    NEXT,
-    TABLE,
-    TIMED,
-    Action,
-    Cause,
-    Choice,
-    Transition,
-    cause_of,
-    row_of,
-)
+from pedaltrainer.session.transitions import NO, STOP, TABLE, TIMED, YES, row_of
 from tests.session.playing import foreseen, settings
 
 SHORT = {"minutes": 0.4, "rest_after_s": 6.0}
@@ -57,8 +48,9 @@ SESSIONS = [
     settings("Am E", show_cautions=True, **SHORT),
     settings("Am E", ask_sight=True, **SHORT),
     settings("Am E", teach=True),
+    settings("Am E", style=AnswerStyle.SPEAK_UP, minutes=0.6, starts_bpm=(120,)),
 ]
-"""Each first page, both answer styles, rests that come soon."""
+"""Each first page, both answer styles, rests that come soon, silence that is asked about."""
 
 
 def happenings(state: State) -> Iterator[Event]:
@@ -66,9 +58,13 @@ def happenings(state: State) -> Iterator[Event]:
     now_s, before_s = state.now_s, state.since_s - 0.1
     yield from (Given(now_s, now_s, now_s, control, "foot") for control in Control)
     if state.miss_pressed_s is not None:
-        yield from (Given(now_s, now_s, state.miss_pressed_s, control, "foot") for control in (NEXT, FAIL))
-    yield Given(now_s, before_s, before_s, FAIL, "foot")
-    yield Pressed(now_s, now_s, "foot")
+        yield from (Given(now_s, now_s, state.miss_pressed_s, control, "foot") for control in (STOP, NO))
+    yield Given(now_s, before_s, before_s, NO, "foot")
+    if state.phase is Phase.TAKE and state.run is not None:
+        ringing_s = state.run.last_landing_s
+        yield Given(ringing_s, ringing_s, ringing_s, YES, "foot")
+    yield Pressed(now_s, now_s, "foot", known_within_s=300.0, dwells=True)
+    yield Pressed(before_s, before_s, "foot")
     if state.due_s is not None:
         yield from (Due(now_s), Due(state.due_s))
     yield InputBack(now_s + 3, "pedal")
@@ -78,12 +74,17 @@ def happenings(state: State) -> Iterator[Event]:
 
 def likeness(state: State) -> tuple[object, ...]:
     """Two states alike in this can lead to the same phases."""
-    waits, menu = {Phase.PAUSED, Phase.RESTING}, {Phase.PAUSED, Phase.SCREEN_SIZE, Phase.DISTANCE}
+    waits = {Phase.PAUSED, Phase.RESTING, Phase.FINISH_ASKED, Phase.SWITCHES, Phase.TEACHING}
+    menu = {Phase.PAUSED, Phase.SCREEN_SIZE, Phase.DISTANCE}
+    chosen = state.settings
     return (
+        *(chosen.answer_style, len(chosen.drills), bool(chosen.reasons), chosen.starts_bpm),
+        *(chosen.teach, chosen.ask_sight),
         *(state.phase, state.drill_index, bool(state.answers), bool(state.results)),
         state.went_on_to if state.phase in waits else None,
-        state.chosen if state.phase in menu else None,
+        (state.chosen, state.due_s is None) if state.phase in menu else None,
         *(state.miss_pressed_s is None, state.now_s <= state.late_until_s),
+        *(min(state.unseen, 3), foot_down(state, None), state.run is None),
         state.since_rest_s >= state.settings.rest_after_s,
         state.time_up if state.phase in PLAYING else None,
     )
@@ -95,14 +96,15 @@ Taken = set[tuple[Transition, Phase, Cause, Phase]]
 def explored() -> Taken:
     """All rows taken, breadth-first over what can happen: row, phase, cause, and the phase it led to."""
     taken: Taken = set()
+    seen: set[tuple[object, ...]] = set()
     for chosen in SESSIONS:
-        waiting, seen = deque([(begin(chosen), (Opened(0.0),))]), set()
+        waiting = deque([(begin(chosen), (Opened(0.0),))])
         while waiting:
             state, events = waiting.popleft()
             for event in events:
                 after, _ = step(state, event)
                 assert foreseen(state, event, after.phase)
-                assert (after.due_s is not None) == (after.phase in TIMED)
+                assert after.phase in LISTS or (after.due_s is not None) == (after.phase in TIMED)
                 row = row_of(pass_time(state, event.heard_s), event)
                 if row is not None:
                     taken.add((row, state.phase, cause_of(event), after.phase))
@@ -121,13 +123,14 @@ def test_every_row_can_be_taken_in_each_of_its_phases_on_each_of_its_causes_and_
         assert {phase for phase, _, _ in mine} == set(row.phases), row
         assert set(row.leads_to.phases) <= {led_to for _, _, led_to in mine}, row
         assert not row.leads_to.stays or any(led_to is phase for phase, _, led_to in mine), row
-        if row.action is not Action.NOTHING:
+        if row.action not in {Action.NOTHING, Action.TOO_LATE}:
             said = {cause for cause in row.causes if not isinstance(cause, Choice)}
             assert said <= {cause for _, cause, _ in mine}, row
 
 
 def test_every_action_has_a_function_and_stands_in_the_table():
-    assert {row.action for row in TABLE} == {*ACTIONS, Action.CHOOSE} == set(Action)
+    both = {row.action for row in (*TABLE, *FIRST_GRAMMAR)}
+    assert both | {Action.OUT_OF_PLACE} == {*ACTIONS, Action.CHOOSE} == set(Action)
 
 
 def test_the_menu_of_a_pause_is_made_of_rows_of_its_own():
@@ -141,4 +144,6 @@ def test_a_function_takes_the_events_that_lead_to_it():
         kinds = get_type_hints(ACTIONS[row.action])
         (takes,) = [kind for name, kind in kinds.items() if name not in {"state", "return"}]
         brought = {Given if isinstance(cause, Control | Choice) else cause for cause in row.causes}
+        # A row of the menu is chosen by a rest of the foot too.
+        brought |= {Due} if any(isinstance(cause, Choice) for cause in row.causes) else set()
         assert brought <= set(get_args(takes) or (takes,)), row

@@ -8,18 +8,21 @@ import pytest
 
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.tuning import Tuning
-from pedaltrainer.pedals.events import Control
+from pedaltrainer.pedals.bindings import Binding, Bindings
+from pedaltrainer.pedals.events import Control, GestureKind
+from pedaltrainer.pedals.ways import said
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.screen import view as v
 from pedaltrainer.screen.glyphs import SIGNS
-from pedaltrainer.session.events import InputLost, LogLost, Taught
+from pedaltrainer.session.causes import Choice
+from pedaltrainer.session.events import InputLost, LogLost, Pressed, Taught
 from pedaltrainer.session.state import Ack, AckKind, Phase
-from pedaltrainer.session.transitions import Choice, pause_choices
 from pedaltrainer.showing.beat import plank_height
 from pedaltrainer.showing.view_of import Surroundings, hints, present
 from pedaltrainer.songs.shipped import shape_book
 from tests.session.playing import Playing, settings
 
+TAP, DOUBLE, HOLD = GestureKind.TAP, GestureKind.DOUBLE, GestureKind.HOLD
 AROUND = Surroundings(shape_book(), input_name="old board")
 
 
@@ -135,7 +138,7 @@ def test_every_hint_is_what_the_gesture_does_now():
     assert [(hint.gesture, hint.words) for hint in seen(play).hints] == [
         ("tap", "clean"),
         ("double tap", "missed"),
-        ("hold", "finish"),
+        ("hold", "menu"),
     ]
 
 
@@ -144,6 +147,47 @@ def test_every_hint_is_what_the_gesture_does_now():
 def test_in_every_phase_one_switch_can_say_something(phase, style):
     state = replace(Playing(settings("Am E", "F", style=style)).state, phase=phase)
     assert hints(state)
+
+
+def test_the_stage_names_the_switches_of_the_pedal_that_is_there():
+    two = Bindings(
+        (
+            Binding("board", "controller 80", {TAP: Control.PASS_}, foot="a"),
+            Binding("board", "controller 81", {TAP: Control.FAIL, HOLD: Control.PAUSE}, foot="b"),
+        )
+    )
+    play = Playing(settings())
+    play.play_take()
+    around = replace(AROUND, said=said(two, "board"))
+    hinted = [(hint.gesture, hint.words) for hint in present(play.state, play.now_s, around).hints]
+    assert hinted == [("switch 1", "clean"), ("switch 2", "missed"), ("hold switch 2", "menu")]
+
+
+def test_a_pedal_without_a_hold_is_told_to_rest_in_a_list_and_the_rest_is_drawn():
+    latching = Bindings((Binding("box", "*", {TAP: Control.PASS_, DOUBLE: Control.FAIL}),))
+    around = replace(AROUND, said=said(latching, "box"))
+    play = Playing(settings())
+    play.give(Control.FAIL)
+    view = present(play.state, play.now_s, around)
+    assert [(hint.gesture, hint.words) for hint in view.hints] == [
+        ("tap", "move"),
+        ("rest the foot", "choose"),
+    ]
+    assert view.rested is None
+    play.happen(Pressed(play.now_s, play.now_s, "foot", dwells=True))
+    play.give(Control.PASS_)
+    assert present(play.state, play.now_s + 1.25, around).rested == pytest.approx(0.5)
+    assert present(play.state, play.now_s + 1.25, around).chosen == 1
+
+
+def test_the_end_is_not_called_a_pause():
+    play = Playing(settings())
+    play.answer(Control.PASS_)
+    play.finish()
+    play.give(Control.PASS_)
+    view = seen(play)
+    assert view.title == "That is all"
+    assert view.choices[0] == "Close"
 
 
 def test_speaking_up_says_press_at_a_miss():
@@ -200,7 +244,7 @@ def the_summary(*answers: Control) -> v.StageView:
     play = Playing(settings("Am E", ladder="seek", starts_bpm=(80,)))
     for answer in answers:
         play.answer(answer)
-    play.give(Control.QUIT)
+    play.finish()
     return seen(play)
 
 
@@ -236,7 +280,7 @@ def test_a_long_reason_in_the_plan_ends_with_its_first_clause():
 def test_slow_work_is_summed_up_by_how_many_takes_were_clean():
     play = Playing(settings("pressure F", ladder="hold"))
     play.answer(Control.PASS_)
-    play.give(Control.QUIT)
+    play.finish()
     view = seen(play)
     assert view.figure == "1 of 1"
     assert view.figure_words.endswith("one slow take, clean")
@@ -383,21 +427,25 @@ def test_every_phase_can_be_shown():
             break
         if play.state.due_s is not None:
             play.until(play.state.due_s)
-        elif play.state.phase is Phase.READY and Phase.PAUSED not in shown:
+        elif (play.state.phase is Phase.READY and Phase.PAUSED not in shown) or play.state.phase in {
+            Phase.SCREEN_SIZE,
+            Phase.DISTANCE,
+        }:
             play.give(Control.PAUSE)
-        elif play.state.phase in {Phase.SCREEN_SIZE, Phase.DISTANCE}:
-            play.give(Control.FAIL)
-        elif play.state.phase is Phase.PAUSED and Phase.TEACHING not in shown:
-            while pause_choices(play.state)[play.state.chosen] is not Choice.TEACH:
-                play.give(Control.PASS_)
-            play.give(Control.FAIL)
+        elif play.state.phase is Phase.PAUSED and Phase.FINISHED not in shown:
+            wanted = Choice.SWITCHES if Phase.TEACHING in shown else Choice.TEACH
+            play.choose(Choice.GO_ON if Phase.SWITCHES in shown else wanted)
         elif play.state.phase is Phase.TEACHING:
             play.happen(Taught(play.now_s, "Learnt"))
-        elif play.state.phase in {Phase.PAUSED, Phase.FINISHED}:
-            play.give(Control.NEXT)
+        elif play.state.phase is Phase.READY and Phase.FINISH_ASKED not in shown:
+            play.give(Control.QUIT)
+        elif play.state.phase is Phase.FINISH_ASKED:
+            play.give(Control.FAIL)
+        elif play.state.phase is Phase.PAUSED:
+            play.give(Control.PAUSE)
         else:
             play.give(Control.PASS_)
-    assert shown == set(Phase)
+    assert shown == set(Phase) - {Phase.STILL_THERE}
 
 
 # --- the shapes while playing ------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 | switches            | tap            | longer gestures                                     |
 |---------------------|----------------|-----------------------------------------------------|
-| one                 | pass           | double tap: fail; hold: next                        |
+| one                 | pass           | double tap: fail; hold: pause                       |
 | one, without a hold | pass           | double tap: fail                                    |
 | two                 | pass, fail     | first: next; second: pause                          |
 | three or more       | one each       | last: pause, if it has no switch of its own         |

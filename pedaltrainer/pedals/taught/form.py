@@ -223,6 +223,8 @@ class _FormReader:
             for key, gesture in _GESTURE_KEYS.items()
             if key in table
         }
+        if controls == ONE_SWITCH_OF_BEFORE:
+            controls[GestureKind.HOLD] = Control.PAUSE
         foot = self._take(table, "foot", "", _is_text, "a word in quotes", place)
         try:
             profile = SwitchProfile(SwitchKind(kind), debounce_ms / 1000, low, high)
@@ -295,6 +297,12 @@ class _FormReader:
         return at
 
 
+ONE_SWITCH_OF_BEFORE = {
+    GestureKind.TAP: Control.PASS_,
+    GestureKind.DOUBLE: Control.FAIL,
+    GestureKind.HOLD: Control.NEXT,
+}
+"""What one switch said in files of before; its hold is a stop now."""
 _TOP = ("device", "match", "match_switches", "judge", "double_tap_ms", "hold_ms", "switch", "lights")
 _SWITCH = ("name", "kind", "debounce_ms", "low", "high", *_GESTURE_KEYS, "foot")
 

@@ -49,6 +49,8 @@ SILENT_S: Mapping[Ask, float] = MappingProxyType({Ask.SHORT: 1.2, Ask.LONG: 2.5}
 ENDLESS_S, ENDLESS_FROM = 6.0, 20
 """What goes on moving for so long, so often, is no foot."""
 WAIT_S = 10.0
+MOST_WAITS = 3
+"""A lesson in which no foot presses anything ends by itself: that is the way out of it by foot."""
 PAIRS_WANTED = 2
 
 
@@ -92,6 +94,7 @@ class TeachState:
     device: str = ""
     complaint: str = ""
     result: DeviceBinding | None = None
+    waits: int = 0
 
     @property
     def ask(self) -> Ask:
@@ -206,7 +209,7 @@ def _end_press(state: TeachState, t_s: float) -> TeachState:
     own = [one for one in state.current if (one.device, one.switch) == key]
     if t_s - last_s < (SETTLED_S if came_back([one.value for one in own]) else SILENT_S[state.ask]):
         return state
-    state = replace(state, current=(), since_s=t_s, presses=_heard_on(state, own))
+    state = replace(state, current=(), since_s=t_s, presses=_heard_on(state, own), waits=0)
     taught = {of.switch: of for of in state.taught}
     if key[1] in taught and key != state.chosen:
         return _pressed_again(state, taught[key[1]], t_s)
@@ -264,7 +267,10 @@ def _waited(state: TeachState, t_s: float) -> TeachState:
         return state
     if state.taught:
         return _all_taught(state, t_s)
-    return _anew(state, "Nothing was heard; is the pedal plugged in?", t_s)
+    if state.waits + 1 >= MOST_WAITS:
+        return replace(state, station=Station.DONE)
+    again = _anew(state, "Nothing was heard; is the pedal plugged in?", t_s)
+    return replace(again, waits=state.waits + 1)
 
 
 def _anew(state: TeachState, complaint: str, t_s: float) -> TeachState:

@@ -1,0 +1,223 @@
+"""What a transition of a session is made of: actions, causes, conditions, and where it leads. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from enum import Enum, auto
+
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session.events import (
+    Event,
+    Given,
+    InputLost,
+    Pressed,
+)
+from pedaltrainer.session.state import Phase, State
+
+
+class Action(Enum):
+    """What the session does, at the player's word or by itself."""
+
+    NOTHING = auto()
+    OPEN = auto()
+    ACCEPT = auto()
+    SEE_FIRST = auto()
+    BEGIN = auto()
+    LAND = auto()
+    ASK = auto()
+    SKIP = auto()
+    CLEAN = auto()
+    MISSED = auto()
+    MISSED_HERE = auto()
+    MISSED_AFTER_ALL = auto()
+    SILENCE_PASSES = auto()
+    STAND = auto()
+    NOBODY_THERE = auto()
+    WAIT = auto()
+    GO_NOW = auto()
+    UNDO = auto()
+    PAUSE = auto()
+    STOP = auto()
+    PAUSE_WAS_MEANT = auto()
+    INTERRUPT = auto()
+    MOVE = auto()
+    CHOOSE = auto()
+    SKIP_TAKE = auto()
+    CHOOSE_SIZE = auto()
+    CHOOSE_DISTANCE = auto()
+    GO_BACK = auto()
+    KEEP = auto()
+    REST = auto()
+    PLAY_ON = auto()
+    RESTED = auto()
+    NEXT_DRILL = auto()
+    SAME_AGAIN = auto()
+    REPEAT = auto()
+    TEACH = auto()
+    LEAVE_LESSON = auto()
+    SHOW_SWITCHES = auto()
+    ASK_TO_FINISH = auto()
+    FINISH = auto()
+    CLOSE = auto()
+    SHUT = auto()
+    TOO_LATE = auto()
+    OUT_OF_PLACE = auto()
+
+
+class Choice(Enum):
+    """What the menu can offer."""
+
+    GO_ON = auto()
+    SKIP_TAKE = auto()
+    CLOSE = auto()
+    ONCE_MORE = auto()
+    UNDO = auto()
+    SKIP = auto()
+    FINISH = auto()
+    REST = auto()
+    TEACH = auto()
+    SWITCHES = auto()
+
+
+Cause = Control | Choice | type[Event]
+
+
+def cause_of(event: Event) -> Cause:
+    """What of an event the table asks for."""
+    return event.control if isinstance(event, Given) else type(event)
+
+
+# --- conditions -------------------------------------------------------------
+# The stage asks what a control would do, before there is an event: then it is None.
+
+Condition = Callable[[State, Event | None], bool]
+
+
+def already_heard(state: State, event: Event | None) -> bool:
+    """Its press has marked a miss, whatever gesture it has become."""
+    return isinstance(event, Given) and event.pressed_s == state.miss_pressed_s
+
+
+def too_early(state: State, event: Event | None) -> bool:
+    """Its press began in the phase before."""
+    if isinstance(event, Given):
+        return event.pressed_heard_s < state.since_s
+    return isinstance(event, Pressed) and event.heard_s < state.since_s
+
+
+def not_due(state: State, event: Event | None) -> bool:
+    return state.due_s is None or state.now_s < state.due_s
+
+
+def speaking_up(state: State, event: Event | None) -> bool:
+    """Silence is a pass; a press means a miss when its switch can answer."""
+    can_answer = not isinstance(event, Pressed) or event.answers
+    return state.settings.answer_style is AnswerStyle.SPEAK_UP and can_answer
+
+
+def ringing(state: State, event: Event | None) -> bool:
+    """The last chord of a take that will be asked about sounds: it can be answered already."""
+    asks = state.settings.answer_style is AnswerStyle.ASK
+    return asks and state.run is not None and state.now_s >= state.run.last_landing_s
+
+
+def foot_down(state: State, event: Event | None) -> bool:
+    """A press is under way whose gesture is not known yet."""
+    return any(down.known_s >= state.now_s for down in state.downs)
+
+
+def seen(state: State, event: Event | None) -> bool:
+    """The foot has shown itself since the last silent pass."""
+    return not state.unseen
+
+
+def just_silent(state: State, event: Event | None) -> bool:
+    """A press now is still about the speak-up take that has just gone by in silence."""
+    return bool(state.answers) and state.now_s <= state.late_until_s
+
+
+def answered(state: State, event: Event | None) -> bool:
+    return bool(state.answers)
+
+
+def pending(state: State, event: Event | None) -> bool:
+    """A take waits for its answer."""
+    return state.run is not None
+
+
+def at_the_end(state: State, event: Event | None) -> bool:
+    """The menu stands before the summary."""
+    return state.phase is Phase.PAUSED and state.went_on_to is Phase.FINISHED
+
+
+def under_way(state: State, event: Event | None) -> bool:
+    return not at_the_end(state, event)
+
+
+def more_drills(state: State, event: Event | None) -> bool:
+    return not state.last_drill
+
+
+def drill_to_skip_to(state: State, event: Event | None) -> bool:
+    return under_way(state, event) and not state.last_drill
+
+
+def in_use(state: State, event: Event | None) -> bool:
+    return isinstance(event, InputLost) and event.in_use
+
+
+def first_told(state: State, event: Event | None) -> bool:
+    """The player has not been told yet that the log cannot be written."""
+    return state.log_trouble is None
+
+
+# --- where an action leads ---------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class LeadsTo:
+    """The phases that an action can lead to; `stays`: it may also leave the phase as it is."""
+
+    phases: tuple[Phase, ...] = ()
+    stays: bool = False
+
+
+def to(*phases: Phase) -> LeadsTo:
+    return LeadsTo(phases)
+
+
+STAY = LeadsTo(stays=True)
+FIRST_PAGE = to(Phase.TEACHING, Phase.CAUTIONS, Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
+AFTER_CAUTIONS = to(Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
+BEFORE_THE_DRILL = to(Phase.PLAN, Phase.READY)
+COUNTED_IN = to(Phase.COUNT_IN, Phase.REST_OFFERED)
+AFTER_ANSWER = to(Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
+SKIPPED = to(Phase.READY, Phase.FINISHED)
+TAKEN_BACK = to(Phase.ASKING, Phase.BREATH)
+UNDONE_IF_ANYTHING = LeadsTo(TAKEN_BACK.phases, stays=True)
+AFTER_THE_LESSON = to(Phase.PAUSED, Phase.CLOSED)
+ENDED = to(Phase.FINISHED, Phase.CLOSED)
+WHERE_IT_PAUSED = to(
+    Phase.CAUTIONS,
+    Phase.SCREEN_SIZE,
+    Phase.DISTANCE,
+    Phase.PLAN,
+    Phase.READY,
+    Phase.BREATH,
+    Phase.DRILL_DONE,
+    Phase.FINISHED,
+)
+"""Back from a pause: a take never resumes in its middle, it is counted in afresh after a breath."""
+
+
+@dataclass(frozen=True, slots=True)
+class Transition:
+    """In these phases, on these causes, when the condition holds: an action, and where it leads."""
+
+    phases: Collection[Phase]
+    causes: tuple[Cause, ...]
+    action: Action
+    leads_to: LeadsTo
+    when: Condition | None = None
