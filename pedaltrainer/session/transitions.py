@@ -82,7 +82,9 @@ _AFTER_A_TAKE = (Phase.COUNT_IN, Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
 _AFTER_A_MISS = (Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED, Phase.READY, Phase.PAUSED, *_REST)
 _NO_IS_THE_MENU = (Phase.CAUTIONS, Phase.PLAN, Phase.READY, Phase.COUNT_IN, Phase.BREATH, Phase.DRILL_DONE)
 _STOPS = tuple(phase for phase in AT_HAND if phase not in {*LISTS, Phase.SWITCHES})
-_CAN_FINISH = tuple(phase for phase in AT_HAND if phase not in {Phase.FINISHED, Phase.FINISH_ASKED})
+_CAN_FINISH = tuple(
+    phase for phase in AT_HAND if phase not in {Phase.FINISHED, Phase.FINISH_ASKED, Phase.SWITCHES}
+)
 _MENU, _SKIPS = to(Phase.PAUSED), (Phase.READY, *PLAYING)
 _AFTER_SILENCE = LeadsTo((*AFTER_ANSWER.phases, Phase.STILL_THERE))
 _BACK = LeadsTo(tuple({*WHERE_IT_PAUSED.phases, Phase.ASKING} - {Phase.FINISHED}))
@@ -199,12 +201,6 @@ def row_for(state: State, cause: Cause, event: Event | None = None) -> Transitio
     """What a cause means now: the first row that fits; None when it means nothing."""
     rows = _GRAMMARS[state.settings.grammar].get((state.phase, cause), ())
     return next((row for row in rows if row.when is None or row.when(state, event)), None)
-
-
-def meaning(state: State, control: Control) -> Action:
-    """What a control does now."""
-    row = row_for(state, control)
-    return Action.NOTHING if row is None else row.action
 
 
 def meaning(state: State, control: Control) -> Action:

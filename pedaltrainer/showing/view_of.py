@@ -14,6 +14,7 @@ from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.box import ChordBox
 from pedaltrainer.neck.shapes import staying_strings
 from pedaltrainer.pedals.bindings import ONE_SWITCH, Binding, Bindings
+from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.ways import Said, said
 from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.ladders.ladder import Ladder

@@ -79,7 +79,7 @@ def test_one_switch_taught_on_the_terminal_gives_a_file_that_a_player_can_read(j
     assert row.controls == {
         GestureKind.TAP: Control.PASS_,
         GestureKind.DOUBLE: Control.FAIL,
-        GestureKind.HOLD: Control.NEXT,
+        GestureKind.HOLD: Control.PAUSE,
     }
     assert str(path) in lesson.said
 

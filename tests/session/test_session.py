@@ -593,7 +593,11 @@ WITHOUT_CONTROLS = {Phase.CLOSED, Phase.TEACHING}
 @pytest.mark.parametrize("phase", [phase for phase in Phase if phase not in WITHOUT_CONTROLS])
 def test_quit_undo_pause_and_repeat_mean_the_same_wherever_they_mean_anything(phase):
     state = replace(Playing(settings()).state, phase=phase)
-    at_the_end = {Phase.FINISHED: Action.STOP, Phase.FINISH_ASKED: Action.NOTHING}
+    at_the_end = {
+        Phase.FINISHED: Action.STOP,
+        Phase.FINISH_ASKED: Action.NOTHING,
+        Phase.SWITCHES: Action.NOTHING,
+    }
     assert meaning(state, Control.QUIT) is at_the_end.get(phase, Action.ASK_TO_FINISH)
     assert meaning(state, Control.UNDO) is Action.UNDO
     if phase not in LISTS:
