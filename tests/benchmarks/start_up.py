@@ -90,7 +90,7 @@ def one_run(screen: Screen, folder: Path, pedal: VirtualPedal, server: dict[str,
         ear = Ear(folder / "heard.raw")
         pressed_s = pedal.tap()
         click_s = wait_for(ear.hears)
-        session.keys("key", "q")  # nothing was answered yet: to the door at once
+        session.keys("key", "q", "sleep", 0.5, "key", "Right")  # nothing was answered yet: to the door
         session.wait_for_end()
     return {
         "first_picture_s": pictured_s - started_s,

@@ -45,6 +45,10 @@ WORDS = ("play", "Am E", "--windowed", *STEPS, "--start", START_BPM, "--landings
 NO_MIDI = {"MIDO_BACKEND": "none.such"}
 DOUBLE = ("b0 40 7f", "@0.06", "b0 40 00", "@0.1", "b0 40 7f", "@0.06", "b0 40 00")
 HOLD = ("b0 40 7f", "@0.9", "b0 40 00")
+FINISHES = ("key", "q", "sleep", 0.5, "key", "Right", "sleep", 0.5)
+"""Asks to finish, and says yes."""
+CLOSES = ("key", "Right", "sleep", 0.5, "key", "n")
+"""From the summary to the list at the end, and takes its first row."""
 
 
 @pytest.fixture
@@ -162,7 +166,7 @@ def test_a_whole_session_by_foot_alone(screen, pedal, tmp_path):
         wait_for_the_question(session, track, takes_played=2)
         pedal.send(*DOUBLE)
         session.wait_for_takes(2)
-        pedal.send(*HOLD)  # in the breath: taken back, and asked again
+        pedal.send(*HOLD, "@0.5", *HOLD)  # in the breath: the menu, taken back, and asked again
         assert wait_until(lambda: session.takes()[1].cancelled)
         session.wait_for_stillness()
         pedal.tap()
@@ -175,10 +179,13 @@ def test_a_whole_session_by_foot_alone(screen, pedal, tmp_path):
         pedal.press()
         session.wait_for_takes(4)
         pedal.send("b0 40 00", "@0.5")
-        for _ in range(list(Choice).index(Choice.FINISH) - 1):
+        for _ in (Choice.UNDO, Choice.FINISH):
             pedal.tap()
             pedal.send("@0.5")
-        pedal.send(*DOUBLE, "@0.5")
+        pedal.send(*HOLD, "@0.5")  # asked
+        for _ in ("yes", "from the summary to the list"):
+            pedal.tap()
+            pedal.send("@0.5")
         pedal.send(*HOLD)  # close
         code, _, err = session.wait_for_end()
     assert code == 0, err
@@ -208,9 +215,7 @@ def test_without_midi_and_without_sound_the_keys_play_and_the_stage_says_so(scre
         session.wait_for_stillness(track)
         session.keys("key", "Right")
         (take,) = session.wait_for_takes(1)
-        session.keys("key", "q")
-        session.wait_for_stillness()
-        session.keys("key", "q")
+        session.keys(*FINISHES, *CLOSES)
         code, _, err = session.wait_for_end()
     assert code == 0, err
     assert (take.tempo_bpm, take.outcome, take.judge) == (200, "pass", "key")
@@ -235,8 +240,7 @@ def test_speaking_up_ends_the_take_and_keeps_the_landing_and_the_raw_moment_of_t
         after_s = time.perf_counter()
         # Past where the take's last click would have been, and before the first of the next count-in.
         session.recording.wait_for(onset + round((COUNT_IN + LANDINGS - 0.7) * 48_000))
-        session.keys("key", "q")
-        session.keys("key", "q")
+        session.keys(*FINISHES, *CLOSES)
         code, _, err = session.wait_for_end()
     assert code == 0, err
     assert (take.outcome, take.first_miss, take.judge) == ("fail", 2, "foot")
@@ -271,8 +275,7 @@ def test_a_pedal_that_is_pulled_out_mid_take_voids_it_and_the_keys_go_on(screen,
         session.wait_for_stillness(track)
         session.keys("key", "Right")
         _, played = session.wait_for_takes(2)
-        session.keys("key", "q")
-        session.keys("key", "q")
+        session.keys(*FINISHES, *CLOSES)
         code, _, err = session.wait_for_end()
     assert code == 0, err
     assert (played.tempo_bpm, played.outcome, played.judge) == (200, "pass", "key")
@@ -361,7 +364,7 @@ def test_a_session_outlives_its_midi_server(screen, tmp_path):
         assert session.shows(ready_view())
         server.kill()
         time.sleep(3)  # longer than it takes the watcher to find the server gone, and to look for it again
-        session.keys("key", "q")
+        session.keys(*FINISHES)  # nothing was answered: to the door
         code, _, err = session.wait_for_end()
     assert code == 0, err
 
@@ -383,7 +386,7 @@ def test_two_switches_answer_at_once_by_a_preset_copied_for_the_pedal(screen, pe
         wait_for_the_question(session, track, takes_played=1)
         pedal.send(*press[second])
         session.wait_for_takes(1)
-        session.keys("key", "q", "sleep", 0.5, "key", "q")
+        session.keys(*FINISHES, *CLOSES)
         code, _, err = session.wait_for_end()
     assert code == 0, err
     assert [(take.outcome, take.judge) for take in session.takes()] == [("fail", "foot")]
@@ -414,9 +417,9 @@ def test_with_a_song_on_the_shelf_the_day_begins_with_its_plan_and_the_foot_skip
         assert session.shows(present(begun.state, 0.0, around))
         drills = len(begun.state.settings.drills)
         for _ in range(drills - 1):
-            session.keys(*hold)
+            session.keys(*hold, *hold)  # the menu, at the next drill
         session.wait_for_stillness()
-        session.keys("key", "q")
+        session.keys(*FINISHES)  # nothing was answered: to the door
         code, _, err = session.wait_for_end()
     assert code == 0, err
     assert f"pedaltrainer: {chosen.notices[0]}\n" in err
