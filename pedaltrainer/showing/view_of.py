@@ -253,7 +253,7 @@ HINTED = (YES, NO, STOP, NEXT)
 def hints(state: State, can_say: Collection[Control] = HINTED) -> tuple[tuple[Control, Action], ...]:
     """What a foot that can say these controls may do now: each action once.
 
-    The menu is shown by the stop where there is one: in the take that follows it is the only gesture for it.
+    Where no and stop both open the menu the stop is shown: in a take it is the only one that does.
     While a drill is on the stage tells of answers; the next drill is in the menu too.
     """
     shown: dict[Action, Control] = {}
@@ -261,7 +261,7 @@ def hints(state: State, can_say: Collection[Control] = HINTED) -> tuple[tuple[Co
         action = meaning(state, control)
         if control not in can_say or (control is NEXT and state.phase in PLAYING):
             continue
-        if action not in shown or control is STOP:
+        if action not in shown or (control is STOP and shown[action] is NO):
             shown[action] = control
     shown.pop(Action.NOTHING, None)
     return tuple((control, action) for action, control in shown.items())

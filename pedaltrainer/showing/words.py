@@ -85,10 +85,10 @@ def way_words(way: Way) -> str:
 
 
 _SAYS = {
-    Control.PASS_: "yes: begin, clean, go on",
-    Control.FAIL: "no: missed, not now",
-    Control.PAUSE: "stop: the menu; in it, this row",
-    Control.NEXT: "the next drill; in the menu, this row",
+    Control.PASS_: "begin, clean, go on",
+    Control.FAIL: "missed, not now",
+    Control.PAUSE: "stop; in the menu, this row",
+    Control.NEXT: "next drill; in the menu, this row",
     Control.REPEAT: "the same tempo once more",
     Control.UNDO: "take the last answer back",
     Control.QUIT: "finish",
