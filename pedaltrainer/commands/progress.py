@@ -53,7 +53,7 @@ def _progress(asked: argparse.Namespace) -> int:
         print(progress_words.unread_words(looked.unread), file=sys.stderr)
     if asked.picture is not None:
         one = worked_out.the_only(found)
-        points = [plots.Point(day.began, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]
+        points = [plots.Point(day.date, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]
         line, verdict = worked_out.trend_line(one), progress_words.verdict_words(one.trend)
         plots.plot_progress(asked.picture, one.drill.title, points, verdict, asked.target, line)
     if asked.json:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -19,9 +19,9 @@ TARGET_IN_SIGHT = 1.5
 
 
 class Point(NamedTuple):
-    """One day: when, its clean tempo and the ends of its interval, in BPM; None where that is not told."""
+    """A local date, its clean tempo and the ends of its interval, in BPM; None where that is not told."""
 
-    when: datetime
+    day: date
     bpm: float | None
     low_bpm: float | None
     high_bpm: float | None
@@ -36,10 +36,10 @@ def plot_progress(
     line: Sequence[tuple[datetime, float, float, float]] = (),
     zone: tzinfo | None = None,
 ) -> None:
-    """Draw a drill's clean tempos into a .png or .svg file, days in `zone` (None: this machine's).
+    """Draw a drill's clean tempos into a .png or .svg file.
 
-    line: the trend as (moment, middle, low, high), in BPM. Raises InputError for
-    another kind of file or one that cannot be written.
+    line: the trend as (moment, middle, low, high), in BPM, its days in `zone` (None: this machine's).
+    Raises InputError for another kind of file or one that cannot be written.
     """
     check_kind(path, KINDS)
     with our_look(salt=title):
@@ -60,8 +60,8 @@ def _figure(
     from matplotlib.ticker import MaxNLocator, NullLocator
 
     def at(moment: datetime) -> float:
-        # matplotlib's days are UTC; a player's are local.
-        return float(dates.date2num(moment.astimezone(zone).replace(tzinfo=None)))
+        # matplotlib's days are UTC; a player's are local. Noon stands at the day's own tick.
+        return float(dates.date2num(moment.astimezone(zone).replace(tzinfo=None))) - 0.5
 
     figure = Figure(figsize=(8, 4.5), dpi=120, facecolor=GROUND, layout="constrained")
     FigureCanvasAgg(figure)
@@ -75,17 +75,17 @@ def _figure(
         axes.fill_between(when, low, high, color=TREND, alpha=0.35, linewidth=0)
         axes.plot(when, middle, color=TREND, linewidth=2.5)
     for point in points:
-        _draw(axes, at(point.when), point, low_bpm, high_bpm)
+        _draw(axes, float(dates.date2num(point.day)), point, low_bpm, high_bpm)
     if target_bpm is not None and low_bpm < target_bpm < high_bpm:
         axes.axhline(target_bpm, color=INK, linewidth=1.2, linestyle="--")
         axes.annotate(
             f"target {target_bpm:g}", (0.01, target_bpm), xycoords=("axes fraction", "data"), va="bottom"
         )
-    moments = [at(point.when) for point in points]
-    if moments:
+    there = [float(dates.date2num(point.day)) for point in points]
+    if there:
         # Never less than a week: the hours within a day say nothing.
-        room = max((7 - (max(moments) - min(moments))) / 2, 0.5)
-        axes.set_xlim(min(moments) - room, max(moments) + room)
+        room = max((7 - (max(there) - min(there))) / 2, 0.5)
+        axes.set_xlim(min(there) - room, max(there) + room)
     days = dates.AutoDateLocator(minticks=3, maxticks=8)
     axes.xaxis.set_major_locator(days)
     axes.xaxis.set_major_formatter(dates.ConciseDateFormatter(days))

@@ -26,6 +26,7 @@ from pedaltrainer.paper.boxes import (
     signs,
 )
 from pedaltrainer.paper.page import FAINT, GROUND, INK, check_kind, our_look, save_pages
+from pedaltrainer.system.amounts import counted
 
 
 class Size(NamedTuple):
@@ -41,11 +42,12 @@ PAPERS = {"a4": Size(210, 297), "letter": Size(215.9, 279.4)}
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A dated box that is filled: the day, a number, small words below it."""
+    """A dated box that is filled: the day, a number, small words below it, and the takes it rests on."""
 
     day: str
     figure: str
     below: str = ""
+    takes: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +94,8 @@ FIGURE = 13.0
 TITLE_ROW = 8.5
 BOXES_WIDTH = 66.0
 """Room beside the dated boxes for two chord boxes of six strings; more of them have a row of their own."""
-CELL, CELL_DAY, CELL_FIGURE, CELL_ROWS, CELL_GAP = 14.0, 5.8, 10.2, 2, 2.0
-"""A dated box: wide enough for three digits in pencil; the day above, the number below."""
+CELL, CELL_DAY, CELL_FIGURE, CELL_ROWS, CELL_GAP = 14.0, 5.4, 12.4, 2, 1.6
+"""A dated box: wide enough for three digits in pencil; day above, number below, takes under it."""
 CAPTION = 4.2
 WRITING_LINE, WRITING_LINES = 8.0, 2
 """From one line for handwriting to the next (school rulings are 7 to 9 mm: common practice, no published
@@ -354,11 +356,14 @@ def _cells(pen: _Pen, exercise: Exercise, y: float) -> None:
         if entry is None:
             # Where the number goes, so that nobody fills the box with the date.
             pen.line(x + 2, top + CELL_DAY + 7.8, x + CELL - 2, top + CELL_DAY + 7.8, HAIR, FAINT)
+            pen.words(x + CELL - 1, top + CELL_DAY + 11.6, "takes", LEAST, at="right")
             continue
         middle = x + CELL / 2
         pen.words(middle, top + 4.1, entry.day, SMALL, at="center")
         pen.words(middle, top + CELL_DAY + 5.2, entry.figure, FIGURE, bold=True, at="center")
         pen.words(middle, top + CELL_DAY + 8.7, entry.below, LEAST, at="center")
+        if entry.takes:
+            pen.words(middle, top + CELL_DAY + 11.6, counted(entry.takes, "take"), LEAST, at="center")
 
 
 def _filled(entries: Sequence[Entry], a_row: int) -> Iterator[Entry | None]:

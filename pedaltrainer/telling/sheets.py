@@ -18,7 +18,7 @@ from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.progress import MEASURES_NOTHING, Day
 from pedaltrainer.practice.take import DatedTake
 from pedaltrainer.showing.pages import CAUTIONS, QUIET, SEE_SOMEBODY, STOP
-from pedaltrainer.system.amounts import counted
+from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.telling.neck_boxes import change_boxes
 from pedaltrainer.telling.songs import date_words
 
@@ -31,15 +31,21 @@ EMPTY_EXERCISES = 3
 LINE_LETTERS = 116
 TITLE = "Practice sheet"
 
+STEP_BPM, CLEAN_IN_A_ROW, ENOUGH_TAKES = 4, 3, 20
+"""The rule on paper: so many clean in a row lead a step up, one miss a step down. It settles where
+p ** CLEAN_IN_A_ROW is a half, p being the chance of a clean take: at 79 % (H. Levitt 1971, "Transformed
+up-down methods in psychoacoustics", J. Acoust. Soc. Am. 49, 467-477)."""
 HOW_TO = (
     "Set a metronome to an easy tempo, and keep it quiet. Count four beats in, then play eight landings, "
-    "each chord on its beat. Clean is eight of eight, in time and every string sounding. Clean: a step "
-    "(4 BPM) up. Not clean: a step down. The fastest tempo that comes out clean four times in five is your "
-    "clean tempo: write it into a box."
+    "each chord on its beat. Clean is eight of eight, in time and every string sounding. Until the first "
+    f"miss go a step ({STEP_BPM} BPM) up after each clean take. From then on: three clean in a row, a step "
+    f"up; one missed, a step down. Where you stand after {ENOUGH_TAKES} takes is about your clean tempo, the "
+    "fastest at which eight landings come out clean four times in five: write it into a box, and how many "
+    "takes it rests on."
 )
 HOW_TO_READ = (
-    "A dated box holds the day's clean tempo, the fastest at which eight landings come out clean four times "
-    "in five, and in small where it lies nine times in ten. The empty boxes are for your pencil."
+    f"A dated box holds the day's clean tempo, and in small where it lies nine times in ten. {CLEAN_TEMPO} "
+    "The empty boxes are for your pencil."
 )
 # Paper has no click; when to stop has a line of its own.
 ON_PAPER = (" ".join(one for one in CAUTIONS if one not in {STOP, QUIET}), f"{STOP} {SEE_SOMEBODY}")
@@ -109,8 +115,8 @@ def _entry(drill: Drill, day: Day) -> Entry:
     when = f"{day.date.day} {day.date:%b}"
     if drill.kind in MEASURES_NOTHING:
         minutes = f"{day.minutes:.0f}" if day.minutes >= 0.5 else "< 1"
-        return Entry(when, minutes, counted(day.takes, "take"))
-    return Entry(when, *_figure(day))
+        return Entry(when, minutes, takes=day.takes)
+    return Entry(when, *_figure(day), takes=day.takes)
 
 
 def _figure(day: Day) -> tuple[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -16,8 +16,11 @@ from pedaltrainer.paper.progress_picture import Point, plot_progress
 from pedaltrainer.screen.palette import contrast
 
 START = datetime(2026, 3, 1, 18, tzinfo=UTC)
-TOLD = [Point(START + timedelta(days=n), 80 + n, 74 + n, 87 + n) for n in range(6)]
-OPEN = [Point(START + timedelta(days=7), None, 90, None), Point(START + timedelta(days=8), None, None, 95)]
+TOLD = [Point(START.date() + timedelta(days=n), 80 + n, 74 + n, 87 + n) for n in range(6)]
+OPEN = [
+    Point(START.date() + timedelta(days=7), None, 90, None),
+    Point(START.date() + timedelta(days=8), None, None, 95),
+]
 LINE = [(START + timedelta(days=n), 80 + n, 78 + n, 82 + n) for n in range(6)]
 
 
@@ -44,6 +47,24 @@ def test_a_png_shows_bars_dots_and_the_line(tmp_path):
     assert share_of(plots.TREND, pixels(tmp_path / "bare.png")) < 0.0001
 
 
+def test_a_day_stands_at_its_own_date_however_late_it_was_played():
+    from matplotlib import dates
+
+    evening = date(2026, 3, 25)
+    late = datetime(2026, 3, 25, 22, 30, tzinfo=UTC)
+    line = [(late - timedelta(days=20), 70.0, 66.0, 75.0), (late, 80.0, 76.0, 85.0)]
+    figure = plots._figure("Am – E", [Point(evening, 80.0, 76.0, 85.0)], "", None, line, UTC)
+    (axes,) = figure.axes
+    (dot,) = (one for one in axes.lines if one.get_marker() == "o")
+    assert dates.num2date(dot.get_xdata()[0]) == datetime(2026, 3, 25, tzinfo=UTC)
+    labels = dict(
+        zip(axes.get_xticks(), axes.xaxis.get_major_formatter().format_ticks(axes.get_xticks()), strict=True)
+    )
+    assert labels[dot.get_xdata()[0]] == "25"
+    trend = max(axes.lines, key=lambda one: len(one.get_xdata()))
+    assert abs(trend.get_xdata()[-1] - dot.get_xdata()[0]) < 0.5
+
+
 def test_an_svg_is_well_formed_and_the_same_every_time(tmp_path):
     for name in ("p.svg", "q.SVG"):
         plot_progress(tmp_path / name, "Am – E", TOLD + OPEN, "Rising.", 100, LINE, UTC)
@@ -51,7 +72,7 @@ def test_an_svg_is_well_formed_and_the_same_every_time(tmp_path):
     assert (tmp_path / "p.svg").read_bytes() == (tmp_path / "q.SVG").read_bytes()
 
 
-@pytest.mark.parametrize("points", [[], TOLD[:1], OPEN, OPEN[:1], [Point(START, 80.0, 80.0, 80.0)]])
+@pytest.mark.parametrize("points", [[], TOLD[:1], OPEN, OPEN[:1], [Point(START.date(), 80.0, 80.0, 80.0)]])
 @pytest.mark.parametrize("target_bpm", [None, 20.0, 84.0, 300.0])
 def test_few_or_open_days_can_be_drawn(tmp_path, points, target_bpm):
     plot_progress(tmp_path / "p.png", "F, landed again", points, "Too early to say.", target_bpm)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, date, datetime, timedelta
+from random import Random
+from statistics import fmean
 
 import pytest
 
@@ -13,6 +16,7 @@ from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.progress import Day
 from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.showing.pages import CAUTIONS, QUIET, SEE_SOMEBODY, STOP
 from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.telling import sheets
@@ -50,7 +54,7 @@ def test_a_day_is_told_with_no_more_certainty_than_there_is(known, figure, below
 def test_a_drill_that_measures_nothing_has_minutes_and_no_target_tempo():
     one = exercise("pressure F", day(None, None, None), target_bpm=90)
     assert (one.unit, one.target) == ("minutes", "")
-    assert (one.entries[0].figure, one.entries[0].below) == ("3", "10 takes")
+    assert (one.entries[0].figure, one.entries[0].takes) == ("3", 10)
 
 
 def test_the_target_is_what_the_song_needs_however_many_beats_a_chord_lasts():
@@ -122,3 +126,46 @@ def test_drills_of_songs_come_first_and_what_cannot_be_drawn_is_passed_over():
 def test_a_drill_that_cannot_be_made_of_the_shapes_is_named():
     with pytest.raises(InputError, match="level C G"):
         exercise("level C G")
+
+
+# --- the rule on paper ------------------------------------------------------------------
+
+
+def stands_at(player: MadeUpPlayer, start_bpm: float, takes: int, chance: Random) -> float:
+    """The tempo that the sheet's own rule leads to, step by step as it is written there."""
+    drill, tempo_bpm, in_a_row, missed = parse_drill("Am F"), start_bpm, 0, False
+    for _ in range(takes):
+        if chance.random() < player.clean_take_chance(tempo_bpm, drill):
+            in_a_row += 1
+            if not missed or in_a_row == sheets.CLEAN_IN_A_ROW:
+                tempo_bpm, in_a_row = tempo_bpm + sheets.STEP_BPM, 0
+        else:
+            tempo_bpm, in_a_row, missed = tempo_bpm - sheets.STEP_BPM, 0, True
+    return tempo_bpm
+
+
+@pytest.mark.parametrize("spread", [0.03, 0.05, 0.10])
+def test_the_rule_on_paper_settles_where_four_takes_in_five_are_clean(spread):
+    """H. Levitt 1971, table I: three up, one down converges on 79.4 %; one up, one down on 50 %."""
+    chance, drill = Random(3), parse_drill("Am F")
+    player = MadeUpPlayer(skill_bpm=96, spread=spread)
+    settled = [stands_at(player, 60, 200, chance) for _ in range(400)]
+    assert fmean(player.clean_take_chance(bpm, drill) for bpm in settled) == pytest.approx(0.794, abs=0.05)
+
+
+def test_after_the_takes_it_asks_for_the_rule_on_paper_has_found_the_clean_tempo():
+    chance = Random(5)
+    errors = []
+    for _ in range(1_000):
+        player = MadeUpPlayer(skill_bpm=chance.uniform(55, 150), spread=chance.choice([0.03, 0.05, 0.10]))
+        start_bpm = round(player.skill_bpm * chance.uniform(0.6, 0.85))
+        found_bpm = stands_at(player, start_bpm, sheets.ENOUGH_TAKES, chance)
+        errors.append(math.log(found_bpm / player.skill_bpm))
+    assert abs(fmean(errors)) < 0.015
+    assert math.sqrt(fmean(error**2 for error in errors)) < 0.065
+
+
+def test_the_sheet_says_the_rule_and_asks_for_the_number_of_takes():
+    said = " ".join(sheets.sheet_of([], BOOK, blank=True).introduction)
+    assert "three clean in a row, a step up; one missed, a step down" in said
+    assert said.endswith("write it into a box, and how many takes it rests on.")
