@@ -20,6 +20,8 @@ from pedaltrainer.telling.text_boxes import Terminal
 
 NO_SONGS = "No songs yet; add one: pedaltrainer song add FILE (a bar chart in plain text, or MusicXML)."
 TO_PRACTISE = "To practise today's plan: pedaltrainer"
+HASTY_MS = 120.0
+"""About the least time in which a hand changes chords (common practice, no published source)."""
 GUESS = "*"
 GUESSED = f"{GUESS} never played: guessed from its shapes and from changes like it."
 
@@ -66,6 +68,8 @@ def readiness_words(one: Standing) -> str:
 
 def ready_words(one: Standing) -> str:
     """The chance that it is ready: "yes 93 %", "23 %"; "?" when nothing was played yet."""
+    if one.need.is_beyond_a_drill:
+        return "no drill"
     if one.clean is None:
         return "?"
     return f"yes {chance_words(one.chance)}" if one.is_ready else chance_words(one.chance)
@@ -232,7 +236,7 @@ def _guess(one: Standing) -> str:
 
 def whole_words(one: SongStanding) -> str:
     """The tempo at which the song comes out whole one time in two."""
-    unplayed = sum(not each.takes for each in one.standings)
+    unplayed = sum(not each.takes for each in one.asked)
     if unplayed:
         its = "one of its changes has" if unplayed == 1 else f"{unplayed} of its changes have"
         return f"At what tempo it comes out whole is not known: {its} never been played."
@@ -267,12 +271,23 @@ def ready_report(ready: Ready, today: date, terminal: Terminal) -> str:
 def _heading(song: Song, one: SongStanding, today: date, terminal: Terminal) -> str:
     by = f"; {by_words(song.by, today)}" if song.by else ""
     lines = [f"{song.title}: {one.tempo_bpm:g} BPM{by}"]
-    if one.standings:
+    if one.asked:
         lines += [ready_count(one), whole_words(one)]
+    lines += hasty_words(one)
     return "\n".join(terminal.wrapped(line) for line in lines)
+
+
+def hasty_words(one: SongStanding) -> list[str]:
+    """A sentence for each change that leaves less time than a hand needs for one."""
+    return [
+        f"{each.need.drill.title} leaves {each.need.air_ms:.0f} ms in the air, less than a hand needs "
+        "to change chords: lift a little earlier, or let the old chord ring."
+        for each in one.standings
+        if each.need.air_ms <= HASTY_MS
+    ]
 
 
 def ready_count(one: SongStanding) -> str:
     """ "5 of 12 changes are ready." """
-    ready, of = sum(each.is_ready for each in one.standings), len(one.standings)
+    ready, of = sum(each.is_ready for each in one.asked), len(one.asked)
     return f"{ready} of {counted(of, 'change')} {'is' if ready == 1 else 'are'} ready."

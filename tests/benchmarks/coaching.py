@@ -1,8 +1,8 @@
-"""Does the coach name what holds a change back, and does its plan save time? On made-up players.
+"""Does the coach name what holds a change back? On made-up players; what its plan saves: practising.py.
 
-    python -m tests.benchmarks.coaching [--players N] [--only limits|plan|varied|speed]
+    python -m tests.benchmarks.coaching [--players N] [--only limits|speed]
 
-Seeds are fixed, so it prints the same every time. What the players are like is printed first; the plan
+Seeds are fixed, so it prints the same every time. What the players are like is printed first; the coach
 sees their answers and nothing else.
 """
 
@@ -11,23 +11,19 @@ from __future__ import annotations
 import argparse
 import math
 import time
-from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
 from itertools import pairwise
 
 import numpy as np
 from tabulate import tabulate
 
-from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.coach.limits import MUCH, NAMED, USUAL_RATIO, Ratio, Which, limit_of
-from pedaltrainer.practice.coach.plan import plan_today
+from pedaltrainer.practice.coach.plan import plan_today, task_of
 from pedaltrainer.practice.coach.readiness import Need, standings_of
 from pedaltrainer.practice.ladders.rungs import LadderStart
-from tests.benchmarks.learners import NAMES, NEW_DRILL_S, START, Assumptions, Learners, Log
+from tests.benchmarks.learners import NAMES, START, Assumptions, Learners, Log
 
 ASK, SPEAK_UP = LadderStart(60), LadderStart(60, speak_up=True)
-SESSION_MIN, BLOCK_MIN, MOST_DAYS = 20.0, 3.0, 45
 CLEAR = math.log(1.15)
 MEASURING_S = 360.0
 
@@ -115,167 +111,8 @@ def calibration(found: dict[str, np.ndarray]) -> list[list[object]]:
     return table
 
 
-# --- (b) minutes until the set is ready ----------------------------------------------------
-
-Choice = tuple[int, str, float, float]
-"""Drill, mode ("m", "p", "s"), minutes, slow tempo."""
-Chooser = Callable[[Log, int, float], list[Choice]]
-
-
-def needs_for(log: Log, player: int) -> tuple[Need, ...]:
-    by = (START + timedelta(days=21)).date()
-    changes = log.names[player][len(NAMES) :]
-    needed = np.exp(log.learners.needed[player])
-    return tuple(
-        Need(drill, float(bpm), 30_000 / float(bpm), 8, ("the set",), by)
-        for drill, bpm in zip(changes, needed, strict=True)
-    )
-
-
-def by_plan(log: Log, player: int, minutes: float) -> list[Choice]:
-    today = (START + timedelta(days=log.day)).date()
-    plan = plan_today(needs_for(log, player), log.known(player), minutes, today)
-    keys = log.keys[player]
-    choices = []
-    for line in plan.lines:
-        # A pressure drill is slow work on its shape; here it trains as much as slow landings do.
-        key = line.drill.key if line.drill.key in keys else f"re-land {line.drill.chords[0]}"
-        choices.append((keys[key], line.mode[0], line.minutes, float(line.start_bpm or 50)))
-    return choices
-
-
-def equal_time(log: Log, player: int, minutes: float) -> list[Choice]:
-    blocks = math.ceil(minutes / BLOCK_MIN)
-    begin = log.day * blocks
-    changes = log.learners.pairs.shape[1]
-    return [
-        (len(NAMES) + (begin + k) % changes, "p", min(BLOCK_MIN, minutes - k * BLOCK_MIN), 0.0)
-        for k in range(blocks)
-    ]
-
-
-def slowest(log: Log, player: int, minutes: float) -> list[Choice]:
-    """One block: the change that stands furthest below what the set asks, by the same beliefs as ours."""
-    mean, _ = ct.moments(log.mass[player, len(NAMES) :])
-    behind = log.learners.needed[player] - mean
-    behind[log.takes[player, len(NAMES) :] == 0] += 10
-    return [(len(NAMES) + int(behind.argmax()), "p", min(BLOCK_MIN, minutes), 0.0)]
-
-
-def until_ready(players: Learners, chooser: Chooser, often: bool = False) -> np.ndarray:
-    """Minutes of practice until the set is truly ready: [players]. often: chosen anew after every block."""
-    log = Log(players, ASK)
-    count = len(players.pairs)
-    minutes = np.full(count, MOST_DAYS * SESSION_MIN)
-    done = players.is_ready()
-    minutes[done] = 0.0
-    for day in range(MOST_DAYS):
-        if done.all():
-            break
-        queue: list[list[Choice]] = [[] for _ in range(count)]
-        now: list[Choice | None] = [None] * count
-        left_s = np.zeros(count)
-        begun_s = log.clock_s.copy()
-        active = ~done
-        while active.any():
-            for player in np.flatnonzero(active & (left_s <= 0)):
-                rest_min = SESSION_MIN - (log.clock_s[player] - begun_s[player]) / 60
-                if rest_min <= 0.1:
-                    active[player] = False
-                    continue
-                if not queue[player]:
-                    queue[player] = chooser(log, player, rest_min)
-                chosen = queue[player].pop(0)
-                if now[player] is None or now[player][0] != chosen[0]:
-                    log.clock_s[player] += NEW_DRILL_S
-                now[player] = chosen
-                left_s[player] = chosen[2] * 60
-                log.open(player, chosen[0])
-            who = np.flatnonzero(active)
-            if not len(who):
-                break
-            drill = np.array([now[p][0] for p in who])
-            mode = np.array([now[p][1] for p in who])
-            slow = np.array([now[p][3] for p in who])
-            left_s[who] -= log.take(who, drill, mode, slow)
-            ready = who[players.is_ready()[who]]
-            minutes[ready] = day * SESSION_MIN + (log.clock_s[ready] - begun_s[ready]) / 60
-            done[ready], active[ready] = True, False
-        log.next_day()
-    return minutes
-
-
-def over_and_over(players: Learners, beats_a_change: float = 2.0) -> np.ndarray:
-    """Minutes of playing the set through until it is ready.
-
-    Every change in turn, two beats each, no count-ins; always at the tempo at which its hardest change is at
-    its clean tempo, which no player knows: this is the baseline's gain.
-    """
-    count, changes = players.needed.shape
-    minutes = np.full(count, MOST_DAYS * SESSION_MIN)
-    done = players.is_ready()
-    minutes[done] = 0.0
-    clock = np.zeros(count)
-    while not done.all() and clock[~done].min() < MOST_DAYS * SESSION_MIN:
-        who = np.flatnonzero(~done)
-        share = np.minimum((players.changes_now() - players.needed).min(axis=1), 0.0)[who]
-        for change in range(changes):
-            log_tempo = players.needed[who, change] + share
-            players.practise(
-                who, np.full(len(who), len(NAMES) + change), np.exp(log_tempo), np.full(len(who), 4.0)
-            )
-            clock[who] += 4 * beats_a_change / np.exp(log_tempo)
-        ready = who[players.is_ready()[who]]
-        minutes[ready] = clock[ready]
-        done[ready] = True
-    return minutes
-
-
-VARIED = {
-    "as assumed": Assumptions(),
-    "learning half as fast": Assumptions(experience=300),
-    "learning twice as fast": Assumptions(experience=75),
-    "exponential law": Assumptions(law="exponential", exponent=0.3),
-    "ratios differ twice as much": Assumptions(ratio_sd=0.12),
-    "a change trains its shapes in full": Assumptions(shape_share=1.0),
-    "no shape ever limits": Assumptions(shapes_faster=0.6),
-    "shapes limit more often": Assumptions(travel_above=0.15),
-}
-
-
-WAYS: dict[str, Callable[[Learners], np.ndarray]] = {
-    "our plan": lambda players: until_ready(players, by_plan),
-    "equal time": lambda players: until_ready(players, equal_time),
-    "over and over": over_and_over,
-    "slowest": lambda players: until_ready(players, slowest),
-}
-
-
-def plans(count: int, cases: dict[str, Assumptions]) -> None:
-    rows = []
-    for name, like in cases.items():
-        # Every way gets the same players, as they were drawn.
-        spent = {way: run(Learners.drawn(count, 41, like)) for way, run in WAYS.items()}
-        rows.append(compared(name, spent))
-        print(f"  {name}: done", flush=True)
-    head = ["players", *WAYS, "best of the others", "saved", "player by player", "worse than equal time"]
-    print(tabulate(rows, head))
-
-
-def compared(name: str, spent: dict[str, np.ndarray]) -> list[str]:
-    ours = spent["our plan"]
-    medians = {way: float(np.median(minutes)) for way, minutes in spent.items()}
-    best = min((way for way in spent if way != "our plan"), key=medians.__getitem__)
-    begun = spent[best] > 0
-    saved = 1 - medians["our plan"] / medians[best]
-    each = 1 - float(np.median(ours[begun] / spent[best][begun]))
-    worse = float((ours > spent["equal time"]).mean())
-    shares = (f"{saved * 100:+.0f} %", f"{each * 100:+.0f} %", f"{worse * 100:.1f} %")
-    return [name, *(f"{one:.0f}" for one in medians.values()), best, *shares]
-
-
 def speed() -> None:
-    """The plan and three songs' standing, 30 drills known: milliseconds."""
+    """The plan and the standings, 19 drills known: milliseconds."""
     players = Learners.drawn(1, 51, Assumptions())
     log = Log(players, ASK)
     for drill in range(log.takes.shape[1]):
@@ -283,8 +120,9 @@ def speed() -> None:
         for _ in range(8):
             log.take(np.array([0]), np.array([drill]), np.array(["m"]), np.zeros(1))
     needs, known = needs_for(log, 0), log.known(0)
+    tasks = [task_of(need) for need in needs]
     for name, run in (
-        ("plan_today, 12 changes and 7 shapes", lambda: plan_today(needs, known, 20, START.date())),
+        ("plan_today, 12 changes", lambda: plan_today(tasks, known, 20, START.date())),
         ("standings of 12 changes", lambda: standings_of(needs, known)),
     ):
         run()
@@ -296,23 +134,25 @@ def speed() -> None:
         print(f"{name}: median {np.median(times):.1f} ms, slowest {max(times):.1f} ms")
 
 
+def needs_for(log: Log, player: int) -> tuple[Need, ...]:
+    changes = log.names[player][len(NAMES) :]
+    needed = np.exp(log.learners.needed[player])
+    return tuple(
+        Need(drill, float(bpm), 30_000 / float(bpm), 8, ("the set",))
+        for drill, bpm in zip(changes, needed, strict=True)
+    )
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--players", type=int, default=200, help="half as many in the varied rows")
-    parser.add_argument("--only", choices=["limits", "plan", "varied", "speed"])
+    parser.add_argument("--players", type=int, default=1000)
+    parser.add_argument("--only", choices=["limits", "speed"])
     options = parser.parse_args()
     print(Assumptions().words, "\n")
-    first, *others = VARIED
-    parts: dict[str, Callable[[], None]] = {
-        "limits": lambda: limits(5 * options.players),
-        "plan": lambda: plans(options.players, {first: VARIED[first]}),
-        "varied": lambda: plans(options.players // 2, {name: VARIED[name] for name in others}),
-        "speed": speed,
-    }
-    for name, run in parts.items():
-        if options.only in (None, name):
-            run()
-            print()
+    if options.only != "speed":
+        limits(options.players)
+    if options.only != "limits":
+        speed()
 
 
 if __name__ == "__main__":

@@ -11,6 +11,7 @@ import pytest
 from pedaltrainer.practice.coach.limits import Limit, Which
 from pedaltrainer.practice.coach.readiness import song_standing
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.telling.songs import (
     GUESSED,
     NO_SONGS,
@@ -184,3 +185,12 @@ def test_a_song_of_one_chord_has_nothing_to_practise():
 )
 def test_a_limit_is_told_with_its_chance_or_with_what_to_measure(limit, words):
     assert limit_alone_words(limit) == words
+
+
+def test_a_change_that_leaves_less_time_than_any_drill_is_told_with_what_to_do_and_counts_for_nothing():
+    hasty = parse_chart("title: Quick Step\ntempo: 160\ngap: instant\nstrum: 16ths\n| Am | G |", "quick")
+    found = song_standing(hasty, {})
+    out = ready_report(Ready(((hasty, found),), found.standings), TODAY, Terminal(100))
+    assert "Am – G, instant leaves 47 ms in the air, less than a hand needs" in out
+    assert "ready." not in out
+    assert "no drill" in out

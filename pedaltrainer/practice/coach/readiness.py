@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -96,6 +96,11 @@ class SongStanding:
     bottleneck: Standing | None
     whole_bpm: float | None
 
+    @property
+    def asked(self) -> tuple[Standing, ...]:
+        """The changes that practice can make ready: those that leave the time of some drill."""
+        return tuple(one for one in self.standings if not one.need.is_beyond_a_drill)
+
 
 def needs_of(songs: Iterable[Song]) -> tuple[Need, ...]:
     """Every distinct change of the songs, in the order in which they first come; the least air time of each.
@@ -154,8 +159,9 @@ def song_standing(song: Song, known: Known, ratio: Ratio = USUAL_RATIO) -> SongS
     standings = standings_of(needs_of([song]), known, ratio)
     tempo_bpm = tempo_of(song)
     bottleneck = standings[0] if standings else None
-    share = _whole_share(standings)
-    return SongStanding(song.title, tempo_bpm, standings, bottleneck, share and share * tempo_bpm)
+    found = SongStanding(song.title, tempo_bpm, standings, bottleneck, None)
+    share = _whole_share(found.asked)
+    return replace(found, whole_bpm=share and share * tempo_bpm)
 
 
 def tempo_of(song: Song) -> float:
