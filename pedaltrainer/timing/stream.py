@@ -18,7 +18,7 @@ from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
-from pedaltrainer.system.quiet import quiet_stderr
+from pedaltrainer.system.quiet import hush_alsa, quiet_stderr
 from pedaltrainer.timing.click import ClickPlan, Mixer, Sound, SoundBank, onsets
 from pedaltrainer.timing.clock import ClockMap, DelayLockedLoop, LoopState
 from pedaltrainer.timing.grid import RATE
@@ -288,6 +288,8 @@ def open_stream(
             return AudioStream(volume, sound_delay_s=sound_delay_s, acks=acks), None
     except (RuntimeError, ImportError):  # SDL's errors reach us as RuntimeErrors of two classes
         return SilentStream(), NO_DEVICE
+    finally:
+        hush_alsa()
 
 
 def _device_name(names: list[str]) -> str:

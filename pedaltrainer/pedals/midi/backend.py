@@ -25,7 +25,7 @@ import mido
 from mido.backends.backend import Backend
 
 from pedaltrainer.pedals.midi.ports import OnMessage, Output, Port, Ports, Statuses, output_of
-from pedaltrainer.system.quiet import quiet_stderr
+from pedaltrainer.system.quiet import hush_alsa, quiet_stderr
 
 RTMIDI, PORTMIDI = "mido.backends.rtmidi", "mido.backends.pygame"
 ASK_S = 0.001
@@ -48,6 +48,13 @@ class BackendChoice:
 
 def choose_backend() -> BackendChoice:
     """Find a MIDI library that works here. Never raises and prints nothing."""
+    try:
+        return _first_that_works()
+    finally:
+        hush_alsa()
+
+
+def _first_that_works() -> BackendChoice:
     wished = os.environ.get("MIDO_BACKEND")
     reasons = []
     for module, api in [_parsed(wished)] if wished else _candidates():
