@@ -15,6 +15,7 @@ from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history import known
 from pedaltrainer.paper import progress_picture as plots
 from pedaltrainer.practice import progress as worked_out
+from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.telling import progress_words
 
 _PROGRESS = """\
@@ -62,7 +63,8 @@ def _progress(asked: argparse.Namespace) -> int:
     sketch = sys.stdout.isatty() and not asked.plain
     words = [progress_words.in_words(one, date.today(), sketch) for one in found]
     if any(one.days for one in found):
-        words.append(progress_words.span_words(found, looked.whole, days, looked.elsewhere))
+        span = progress_words.span_words(found, looked.whole, days, looked.elsewhere)
+        words.append(f"{CLEAN_TEMPO}\n{span}")
     print("\n\n".join(words) or "No takes yet.")
     if asked.picture is not None:
         print(f"Drawn in {asked.picture}.")

@@ -21,7 +21,7 @@ from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
 
 KEYBOARD = "keyboard"
 FOOT, KEY = "foot", "key"
-UNTAUGHT = "not taught yet: any switch is the one foot switch"
+UNTAUGHT = "not taught yet: each of its switches does the same, as one foot switch would"
 
 ONE_SWITCH: Mapping[GestureKind, Control] = MappingProxyType(
     {

@@ -10,7 +10,7 @@ from pedaltrainer.session.state import DrillResult
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
-CLEAN_TEMPO = "The clean tempo is the fastest at which eight landings come out clean four times in five."
+CLEAN_TEMPO = "The clean tempo is the fastest at which 8 landings come out clean 4 times in 5."
 """Said once on every page that has one."""
 ONE_FIGURE = 0.15
 """An interval wider than this either way is shown as two figures rather than one."""

@@ -14,6 +14,7 @@ from pedaltrainer.practice.clean_tempo import TOO_WIDE
 from pedaltrainer.practice.coach.limits import Limit, Which
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing, needs_of
 from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling.text_boxes import Terminal
@@ -263,7 +264,7 @@ def ready_report(ready: Ready, today: date, terminal: Terminal) -> str:
             [*parts, "There is no change in it." if len(parts) == 1 else "No changes in them."]
         )
     table = changes_table(ready.changes, terminal.columns)
-    notes = [GUESSED] if GUESS in table else []
+    notes = [CLEAN_TEMPO, *([GUESSED] if GUESS in table else [])]
     parts += ["\n".join([table, *notes]), terminal.wrapped(bottleneck_words(ready.changes), "")]
     return "\n\n".join([*parts, TO_PRACTISE])
 

@@ -132,7 +132,7 @@ class TeachState:
     @property
     def hint(self) -> str:
         if self.station is Station.PRESSING and self.taught:
-            return f"If there is no such switch, press {self.taught[0].switch}, or wait."
+            return f"No such switch on this pedal? Press the one for “{called(ORDER[0])}” again, or wait."
         if self.station in (Station.RHYTHM, Station.CONFIRMING):
             rhythm = self.station is Station.RHYTHM
             return "Wait to keep the usual pace." if rhythm else "Wait to begin again."
