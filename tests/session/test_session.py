@@ -691,6 +691,7 @@ def test_a_rest_is_offered_after_twenty_minutes_of_playing_and_waits_for_the_foo
         play.answer(Control.PASS_ if takes % 2 else Control.FAIL)
         if play.state.phase is Phase.FINISHED:
             play.choose(Choice.ONCE_MORE)
+            play.give(Control.PASS_)
             continue
         takes += 1
         play.until(play.state.due_s or play.now_s)
