@@ -78,9 +78,11 @@ def presses(player: MadeUpPlayer, state: State) -> tuple[PlannedEdge, ...]:
             | Phase.DRILL_DONE
             | Phase.REST_OFFERED
             | Phase.STILL_THERE
-            | Phase.FINISHED
         ):
             return _gesture(GestureKind.TAP, state.now_s + 1.0)
+        case Phase.FINISHED:
+            # Late enough to be no late answer.
+            return _gesture(GestureKind.TAP, state.now_s + state.settings.grace_s + 1.0)
         case Phase.SCREEN_SIZE | Phase.DISTANCE | Phase.PAUSED:
             return _gesture(GestureKind.HOLD, state.now_s + 2.0)
     return ()

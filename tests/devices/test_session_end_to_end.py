@@ -20,8 +20,10 @@ from pedaltrainer import cli
 from pedaltrainer.commands import options
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.live.ending import ENDING
+from pedaltrainer.pedals.bindings import KEYBOARD, Bindings, default_bindings
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.taught.files import read_binding
+from pedaltrainer.pedals.ways import Said, said
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import TakeRow
@@ -31,7 +33,7 @@ from pedaltrainer.screen.window import layout_of
 from pedaltrainer.session.causes import Choice
 from pedaltrainer.session.events import InputLost
 from pedaltrainer.session.state import Phase
-from pedaltrainer.showing.view_of import Surroundings, present
+from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.timing.stream import NO_DEVICE
@@ -95,14 +97,20 @@ def loose_pedal(screen: Screen) -> Iterator[PedalOfItsOwn]:
         server.stop()
 
 
+SPACE = said(default_bindings(), KEYBOARD, "key space")
+"""The foot of a stage without a pedal."""
+
+
 def ready_view(
     notices: tuple[str, ...] = (),
     input_name: str = "",
     start_bpm: int = START_BPM,
     style: AnswerStyle = AnswerStyle.ASK,
+    feet: Said | None = None,
 ) -> StageView:
     state = Playing(settings("Am E", style=style, starts_bpm=(start_bpm,), landings=LANDINGS)).state
-    return present(state, 0.0, Surroundings(shape_book(), input_name=input_name, notices=notices))
+    feet = feet or (ONE_FOOT if input_name else SPACE)
+    return present(state, 0.0, Surroundings(shape_book(), input_name=input_name, said=feet, notices=notices))
 
 
 def paused_view(lost_input: str) -> StageView:
@@ -110,7 +118,7 @@ def paused_view(lost_input: str) -> StageView:
     play = Playing(settings("Am E", starts_bpm=(START_BPM,), landings=LANDINGS))
     play.begin_take()
     play.happen(InputLost(play.now_s, lost_input))
-    return present(play.state, play.now_s + 60, Surroundings(shape_book()))
+    return present(play.state, play.now_s + 60, Surroundings(shape_book(), said=SPACE))
 
 
 def wait_for_landings(session: RealSession, landings: int) -> None:
@@ -380,7 +388,8 @@ def test_two_switches_answer_at_once_by_a_preset_copied_for_the_pedal(screen, pe
     words = (*WORDS, "--input", pedal.client, "--no-answer-sounds")
     with RealSession(screen, tmp_path / "data", *words, **pedal.server) as session:
         session.find_window()
-        assert session.shows(ready_view(input_name=pedal.name))
+        two = said(Bindings(read_binding(own).rules("")), pedal.name)
+        assert session.shows(ready_view(input_name=pedal.name, feet=two))
         track = track_zone(session.size)
         pedal.send(*press[first])
         wait_for_the_question(session, track, takes_played=1)
@@ -408,7 +417,10 @@ def test_with_a_song_on_the_shelf_the_day_begins_with_its_plan_and_the_foot_skip
         session.find_window()
         asked = cli.parser().parse_args([*map(str, words), "--data", str(folder)])
         chosen = options.session_options(asked, desk_of(asked))
-        begun, around = Playing(chosen.settings), Surroundings(chosen.desk.shapes, at_first=chosen.notices)
+        begun, around = (
+            Playing(chosen.settings),
+            Surroundings(chosen.desk.shapes, said=SPACE, at_first=chosen.notices),
+        )
         assert str(broken) in chosen.notices[0]
         assert begun.state.phase is Phase.PLAN
         assert session.shows(present(begun.state, 0.0, around))
