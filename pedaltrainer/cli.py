@@ -34,10 +34,11 @@ examples:
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 fine, 2 the user's input, 1 ours."""
     asked = parser().parse_args(_with_command(list(sys.argv[1:] if argv is None else argv)))
+    load("copying:remember")(asked)
     try:
         return int(asked.command(asked))
     except InputError as trouble:
-        print(f"pedaltrainer: {trouble}", file=sys.stderr)
+        print(f"pedaltrainer: {load('copying:to_copy')(str(trouble))}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         return 0

@@ -8,6 +8,7 @@ import sys
 from collections.abc import Iterable
 from typing import Any
 
+from pedaltrainer.commands.copying import to_copy
 from pedaltrainer.telling.text_boxes import Terminal, letters_for
 
 _PLAIN = str.maketrans({"–": "-", "…": "...", "×": "x", "“": '"', "”": '"'})
@@ -19,7 +20,8 @@ def terminal(left_handed: bool = False) -> Terminal:
 
 
 def say(report: str) -> None:
-    """Print a report."""
+    """Print a report; its lines to copy are about the practice that was asked for."""
+    report = to_copy(report)
     encoding = sys.stdout.encoding or "ascii"
     try:
         report.encode(encoding)
@@ -31,7 +33,7 @@ def say(report: str) -> None:
 def warn(troubles: Iterable[str]) -> None:
     """Tell what is amiss beside what was found; it hinders nothing."""
     for trouble in troubles:
-        print(f"pedaltrainer: {trouble}", file=sys.stderr)
+        print(f"pedaltrainer: {to_copy(trouble)}", file=sys.stderr)
 
 
 def say_or_json(report: str, plain: Any, as_json: bool) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, add_player
 from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.printing import say
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history import known
@@ -65,7 +66,7 @@ def _progress(asked: argparse.Namespace) -> int:
     if any(one.days for one in found):
         span = progress_words.span_words(found, looked.whole, days, looked.elsewhere)
         words.append(f"{CLEAN_TEMPO}\n{span}")
-    print("\n\n".join(words) or "No takes yet.")
+    say("\n\n".join(words) or "No takes yet.")
     if asked.picture is not None:
         print(f"Drawn in {asked.picture}.")
     return 0
