@@ -92,7 +92,7 @@ def _figure(
     axes.yaxis.set_major_locator(MaxNLocator(nbins=8, steps=[1, 2, 5, 10], integer=True))
     axes.yaxis.set_minor_locator(NullLocator())
     axes.yaxis.set_major_formatter("{x:.0f}")
-    axes.set_ylabel("clean tempo, BPM (8 landings, clean 4 times in 5; bars: 90 %)")
+    axes.set_ylabel("clean tempo, BPM (8 landings, 4 times in 5; bars: 90 %)")
     axes.set_title(f"{title}\n{verdict}", loc="left", fontsize=11, pad=14)
     axes.spines[["top", "right"]].set_visible(False)
     return figure
