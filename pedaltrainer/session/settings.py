@@ -46,7 +46,7 @@ class Settings:
     grace_s: float = 2.0
     """How long after the last landing of a speak-up take a press still means that take."""
     breath_s: float = 0.8
-    """From an answer to the next count-in, which gives the hand its time: each second here is one not played."""
+    """From an answer to the next count-in, which gives the hand its time: a second here is one not played."""
     lead_s: float = 0.5
     """From a decision to the first click it asks for: more than the sound takes to reach the ear."""
     rest_after_s: float = 20 * 60
