@@ -37,11 +37,17 @@ def view_at(t_s: float) -> PlayView:
     height = 0.5 - 0.5 * math.cos(2 * math.pi * within)
     counting = beat < COUNT_IN_BEATS
     plank = PlankView(height, 1 + beat % 4, 4, counting, changing=within >= 0.5 and not counting)
-    view = replace(sample_views.TAKE, plank=plank, landing=max(0, beat - COUNT_IN_BEATS + 1))
+    view = replace(sample_views.WITH_BOXES, plank=plank, landing=max(0, beat - COUNT_IN_BEATS + 1))
     if counting:
         return replace(view, scene=Scene.COUNT_IN, count=beat + 1, headline="Count-in")
     if beat % 2:
-        return replace(view, now_chord=view.next_chord, next_chord=view.now_chord)
+        return replace(
+            view,
+            now_chord=view.next_chord,
+            next_chord=view.now_chord,
+            now_box=view.next_box,
+            next_box=view.now_box,
+        )
     return view
 
 
@@ -70,7 +76,7 @@ def main() -> None:
     width, height = (int(part) for part in options.size.split("x"))
     sys.setswitchinterval(0.0005)
     stage = Stage((width, height), windowed=True)
-    stage.warm(sample_views.TAKE)
+    stage.warm(sample_views.WITH_BOXES)
     stage.draw(view_at(0.0))
     sentry = Sentry()
     sentry.start()
