@@ -9,6 +9,7 @@ from pedaltrainer import __version__
 from pedaltrainer.commands import COMMANDS, load
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.errors import InputError
+from pedaltrainer.system.terminal import nobody_reads, put
 
 ABOUT = """\
 Every chord change clean and in time: a click, a ladder of tempos, and a foot to answer with.
@@ -38,19 +39,19 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return int(asked.command(asked))
     except InputError as trouble:
-        print(f"pedaltrainer: {load('copying:to_copy')(str(trouble))}", file=sys.stderr)
+        put(f"pedaltrainer: {load('copying:to_copy')(str(trouble))}", to_stderr=True)
         return 2
     except KeyboardInterrupt:
         return 0
     except BrokenPipeError:
         # The reader of our output went away, as `head` does; there is nobody to tell.
-        sys.stderr.close()
+        nobody_reads()
         return 0
     except Exception as trouble:
-        print(
+        put(
             f"pedaltrainer: a mistake of ours ({type(trouble).__name__}: {trouble}); "
             f"the takes answered so far are kept, and the particulars are in {load('trouble:kept')()}.",
-            file=sys.stderr,
+            to_stderr=True,
         )
         return 1
 

@@ -7,6 +7,7 @@ import argparse
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, data_folder
 from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.printing import say, say_json
 from pedaltrainer.live import doctor as looked
 
 _SECONDS = "how long to measure (3)"
@@ -21,5 +22,8 @@ def doctor(parser: Parser) -> None:
 
 def _doctor(asked: argparse.Namespace) -> int:
     examined = looked.examine(data_folder(asked), seconds=asked.seconds)
-    print(looked.as_json(examined) if asked.json else looked.in_words(examined))
+    if asked.json:
+        say_json(looked.as_json(examined))
+    else:
+        say(looked.in_words(examined))
     return 0

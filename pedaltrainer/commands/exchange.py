@@ -7,13 +7,20 @@ from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
 
-from pedaltrainer.commands.asking import add_data_and_json, add_player, data_folder
+from pedaltrainer.commands.asking import (
+    add_data_and_json,
+    add_force,
+    add_player,
+    data_folder,
+    refuse_written_over,
+)
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.players import add_name
 from pedaltrainer.commands.printing import say_or_json
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.history import parcel
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.named import does_not_agree
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import utc_text
 from pedaltrainer.records.upkeep import exporting, importing, players
@@ -36,6 +43,7 @@ def export(parser: Parser) -> None:
     add("file", type=Path, metavar="FILE", help="a new file: .csv or .jsonl")
     add("--what", choices=("takes", "tempos"), default="takes", help="what to write (takes)")
     add_player(parser, "only this player's (everybody's)")
+    add_force(parser)
     add("--since", type=_day, metavar="DATE", help="from this day on, such as 2026-03-01")
     add_data_and_json(parser)
 
@@ -63,6 +71,7 @@ def _day(text: str) -> datetime:
 
 def _export(asked: argparse.Namespace) -> int:
     exporting.check_suffix(asked.file)
+    refuse_written_over(asked.file, asked)
     since_utc = "" if asked.since is None else utc_text(asked.since)
     with Log.open(data_folder(asked), read_only=True) as log:
         who = [players.the_player(log, asked.player)] if asked.player else log.players(include_archived=True)
@@ -81,7 +90,7 @@ def _export(asked: argparse.Namespace) -> int:
 
 
 def _import(asked: argparse.Namespace) -> int:
-    rows = importing.read_all(asked.file)
+    rows = importing.read_all(asked.file, does_not_agree)
     with Log.open(data_folder(asked)) as log:
         found = importing.bring(log, rows)
     words = [

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data_and_json, data_folder
+from pedaltrainer.commands.asking import add_data_and_json, add_force, data_folder, refuse_written_over
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say_or_json, terminal
 from pedaltrainer.errors import InputError
@@ -20,9 +20,12 @@ from pedaltrainer.paper import page
 from pedaltrainer.paper.boxes import save_boxes
 from pedaltrainer.records import preferences
 from pedaltrainer.songs.shipped import shape_book
+from pedaltrainer.system.reading import There, read_text, what_is_at
 from pedaltrainer.telling import neck as reports
 from pedaltrainer.telling import neck_json
 
+MOST_BYTES = 1_000_000
+"""Of a file of chords: a row of some hundred thousand."""
 _SHAPE = """\
 The playable shapes of a chord, best first, as chord boxes: fingers on the strings,
 notes and intervals below. With frets of your own - "G[320003]" - the ways to finger
@@ -93,6 +96,7 @@ def _add_neck_options(parser: Parser) -> None:
         help="boxes with the lowest string at the right",
     )
     add("--picture", type=Path, metavar="FILE", help="draw it: .png, .svg or .pdf")
+    add_force(parser)
     add_data_and_json(parser)
 
 
@@ -105,6 +109,7 @@ class _Asked:
     def __init__(self, words: argparse.Namespace) -> None:
         if words.picture is not None:
             page.check_kind(words.picture)
+        refuse_written_over(words.picture, words)
         folder = data_folder(words)
         kept = preferences.load(folder)
         left_handed = kept.left_handed if words.left_handed is None else words.left_handed
@@ -167,19 +172,8 @@ def _route(words: argparse.Namespace) -> int:
 def _chords_or_file(words: str) -> str:
     """The chords themselves, or what is in the file of that name."""
     path = Path(words)
-    if _is_file(path):
-        try:
-            return path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError):
-            raise InputError(f"{path} cannot be read; give a plain text file of chord symbols.") from None
+    if what_is_at(path) is There.FILE:
+        return read_text(path, MOST_BYTES, "row of chords")
     if re.search(r"\.[a-z]{2,}$", words):
         raise InputError(f'There is no file {path}; name one that is there, or chords such as "Em C G D".')
     return words
-
-
-def _is_file(path: Path) -> bool:
-    try:
-        return path.is_file()
-    except (OSError, ValueError):
-        # A row of chords may be too long for a file's name.
-        return False

@@ -17,7 +17,7 @@ from pedaltrainer.commands.asking import (
     player_of,
 )
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.commands.printing import say, say_or_json, terminal, warn
+from pedaltrainer.commands.printing import say, say_json, say_or_json, terminal, warn
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence
@@ -135,7 +135,7 @@ def _lately(desk: Desk) -> tuple[PackDrill, ...]:
 def _check(asked: argparse.Namespace) -> int:
     pack, troubles = pack_shelf.read_file(asked.file)
     if asked.json:
-        print(json.dumps({"file": str(asked.file), "troubles": list(troubles)}, indent=2))
+        say_json(json.dumps({"file": str(asked.file), "troubles": list(troubles)}, indent=2))
     elif pack is not None:
         say(f"{pack_report(pack, terminal())}\n\n{asked.file} is in order.")
     else:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable, Sequence
 
 from pedaltrainer.commands import COMMANDS, load
+from pedaltrainer.system.terminal import put
 
 
 class Help(argparse.RawDescriptionHelpFormatter):
@@ -23,6 +25,8 @@ class Parser(argparse.ArgumentParser):
 
     def __init__(self, *, prog: str, builder: str = "", **options: str) -> None:
         super().__init__(prog=prog, formatter_class=Help, **options)  # type: ignore[arg-type]
+        # Colours would be made with what steers a terminal (from Python 3.14 on).
+        self.color = False
         self.builder, self._is_built = builder, False
         self.branches: dict[str, Parser] = {}
 
@@ -55,6 +59,11 @@ class Parser(argparse.ArgumentParser):
             parsers = self.add_subparsers(title="commands", metavar="COMMAND", required=True)
             for name, summary, builder in below:
                 parsers.add_parser(name.split()[-1], help=summary, description=summary, builder=builder)
+
+    def _print_message(self, message: str, file: object = None) -> None:
+        """All that argparse prints goes this way: help, the version, and what is off in the words."""
+        if message:
+            put(message, to_stderr=file is not sys.stdout, end="")
 
     def error(self, message: str) -> None:  # type: ignore[override]
         sentence = message if message.endswith(".") else message + "."

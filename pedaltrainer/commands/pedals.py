@@ -8,6 +8,7 @@ import json
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, add_input, data_folder
 from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.printing import say, say_json
 from pedaltrainer.pedals import monitor
 from pedaltrainer.songs.shipped import configs_folder
 
@@ -26,14 +27,14 @@ def pedals(parser: Parser) -> None:
 
 
 def _pedals(asked: argparse.Namespace) -> int:
-    def say(words: str) -> None:
+    def tell(words: str) -> None:
         if not asked.json:
-            print(words, flush=True)
+            say(words)
 
     seconds = 0.0 if asked.json else float("inf") if asked.seconds is None else asked.seconds
     folder = data_folder(asked)
-    found, midi = monitor.look(folder, configs_folder(), asked.input, seconds, say)
+    found, midi = monitor.look(folder, configs_folder(), asked.input, seconds, tell)
     if asked.json:
         inputs = [{"device": one.device, "way": one.way, "matched": one.matched} for one in found]
-        print(json.dumps({"midi": midi, "inputs": inputs}, indent=2))
+        say_json(json.dumps({"midi": midi, "inputs": inputs}, indent=2))
     return 0

@@ -14,10 +14,10 @@ from pedaltrainer.commands.printing import say_or_json
 from pedaltrainer.errors import InputError
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import parse_utc
-from pedaltrainer.records.table import printable
 from pedaltrainer.records.upkeep import players
 from pedaltrainer.records.upkeep.players import Player
 from pedaltrainer.system.amounts import counted
+from pedaltrainer.system.terminal import put
 
 _ERASE = """\
 Remove everything about a player from this folder's log and its copies, so that no byte
@@ -75,7 +75,7 @@ def _player_line(player: Player) -> str:
     last = f", last {parse_utc(player.last_utc).astimezone():%Y-%m-%d}" if player.last_utc else ""
     also = f", also {', '.join(player.also_played_as)}" if player.also_played_as else ""
     archived = ", archived" if player.archived else ""
-    return printable(f"{player.name}: {counted(player.takes, 'take')}{last}{also}{archived}")
+    return f"{player.name}: {counted(player.takes, 'take')}{last}{also}{archived}"
 
 
 def _rename(asked: argparse.Namespace) -> int:
@@ -128,6 +128,6 @@ def _be_sure(name: str, asked: argparse.Namespace) -> None:
         f"Everything about {name} will be gone for good. Type the name: ",
         f"To be sure, type {name} once more: ",
     ):
-        print(question, end="", file=sys.stderr, flush=True)
+        put(question, to_stderr=True, end="")
         if sys.stdin.readline().strip() != name:
             raise InputError(f"That is not {name}; nothing was erased.")

@@ -8,15 +8,16 @@ from datetime import date
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data_and_json, add_player
+from pedaltrainer.commands.asking import add_data_and_json, add_force, add_player, refuse_written_over
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.commands.printing import say
+from pedaltrainer.commands.printing import say, say_json
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history import known
 from pedaltrainer.paper import progress_picture as plots
 from pedaltrainer.practice import progress as worked_out
 from pedaltrainer.showing.results import CLEAN_TEMPO
+from pedaltrainer.system.terminal import put
 from pedaltrainer.telling import progress_words
 
 _PROGRESS = """\
@@ -32,6 +33,7 @@ def progress(parser: Parser) -> None:
     add("drill", nargs="?", metavar="DRILL", help='such as "Am E"; without it, every drill')
     add("--target", type=read.tempo, metavar="BPM", help="when would this be reached?")
     add("--picture", type=Path, metavar="FILE", help="draw it (of one drill): .png or .svg")
+    add_force(parser)
     add("--beats", type=read.whole(1, 16), metavar="N", help="only with N beats on each chord")
     add("--all", action="store_true", help="from every take, not only the last 90 days with takes")
     add("--plain", action="store_true", help="words only (as when not on a terminal)")
@@ -40,6 +42,7 @@ def progress(parser: Parser) -> None:
 
 
 def _progress(asked: argparse.Namespace) -> int:
+    refuse_written_over(asked.picture, asked)
     days = None if asked.all else known.LOOK_BACK_DAYS
     looked = known.look_back(
         desk_of(asked),
@@ -52,14 +55,14 @@ def _progress(asked: argparse.Namespace) -> int:
         for drill, takes in with_bar(takes_by_drill, "Working out")
     ]
     if looked.unread:
-        print(progress_words.unread_words(looked.unread), file=sys.stderr)
+        put(progress_words.unread_words(looked.unread), to_stderr=True)
     if asked.picture is not None:
         one = worked_out.the_only(found)
         points = [plots.Point(day.date, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]
         line, verdict = worked_out.trend_line(one), progress_words.verdict_words(one.trend)
         plots.plot_progress(asked.picture, one.drill.title, points, verdict, asked.target, line)
     if asked.json:
-        print(progress_words.as_json(found, looked.whole))
+        say_json(progress_words.as_json(found, looked.whole))
         return 0
     sketch = sys.stdout.isatty() and not asked.plain
     words = [progress_words.in_words(one, date.today(), sketch) for one in found]
@@ -68,5 +71,5 @@ def _progress(asked: argparse.Namespace) -> int:
         words.append(f"{CLEAN_TEMPO}\n{span}")
     say("\n\n".join(words) or "No takes yet.")
     if asked.picture is not None:
-        print(f"Drawn in {asked.picture}.")
+        say(f"Drawn in {asked.picture}.")
     return 0

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data_and_json, add_player
+from pedaltrainer.commands.asking import add_data_and_json, add_force, add_player, refuse_written_over
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say_or_json, terminal, warn
 from pedaltrainer.commands.songs import SONG_HELP
@@ -44,6 +44,7 @@ def ready(parser: Parser) -> None:
     add = parser.add_argument
     add("song", nargs="?", metavar="SONG", help=f"{SONG_HELP}; without it, all of them")
     add("--picture", type=Path, metavar="FILE", help="draw the song: .png, .svg or .pdf")
+    add_force(parser)
     add_player(parser, "who is playing (your login name)")
     add_data_and_json(parser)
 
@@ -59,6 +60,7 @@ def plan(parser: Parser) -> None:
 def _ready(asked: argparse.Namespace) -> int:
     if asked.picture is not None:
         check_kind(asked.picture)
+    refuse_written_over(asked.picture, asked)
     desk = desk_of(asked)
     if asked.song:
         ready = _readiness((shelf.find(desk.folder, asked.song),), desk)

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import sys
 
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, data_folder
 from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.printing import say, say_json
 from pedaltrainer.history.named import drill_key
 from pedaltrainer.records import table
 from pedaltrainer.records.log import Log
+from pedaltrainer.system.terminal import put_as_is
 
 
 def log(parser: Parser) -> None:
@@ -31,10 +32,9 @@ def _log(asked: argparse.Namespace) -> int:
         drill = drill_key(log, words) if words else None
         rows = log.takes(player=asked.player, drill=drill, include_cancelled=asked.all, limit=asked.limit)
     if asked.json:
-        print(table.as_json(rows))
+        say_json(table.as_json(rows))
     elif asked.csv:
-        sys.stdout.reconfigure(newline="")  # type: ignore[union-attr]
-        print(table.as_csv(rows), end="")
+        put_as_is(table.as_csv(rows))
     else:
-        print(table.as_table(rows))
+        say(table.as_table(rows))
     return 0

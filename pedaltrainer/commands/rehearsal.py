@@ -11,7 +11,7 @@ from pedaltrainer.commands import values as read
 from pedaltrainer.commands.options import session_options
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say_or_json, terminal
-from pedaltrainer.commands.session import add_session_options
+from pedaltrainer.commands.session import add_session_options, tell
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.commands.whose import rehearsal_desk
 from pedaltrainer.history.today import USUAL_MINUTES
@@ -22,7 +22,6 @@ from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal.learner import Learner
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.songs.shipped import shape_book
-from pedaltrainer.telling import session as report
 from pedaltrainer.telling import weeks
 
 _REHEARSE = """\
@@ -54,8 +53,7 @@ def _rehearse(asked: argparse.Namespace) -> int:
                 state = fast.rehearse(chosen, log).state
         else:
             state = app.run(chosen).state
-    true_bpm = None if asked.today else asked.skill
-    print(report.as_json(state, true_bpm) if asked.json else report.in_words(state, true_bpm))
+    tell(state, asked, None if asked.today else asked.skill)
     return 0
 
 

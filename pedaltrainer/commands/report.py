@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import os
 from datetime import datetime
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data, data_folder
+from pedaltrainer.commands.asking import add_data, add_force, data_folder, refuse_written_over
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.commands.printing import warn
+from pedaltrainer.commands.printing import say, warn
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.errors import InputError
@@ -18,6 +19,7 @@ from pedaltrainer.history.desk import Desk
 from pedaltrainer.page.content import Page
 from pedaltrainer.page.html import page
 from pedaltrainer.system.files import OTHER_FILE, write_whole
+from pedaltrainer.system.reading import There, what_is_at
 from pedaltrainer.telling.report import player_page
 from pedaltrainer.telling.report_players import players_page
 
@@ -34,6 +36,7 @@ def report(parser: Parser) -> None:
     parser.runs(_report, _REPORT)
     add = parser.add_argument
     add("--out", type=Path, metavar="FILE", help="where to (report.html, or players.html)")
+    add_force(parser)
     whose = parser.add_mutually_exclusive_group()
     whose.add_argument("--player", type=read.name, metavar="NAME", help="whose report (your login name)")
     whose.add_argument(
@@ -52,9 +55,10 @@ def _report(asked: argparse.Namespace) -> int:
     out = asked.out or Path("players.html" if teachers else "report.html")
     if out.suffix.lower() not in KINDS:
         raise InputError(f"{out} is no page; name a file that ends in .html.")
+    refuse_written_over(out, asked)
     content = _of_all(asked) if teachers else _of_one(asked)
     write_whole(out, page(content), mend=OTHER_FILE)
-    print(f"Written: {out}")
+    say(f"Written: {out}")
     return 0
 
 
@@ -67,9 +71,9 @@ def _of_one(asked: argparse.Namespace) -> Page:
 
 def _of_all(asked: argparse.Namespace) -> Page:
     own, now = data_folder(asked), _now()
-    paths = dict.fromkeys(path.resolve() for path in asked.players or [own])
+    paths = dict.fromkeys(Path(os.path.realpath(path)) for path in asked.players or [own])
     # Beside a log that is a file alone, the songs and packs are our own.
-    desks = [Desk(own if path.is_file() else path, "", log_at=path) for path in paths]
+    desks = [Desk(own if what_is_at(path) is There.FILE else path, "", log_at=path) for path in paths]
     for desk in desks:
         warn(desk.troubles)
     return players_page(many_players.pupils(desks, now, asked.days, with_bar), now.date(), asked.days)

@@ -8,11 +8,12 @@ from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, add_input, add_player
 from pedaltrainer.commands.options import session_options
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.commands.printing import warn
+from pedaltrainer.commands.printing import say, say_json, warn
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.live import app
 from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.records.preferences import BOXES
+from pedaltrainer.session.state import State
 from pedaltrainer.telling import session as report
 
 _PLAY = """\
@@ -37,8 +38,16 @@ def _play(asked: argparse.Namespace) -> int:
     options = session_options(asked, desk_of(asked))
     warn(options.notices)
     state = app.run(options).state
-    print(report.as_json(state, None) if asked.json else report.in_words(state, None))
+    tell(state, asked, None)
     return 0
+
+
+def tell(state: State, asked: argparse.Namespace, true_bpm: float | None) -> None:
+    """Print what a session found; true_bpm: of a made-up player."""
+    if asked.json:
+        say_json(report.as_json(state, true_bpm))
+    else:
+        say(report.in_words(state, true_bpm))
 
 
 def add_session_options(parser: Parser, default_seed: int | None = None) -> None:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data, add_player
+from pedaltrainer.commands.asking import add_data, add_force, add_player, refuse_written_over
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say, warn
 from pedaltrainer.commands.whose import desk_of
@@ -21,6 +20,7 @@ from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.take import DatedTake
 from pedaltrainer.system.amounts import counted
+from pedaltrainer.system.terminal import put
 from pedaltrainer.telling import progress_words, sheets
 from pedaltrainer.telling.sheets import SheetDrill
 
@@ -42,6 +42,7 @@ def sheet(parser: Parser) -> None:
     add = parser.add_argument
     add("drills", nargs="*", metavar="DRILL", help='such as "Dm G7", "F"')
     add("--out", type=Path, default=USUAL_FILE, metavar="FILE", help=f"the .pdf file to write ({USUAL_FILE})")
+    add_force(parser)
     add("--paper", type=str.lower, default="a4", metavar="PAPER", help="a4 or letter (a4)")
     add("--blank", action="store_true", help="nothing filled in, and how to use it in a few words")
     add(
@@ -58,6 +59,7 @@ def sheet(parser: Parser) -> None:
 
 
 def _sheet(asked: argparse.Namespace) -> int:
+    refuse_written_over(asked.out, asked)
     desk = desk_of(asked)
     player, drills, more = _content(asked, desk)
     sheet = sheets.sheet_of(drills, desk.shapes, player, asked.target, asked.blank)
@@ -100,5 +102,5 @@ def _takes(desk: Desk, weeks: int, named: Sequence[Drill]) -> Mapping[Drill, Seq
 
     looked = known.look_back(desk, choose, days=7 * weeks)
     if looked.unread:
-        print(progress_words.unread_words(looked.unread), file=sys.stderr)
+        put(progress_words.unread_words(looked.unread), to_stderr=True)
     return sheets.of_the_last_weeks(looked.dated, weeks)

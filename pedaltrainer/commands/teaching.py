@@ -7,6 +7,7 @@ import argparse
 from pedaltrainer.commands.asking import add_data, add_input, data_folder
 from pedaltrainer.commands.options import lesson_options
 from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.printing import say
 from pedaltrainer.live import app
 from pedaltrainer.pedals import monitor
 from pedaltrainer.showing.words import ack_words
@@ -27,9 +28,9 @@ def teach(parser: Parser) -> None:
 
 def _teach(asked: argparse.Namespace) -> int:
     if asked.terminal:
-        path = monitor.teach(data_folder(asked), asked.input, lambda words: print(words, flush=True))
-        print(f"Kept in {path}." if path else "Nothing was learnt; nothing was changed.")
+        path = monitor.teach(data_folder(asked), asked.input, say)
+        say(f"Kept in {path}." if path else "Nothing was learnt; nothing was changed.")
         return 0
     said = app.run(lesson_options(asked)).state.ack
-    print(f"{ack_words(said)}." if said else "Nothing was learnt; nothing was changed.")
+    say(f"{ack_words(said)}." if said else "Nothing was learnt; nothing was changed.")
     return 0

@@ -7,9 +7,15 @@ import json
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
-from pedaltrainer.commands.asking import add_data_and_json, add_json, data_folder
+from pedaltrainer.commands.asking import (
+    add_data_and_json,
+    add_force,
+    add_json,
+    data_folder,
+    refuse_written_over,
+)
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.commands.printing import say_or_json
+from pedaltrainer.commands.printing import say, say_json, say_or_json
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import parse_drill
@@ -36,6 +42,7 @@ def click(parser: Parser) -> None:
     add("--tempo", type=read.number(20, 300, " BPM"), required=True, metavar="BPM", help="20 to 300")
     add("--bars", type=read.whole(1, 10_000), default=50, metavar="N", help="length in bars (50)")
     add("--out", type=Path, required=True, metavar="FILE", help="the WAV file to write")
+    add_force(parser)
     add("--metre", type=read.metre, default=4, metavar="N/M", help="beats in a bar (4/4)")
     add("--accent", choices=("on", "off"), default="on", help="accent the first beat of each bar (on)")
     add("--offbeat", choices=("on", "off"), default="on", help="a softer mark half-way between beats (on)")
@@ -57,6 +64,7 @@ def track(parser: Parser) -> None:
     add("--metre", type=_metre, metavar="N/M", help="the drill's metre (4/4); in 6/8 a beat is dotted")
     add("--volume", type=read.number(0, 1), metavar="V", help="of a WAV file, 0 to 1 (0.4)")
     add("--out", type=_sound_file, required=True, metavar="FILE", help="what to write: .mid or .wav")
+    add_force(parser)
     add_data_and_json(parser)
 
 
@@ -75,6 +83,7 @@ def _sound_file(words: str) -> Path:
 
 
 def _click(asked: argparse.Namespace) -> int:
+    refuse_written_over(asked.out, asked)
     render_click(
         tempo_bpm=asked.tempo,
         bars=asked.bars,
@@ -86,13 +95,14 @@ def _click(asked: argparse.Namespace) -> int:
         volume=asked.volume,
     )
     if asked.json:
-        print(json.dumps({"out": str(asked.out), "tempo_bpm": asked.tempo, "bars": asked.bars}))
+        say_json(json.dumps({"out": str(asked.out), "tempo_bpm": asked.tempo, "bars": asked.bars}))
     else:
-        print(f"{asked.out}: {counted(asked.bars, 'bar')} at {asked.tempo:g} BPM.")
+        say(f"{asked.out}: {counted(asked.bars, 'bar')} at {asked.tempo:g} BPM.")
     return 0
 
 
 def _track(asked: argparse.Namespace) -> int:
+    refuse_written_over(asked.out, asked)
     track = _of_song(asked) if asked.song is not None else _of_drill(asked)
     if asked.out.suffix.lower() == ".wav":
         volume = DEFAULT_VOLUME if asked.volume is None else asked.volume

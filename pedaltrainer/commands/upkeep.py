@@ -12,6 +12,7 @@ from pedaltrainer.commands.asking import add_data_and_json, data_folder
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say_or_json
 from pedaltrainer.commands.waiting import with_bar
+from pedaltrainer.history.named import does_not_agree
 from pedaltrainer.history.retelling import told_otherwise
 from pedaltrainer.records.upkeep import checking, merging, repairing, snapshot
 from pedaltrainer.records.upkeep.checking import Checked
@@ -93,7 +94,7 @@ def _check(asked: argparse.Namespace) -> int:
     path = snapshot.file_of(asked.place or data_folder(asked))
     if asked.repair is not None:
         refuse_existing(asked.repair)
-    checked = checking.check(path, datetime.now(UTC), told_otherwise, with_bar)
+    checked = checking.check(path, datetime.now(UTC), told_otherwise, with_bar, does_not_agree)
     repaired = None if asked.repair is None else repairing.repair(path, asked.repair, with_bar)
     lines = _checked_lines(checked)
     if repaired is not None:

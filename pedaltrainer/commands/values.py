@@ -53,10 +53,12 @@ def metre(text: str) -> int:
 
 
 def name(text: str) -> str:
-    """A name that is not blank."""
-    if not text.strip():
-        raise argparse.ArgumentTypeError("“” will not do; give a name.")
-    return text.strip()
+    """A name that is not blank, and is text."""
+    name = text.strip()
+    # What the terminal sends that is not UTF-8 comes as half of a character.
+    if not name or name.encode(errors="replace") != name.encode(errors="surrogatepass"):
+        raise argparse.ArgumentTypeError(f"“{text}” will not do; give a name, in UTF-8.")
+    return name
 
 
 def tuning(text: str) -> Tuning:

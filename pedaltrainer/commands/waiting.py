@@ -7,6 +7,8 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from typing import TextIO, TypeVar
 
+from pedaltrainer.system.terminal import harmless
+
 T = TypeVar("T")
 
 PATIENCE_S = 1.0
@@ -23,7 +25,7 @@ def with_bar(
 
     out: where (the standard error); nothing is drawn when that is not a terminal.
     """
-    out = sys.stderr if out is None else out
+    out, doing = sys.stderr if out is None else out, harmless(doing)
     began_s, drawn = clock(), False
     try:
         for done, item in enumerate(items):

@@ -15,6 +15,7 @@ from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.records import opening, preferences
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.preferences import Preferences as Preferences
+from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.songs import shelf as song_shelf
 from pedaltrainer.songs.shipped import demo_songs, shape_book
 from pedaltrainer.songs.song import Song
@@ -60,7 +61,8 @@ class Desk:
     def log(self) -> Log:
         """The log, opened to be read. Raises InputError when there is none or it cannot be."""
         place = self.log_place
-        return Log.open_another(place) if what_is_at(place) is There.FILE else Log.open(place, read_only=True)
+        is_a_file = what_is_at(place) is There.FILE
+        return snapshot.open_another(place) if is_a_file else Log.open(place, read_only=True)
 
     # --- what is kept beside it -----------------------------------------------------------
 

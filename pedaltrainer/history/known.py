@@ -6,12 +6,12 @@ A drill whose name this program cannot read (a newer program wrote it) is passed
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.history.named import readable, take_of
+from pedaltrainer.history.named import in_order, readable, take_of
 from pedaltrainer.practice import clean_tempo
 from pedaltrainer.practice.coach.evidence import MOST_TAKES, Evidence, evidence_of
 from pedaltrainer.practice.drill import Drill
@@ -142,7 +142,7 @@ def _evidence(
     drill: Drill, newest_first: Sequence[Answer], now: datetime, with_trend: bool = False
 ) -> Evidence:
     newest = newest_first[0]
-    drill = replace(drill, chords=newest.chords)
+    drill = in_order(drill, newest.chords)
     dated, reaction_s = _dated(drill, newest_first), newest.reaction_ms / 1000
     return evidence_of(drill, dated, now, reaction_s=reaction_s, with_trend=with_trend)
 
@@ -188,7 +188,7 @@ def look_back(desk: Desk, choose: Choose, days: int | None = LOOK_BACK_DAYS) -> 
     dated = {}
     for drill, key in chosen.items():
         if key in by_key:
-            own = replace(drill, chords=by_key[key][0].chords)
+            own = in_order(drill, by_key[key][0].chords)
             dated[own] = _dated(own, by_key[key])
         elif len(chosen) == 1:
             dated[drill] = []

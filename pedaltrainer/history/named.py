@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.practice.drill import IN_ORDER, Drill, parse_drill
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, TakeRow
@@ -19,7 +19,28 @@ def take_of(row: TakeRow | Answer, drill: Drill) -> Take:
 
 def drill_of(row: TakeRow | Answer) -> Drill:
     """The drill that a take of the log is of. Raises InputError for one that only a newer program knows."""
-    return replace(parse_drill(row.drill), chords=row.chords)
+    return in_order(parse_drill(row.drill), row.chords)
+
+
+def in_order(drill: Drill, chords: tuple[str, ...]) -> Drill:
+    """The drill with its chords as they were played; as its name has them, where these are other chords."""
+    return replace(drill, chords=chords) if _are_its_chords(drill, chords) else drill
+
+
+def does_not_agree(drill: str, chords: tuple[str, ...]) -> str | None:
+    """What is wrong with the chords of a drill; None when they are its own, or a newer program's affair."""
+    try:
+        own = parse_drill(drill)
+    except InputError:
+        return None
+    if _are_its_chords(own, chords):
+        return None
+    return f"{', '.join(chords)} are not the chords of the drill {drill}"
+
+
+def _are_its_chords(drill: Drill, chords: tuple[str, ...]) -> bool:
+    ordered = drill.kind in IN_ORDER
+    return chords == drill.chords if ordered else sorted(chords) == sorted(drill.chords)
 
 
 def readable(keys: Iterable[str]) -> tuple[dict[Drill, str], tuple[str, ...]]:

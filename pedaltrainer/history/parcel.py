@@ -21,6 +21,7 @@ from pedaltrainer.records.upkeep import exporting
 from pedaltrainer.records.upkeep import of_one_player as pack_return
 from pedaltrainer.system.files import OTHER_FILE, whole_file
 from pedaltrainer.system.patience import Waiting, in_silence
+from pedaltrainer.system.reading import There, what_is_at
 
 ABOUT = """\
 Everything this machine keeps about {player}, as of {when}.
@@ -103,7 +104,7 @@ def write_player(desk: Desk, target: Path, now: datetime, waiting: Waiting = in_
         with TemporaryDirectory(prefix="pedaltrainer-player-") as scratch:
             own = Desk(Path(scratch), shown)
             pack_return.return_log(desk.folder, shown, own.folder / FILE_NAME)
-            with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as parcel:
+            with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED, strict_timestamps=False) as parcel:
                 takes = _fill(parcel, own, now, waiting)
                 _add_beside(parcel, desk.folder)
     return takes
@@ -132,5 +133,7 @@ def _add_beside(parcel: zipfile.ZipFile, folder: Path) -> None:
     for name in BESIDE:
         place = folder / name
         for path in sorted(place.rglob("*")) if place.is_dir() else [place]:
-            if path.is_file():
-                parcel.write(path, str(path.relative_to(folder)))
+            if what_is_at(path) is There.FILE:
+                # A name that is not UTF-8 has no place in a ZIP file.
+                name = str(path.relative_to(folder)).encode(errors="replace").decode()
+                parcel.write(path, name)

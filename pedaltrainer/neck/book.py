@@ -16,6 +16,9 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.symbols import parse_chord
 from pedaltrainer.neck.chords.tuning import HIGHEST_FRET, STANDARD_TUNING, Tuning
 from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.system.reading import is_missing, parse_toml, read_text
+
+MOST_BYTES = 1_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,11 +46,11 @@ def read_shape_book(path: Path) -> ShapeBook:
 
     Raises InputError naming the file, the chord and the mend when it cannot be read.
     """
+    if is_missing(path):
+        raise InputError(f"The shape file {path} is not there; install the trainer again.")
     try:
-        tables = tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise InputError(f"The shape file {path} is not there; install the trainer again.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as trouble:
+        tables = parse_toml(read_text(path, MOST_BYTES))
+    except tomllib.TOMLDecodeError as trouble:
         raise InputError(f"The shape file {path} is not readable TOML: {trouble}.") from None
     return ShapeBook(
         {str(parse_chord(name)): read_shape(path, name, table) for name, table in tables.items()}

@@ -25,6 +25,7 @@ from pedaltrainer.songs.chart import LEAST_BPM, MOST_BPM, parse_chart
 from pedaltrainer.songs.dates import parse_day
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import TITLE_LINE, with_day
+from pedaltrainer.system.reading import parse_toml
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 LONGEST_PACK = 2_000_000
@@ -86,8 +87,8 @@ def read_pack(text: str, name: str, beside: Beside = no_files) -> Read:
     if len(text) > LONGEST_PACK:
         return Read(None, (f"{name} has more than {LONGEST_PACK:,} characters; is it a pack?",))
     try:
-        found = tomllib.loads(text.replace("\r\n", "\n"))
-    except (ValueError, RecursionError) as error:
+        found = parse_toml(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as error:
         at = re.search(r"at line (\d+)", str(error))
         line = int(at[1]) if at else text.count("\n") + 1
         return Read(

@@ -7,6 +7,8 @@ import re
 import tomllib
 from dataclasses import dataclass, field
 
+from pedaltrainer.system.reading import parse_toml
+
 _HEADING = re.compile(r"\s*(?P<open>\[\[?)(?P<name>[^\[\]\n]+)\]")
 _KEY = re.compile(r"""\s*(?P<name>[A-Za-z0-9_-]+|"[^"]*"|'[^']*')\s*=\s*(?P<value>.*)""")
 _DELIMITERS = ('"""', "'''")
@@ -61,8 +63,8 @@ class Places:
 def _path(name: str) -> Path:
     """The parts of a dotted name: shapes."F#m"."""
     try:
-        found = tomllib.loads(f"{name} = 0")
-    except (tomllib.TOMLDecodeError, RecursionError):
+        found = parse_toml(f"{name} = 0")
+    except tomllib.TOMLDecodeError:
         return (json.dumps(name),)
     path: list[str | int] = []
     inside: object = found

@@ -25,6 +25,7 @@ from pedaltrainer.songs.shipped import SHAPES_FILE, shape_book
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import write_chart
 from pedaltrainer.system.files import file_stem, free_name, put_away, write_whole
+from pedaltrainer.system.reading import as_text, is_missing, parse_toml, read_some
 
 FOLDER, DROPPED, SUFFIX = "packs", "dropped", ".toml"
 
@@ -44,17 +45,7 @@ def read_whole(path: Path) -> Pack:
 
 
 def _text(path: Path) -> str:
-    try:
-        with path.open("rb") as file:
-            data = file.read(4 * LONGEST_PACK + 1)
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = error.object.count(b"\n", 0, error.start) + 1
-        raise InputError(f"{path}, line {line}: this is not UTF-8 text; save the pack as UTF-8.") from None
-    except OSError as error:
-        raise InputError(
-            f"{path} cannot be read ({error.strerror}); check its name and permissions."
-        ) from error
+    return as_text(path, read_some(path, 4 * LONGEST_PACK), "pack")
 
 
 def _beside(folder: Path, name: str) -> str:
@@ -180,13 +171,13 @@ def _name(song: Song) -> str:
 
 def _own_shapes(folder: Path) -> Mapping[str, Shape]:
     path = folder / SHAPES_FILE
-    return read_shape_book(path).shapes if path.exists() else {}
+    return {} if is_missing(path) else read_shape_book(path).shapes
 
 
 def _add_shapes(folder: Path, shapes: Mapping[str, Shape]) -> None:
     """Write shapes into the player's own file; tables of the same chords go, the old file is kept."""
     path = folder / SHAPES_FILE
-    before = _text(path) if path.exists() else "# Your own shapes.\n"
+    before = "# Your own shapes.\n" if is_missing(path) else _text(path)
     if set(shapes) & set(_own_shapes(folder)):
         write_whole(free_name(folder / FOLDER / DROPPED, "shapes", SUFFIX), before)
     lines = _without(before, shapes)
@@ -201,7 +192,7 @@ def _without(text: str, chords: Mapping[str, Shape]) -> list[str]:
     for line in text.rstrip("\n").split("\n"):
         if line.lstrip().startswith("["):
             with contextlib.suppress(tomllib.TOMLDecodeError, InputError):
-                (name,) = tomllib.loads(line)
+                (name,) = parse_toml(line)
                 goes = str(parse_chord(name)) in chords
         if not goes:
             kept.append(line)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import warnings
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -9,8 +10,16 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+import platformdirs
+
 from pedaltrainer.errors import InputError
 from pedaltrainer.system.files import OTHER_FILE, whole_file
+
+# matplotlib keeps a list of the machine's fonts. Unless it is told where, before it is imported, it makes
+# folders of its own in the player's home.
+os.environ.setdefault(
+    "MPLCONFIGDIR", str(platformdirs.user_cache_path("pedaltrainer", appauthor=False) / "matplotlib")
+)
 
 INK, ACCENT, FAINT, GROUND = "#14110f", "#8a5a12", "#bcae98", "#ffffff"
 """The stage's warm colours on white: a picture is printed and put on a music stand. What is told by a

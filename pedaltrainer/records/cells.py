@@ -57,7 +57,7 @@ def one_of(column: str, values: Sequence[str]) -> str:
 def take_of(row: Sequence[Any], names: Names) -> TakeRow:
     *values, cancelled = row
     named = dict(zip(TAKE_COLUMNS, values, strict=True))
-    named["chords"] = _chords(named["chords"])
+    named["chords"] = chords_of(named["chords"])
     named["player"] = names.shown(named["player"])
     return TakeRow(**named, cancelled=bool(cancelled))
 
@@ -65,7 +65,7 @@ def take_of(row: Sequence[Any], names: Names) -> TakeRow:
 def answer_of(row: Sequence[Any]) -> Answer:
     """Raises one of UNREADABLE for a row that measuring could not use."""
     drill, chords, *rest = row
-    answer = Answer(drill, _chords(chords), *rest)
+    answer = Answer(drill, chords_of(chords), *rest)
     parse_utc(answer.started_utc)
     if not (
         isinstance(drill, str)
@@ -80,7 +80,8 @@ def answer_of(row: Sequence[Any]) -> Answer:
 
 
 @lru_cache(maxsize=1024)
-def _chords(text: str) -> tuple[str, ...]:
+def chords_of(text: str) -> tuple[str, ...]:
+    """Chord symbols from their JSON. Raises one of UNREADABLE."""
     chords = json.loads(text)
     if not isinstance(chords, list) or not all(isinstance(chord, str) for chord in chords):
         raise ValueError("chords are a list of symbols")

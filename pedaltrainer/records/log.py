@@ -63,8 +63,11 @@ class Log:
     undone, so the same call can be made again.
     """
 
-    def __init__(self, path: Path, connection: Connection) -> None:
+    def __init__(
+        self, path: Path, connection: Connection, on_close: Callable[[], None] = lambda: None
+    ) -> None:
         self.path = path
+        self._on_close = on_close
         self._connection = connection
         self._turn = threading.RLock()
         self._held = Held(path)
@@ -100,19 +103,12 @@ class Log:
                 return cls(path, opening.open_to_read(path, busy_timeout_s))
             return cls(path, opening.open_to_write(path, busy_timeout_s))
 
-    @classmethod
-    def open_another(cls, path: Path) -> Log:
-        """A log of any name that somebody else may have made, to be read. Raises InputError."""
-        opening.find(path.parent, path)
-        opening.refuse_a_foreign_header(path)
-        with trouble.said_in_words(path):
-            return cls(path, opening.open_to_read(path, foreign=True))
-
     def close(self) -> None:
         """Close the file; the write-ahead log is folded into it. Closing twice does nothing."""
         with self._turn:
             self._connection.close()
             self._held.let_go()
+            self._on_close()
 
     def __enter__(self) -> Log:
         return self

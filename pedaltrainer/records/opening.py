@@ -29,6 +29,22 @@ BESIDE = ("-wal", "-shm", "-journal")
 """What may stand beside a log and belong to it."""
 
 
+def refuse_no_folder(folder: Path) -> None:
+    """Raises InputError for a folder that is something else, or into which this user cannot look.
+
+    One that is not there is none of these: it is made when something is kept.
+    """
+    try:
+        if not stat.S_ISDIR(folder.stat().st_mode):
+            raise InputError(trouble.FOLDER_IS_A_FILE.format(path=folder))
+        next(folder.iterdir(), None)
+    except FileNotFoundError:
+        return
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise InputError(trouble.NO_FOLDER.format(path=folder, reason=why)) from error
+
+
 def find(folder: Path, path: Path) -> bool:
     """Whether the log is there. Raises InputError when something else is in its place, or beside it."""
     try:
@@ -134,12 +150,18 @@ def _refuse_newer(path: Path, version: int) -> None:
 
 def _accepted_version(path: Path, connection: sqlite3.Connection, foreign: bool) -> int:
     """The version of an open file that is ours and not newer; 0 for one without tables."""
-    # One transaction, one state of the file: another program may be making the log right now.
-    connection.execute("BEGIN")
-    version = schema.version_of(connection)
-    (application_id,) = connection.execute("PRAGMA application_id").fetchone()
-    things = schema.things_in(connection)
-    connection.execute("COMMIT")
+    try:
+        # One transaction, one state of the file: another program may be making the log right now.
+        connection.execute("BEGIN")
+        version = schema.version_of(connection)
+        (application_id,) = connection.execute("PRAGMA application_id").fetchone()
+        things = schema.things_in(connection)
+        connection.execute("COMMIT")
+    except sqlite3.OperationalError as error:
+        # A format that there is not, or a table told of in words that are no SQL.
+        if primary_code(error) == sqlite3.SQLITE_ERROR:
+            raise InputError(trouble.DAMAGED.format(path=path)) from error
+        raise
     if things and application_id != schema.APPLICATION_ID:
         raise InputError(trouble.NOT_OURS.format(path=path))
     _refuse_newer(path, version)

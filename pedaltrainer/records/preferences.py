@@ -21,9 +21,11 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.tuning import parse_tuning
 from pedaltrainer.records.rows import ANSWER_STYLES, parse_utc
 from pedaltrainer.system.files import write_whole
+from pedaltrainer.system.reading import is_missing, parse_toml, read_text
 
 FILE_NAME = "settings.toml"
 BOXES = ("in-take", "between")
+MOST_BYTES = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,23 +136,12 @@ def save(folder: Path, settings: Preferences) -> None:
 
 
 def _read(path: Path) -> str | None:
-    try:
-        # Some editors begin a UTF-8 file with a byte order mark, which TOML does not allow.
-        return path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        return None
-    except UnicodeDecodeError as error:
-        line = error.object.count(b"\n", 0, error.start) + 1
-        raise InputError(f"{path}, line {line}: this is not UTF-8 text; save the file as UTF-8.") from error
-    except OSError as error:
-        raise InputError(
-            f"{path} cannot be read ({error.strerror}); mend its permissions or move it away."
-        ) from error
+    return None if is_missing(path) else read_text(path, MOST_BYTES)
 
 
 def _parse(path: Path, text: str) -> Preferences:
     try:
-        found = tomllib.loads(text)
+        found = parse_toml(text)
     except tomllib.TOMLDecodeError as error:
         at_line = re.search(r"at line (\d+)", str(error))
         line = int(at_line[1]) if at_line else text.count("\n") + 1
@@ -217,7 +208,7 @@ def _rewritten(path: Path, before: str | None, settings: Preferences) -> str:
     text = _joined(lines, missing)
     # A value that its author spread over several lines is the one thing that cannot be mended line by line.
     with contextlib.suppress(tomllib.TOMLDecodeError):
-        if tomllib.loads(text) == wanted:
+        if parse_toml(text) == wanted:
             return text
     return _joined(fresh.splitlines(), wanted)
 

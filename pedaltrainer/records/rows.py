@@ -257,6 +257,8 @@ class SessionRow:
 
 def check_json_object(value: Mapping[str, Any], name: str) -> str:
     """The JSON text of an object of plain JSON values. Raises ValueError naming what it was for."""
+    if not isinstance(value, Mapping):
+        raise ValueError(f"{name} must be an object, not {type(value).__name__}")
     try:
         text = to_json(value)
     except (TypeError, ValueError) as problem:

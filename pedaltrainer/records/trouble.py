@@ -101,6 +101,22 @@ def let_an_interrupt_through(error: Exception) -> None:
         raise KeyboardInterrupt from error
 
 
+@contextmanager
+def said_of_the_source(source: Path) -> Iterator[None]:
+    """Where rows go from one log to another in one statement, the one they come from is the one to doubt."""
+    try:
+        yield
+    except sqlite3.IntegrityError as refused:
+        raise InputError(REFUSED_ROWS.format(path=source, reason=refused)) from refused
+    except UnicodeDecodeError as error:
+        raise InputError(DAMAGED.format(path=source)) from error
+    except sqlite3.Error as error:
+        if primary_code(error) not in OF_WHAT_IS_IN_IT:
+            raise
+        with said_in_words(source):
+            raise
+
+
 def is_full(path: Path) -> bool:
     """Whether the disk on which a file is, or would be, has no room left."""
     with suppress(OSError):

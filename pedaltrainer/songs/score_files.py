@@ -16,6 +16,7 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import iterparse
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.system.reading import read_some
 
 LARGEST_BYTES = 10_000_000
 LARGEST_CONTAINER_BYTES = 100_000
@@ -35,14 +36,7 @@ def read_elements(path: Path) -> Element:
 
 
 def _limited(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST_BYTES + 1)
-    except OSError as error:
-        raise InputError(
-            f"{path} cannot be read ({error.strerror}); check its name and permissions."
-        ) from error
-    return _checked_size(str(path), data, LARGEST_BYTES)
+    return _checked_size(str(path), read_some(path, LARGEST_BYTES), LARGEST_BYTES)
 
 
 def _checked_size(name: str, data: bytes, limit: int) -> bytes:

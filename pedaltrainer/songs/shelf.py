@@ -17,6 +17,7 @@ from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import TITLE_LINE, with_day, write_chart
 from pedaltrainer.system.files import file_stem, free_name, put_away, write_whole
+from pedaltrainer.system.reading import read_some
 
 SUFFIX = ".chart"
 REMOVED = "removed"
@@ -140,13 +141,7 @@ def _read(path: Path, today: date) -> tuple[Song, str]:
 
 
 def _bytes(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            return file.read(4 * LONGEST_CHART + 1)  # at most four bytes a character in UTF-8
-    except OSError as error:
-        raise InputError(
-            f"{path} cannot be read ({error.strerror}); check its name and permissions."
-        ) from error
+    return read_some(path, 4 * LONGEST_CHART)  # at most four bytes a character in UTF-8
 
 
 def _text(path: Path, data: bytes) -> str:

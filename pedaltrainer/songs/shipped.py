@@ -9,6 +9,7 @@ from pedaltrainer.neck.book import ShapeBook, read_shape_book
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.songs.song import Song
+from pedaltrainer.system.reading import is_missing
 
 SHAPES_FILE = "shapes.toml"
 
@@ -32,6 +33,6 @@ def shape_book(folder: Path | None = None, tuning: Tuning = STANDARD_TUNING) -> 
     """
     book = read_shape_book(configs_folder() / SHAPES_FILE)
     own = folder / SHAPES_FILE if folder else None
-    if own is not None and own.exists():
+    if own is not None and not is_missing(own):
         book = book.under(read_shape_book(own))
     return book.in_tuning(tuning)

@@ -43,10 +43,10 @@ def put_away(file: Path, to: Path) -> None:
         ) from error
 
 
-def refuse_existing(path: Path) -> None:
+def refuse_existing(path: Path, mend: str = "name a new file, so that nothing is written over") -> None:
     """Raises InputError when there is something of that name."""
     if os.path.lexists(path):
-        raise InputError(f"{path} is there already; name a new file, so that nothing is written over.")
+        raise InputError(f"{path} is there already; {mend}.")
 
 
 @contextlib.contextmanager

@@ -32,21 +32,34 @@ def what_is_at(path: Path) -> There | None:
     return There.FILE if stat.S_ISREG(mode) else There.FOLDER if stat.S_ISDIR(mode) else There.OTHER
 
 
-def read_bytes(path: Path, most_bytes: int) -> bytes:
-    """The content of an ordinary file. Raises InputError when it cannot be read, is none, or is longer."""
+def is_missing(path: Path) -> bool:
+    """Whether there is nothing of that name, not even a link that leads nowhere."""
+    return not os.path.lexists(path)
+
+
+def read_some(path: Path, most_bytes: int) -> bytes:
+    """The content of an ordinary file, or one byte more of it than `most_bytes`.
+
+    Raises InputError when it cannot be read or is no ordinary file.
+    """
     try:
         # Without waiting: to open a pipe would last until somebody writes into it.
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         try:
             if not stat.S_ISREG(os.fstat(handle).st_mode):
-                raise InputError(f"{path} is no ordinary file; name one that is.")
+                raise InputError(f"{path} cannot be read (it is no ordinary file); name one that is.")
             with os.fdopen(handle, "rb", closefd=False) as file:
-                data = file.read(most_bytes + 1)
+                return file.read(most_bytes + 1)
         finally:
             os.close(handle)
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise InputError(f"{path} cannot be read ({why}); check its name and permissions.") from error
+
+
+def read_bytes(path: Path, most_bytes: int) -> bytes:
+    """The content of an ordinary file. Raises InputError as `read_some` does, or when it is longer."""
+    data = read_some(path, most_bytes)
     if len(data) > most_bytes:
         raise InputError(f"{path} has more than {most_bytes / 1e6:,g} MB; is it the right file?")
     return data

@@ -269,7 +269,7 @@ def test_a_row_may_be_as_long_as_a_song(found):
 def test_a_file_that_is_no_text_is_refused_and_named(capsys, tmp_path):
     (tmp_path / "chart.bin").write_bytes(bytes(range(256)))
     assert main(["route", str(tmp_path / "chart.bin")]) == 2
-    assert "chart.bin cannot be read" in capsys.readouterr().err
+    assert "chart.bin, line 2: this is not UTF-8 text" in capsys.readouterr().err
 
 
 def test_a_chord_with_chosen_frets_keeps_them(found):

@@ -47,7 +47,8 @@ def play(folder, *drills: str, days: int = 2, gap_days: int = 4, clean_bpm: floa
 def sheet(tmp_path, capsys):
     def run(*words: str) -> str:
         path = tmp_path / "sheet.pdf"
-        assert main(["sheet", "--data", str(tmp_path), "--out", str(path), "--player", "Tess", *words]) == 0
+        where = ("--data", str(tmp_path), "--out", str(path), "--force")
+        assert main(["sheet", *where, "--player", "Tess", *words]) == 0
         return "\n".join(page.extract_text() for page in PdfReader(path).pages)
 
     return run

@@ -45,7 +45,7 @@ def test_help_tells_the_job_and_every_command_and_loads_no_library_and_no_room()
     assert heavy == set()
     assert ours == [
         "pedaltrainer", "pedaltrainer.cli", "pedaltrainer.commands", "pedaltrainer.commands.parser",
-        "pedaltrainer.errors",
+        "pedaltrainer.errors", "pedaltrainer.system", "pedaltrainer.system.terminal",
     ]  # fmt: skip
 
 

@@ -21,13 +21,16 @@ from pedaltrainer.pedals.bindings import Binding, Bindings, default_bindings, fi
 from pedaltrainer.pedals.midi.lights import LightRow
 from pedaltrainer.pedals.taught.form import DeviceBinding, as_toml, parse_binding
 from pedaltrainer.system.files import write_whole
+from pedaltrainer.system.reading import is_missing, read_text
 
 FOLDER = "pedals"
+MOST_IN_NAME = 60
+MOST_BYTES = 1_000_000
 
 
 def slug(device: str) -> str:
     """A file name for a device: small letters, digits and hyphens."""
-    return re.sub(r"[^a-z0-9]+", "-", device.lower()).strip("-") or "pedal"
+    return re.sub(r"[^a-z0-9]+", "-", device.lower())[:MOST_IN_NAME].strip("-") or "pedal"
 
 
 def own_path(data_folder: Path, device: str) -> Path:
@@ -54,7 +57,7 @@ def save_binding(data_folder: Path, binding: DeviceBinding) -> Path:
     read or written.
     """
     path = own_path(data_folder, binding.device)
-    if path.exists() and not binding.lights:
+    if not is_missing(path) and not binding.lights:
         binding = replace(binding, lights=read_binding(path).lights)
     write_whole(path, as_toml(binding))
     return path
@@ -62,16 +65,7 @@ def save_binding(data_folder: Path, binding: DeviceBinding) -> Path:
 
 def read_binding(path: Path) -> DeviceBinding:
     """Read one binding file. Raises InputError naming the file, the line and the mend."""
-    try:
-        text = path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
-    except UnicodeDecodeError as error:
-        line = error.object.count(b"\n", 0, error.start) + 1
-        raise InputError(f"{path}, line {line}: this is not UTF-8 text; save the file as UTF-8.") from error
-    except OSError as error:
-        raise InputError(
-            f"{path} cannot be read ({error.strerror}); mend its permissions or move it away."
-        ) from error
-    return parse_binding(text, str(path))
+    return parse_binding(read_text(path, MOST_BYTES).replace("\r\n", "\n"), str(path))
 
 
 def presets(configs_folder: Path) -> dict[str, DeviceBinding]:

@@ -20,6 +20,7 @@ from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.kinds import LONGEST_WINDOW_S, SwitchKind, SwitchProfile
 from pedaltrainer.pedals.midi.lights import MESSAGES, LightRow, Moment
 from pedaltrainer.pedals.switch import WINDOW_S
+from pedaltrainer.system.reading import parse_toml
 
 HEADER = """\
 # What the switches of one device do. Edit it by hand, or teach the pedal anew.
@@ -127,7 +128,7 @@ def as_toml(binding: DeviceBinding) -> str:
 def parse_binding(text: str, path: str = "binding") -> DeviceBinding:
     """As read_binding, for a text; path is what errors call it."""
     try:
-        found = tomllib.loads(text)
+        found = parse_toml(text)
     except tomllib.TOMLDecodeError as error:
         at_line = re.search(r"at line (\d+)", str(error))
         line = int(at_line[1]) if at_line else text.count("\n") + 1

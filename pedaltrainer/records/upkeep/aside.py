@@ -78,7 +78,7 @@ def forget(folder: Path, names: Collection[str]) -> list[Path]:
 
 def _places(folder: Path) -> list[tuple[Path, str]]:
     """Folders, and how the files in them begin: outside the data folder with a mark of whose they are."""
-    mark = hashlib.sha256(os.fsencode((folder / FILE_NAME).resolve())).hexdigest()[:12]
+    mark = hashlib.sha256(os.fsencode(os.path.realpath(folder / FILE_NAME))).hexdigest()[:12]
     places = [(folder, "kept-aside-"), (Path(tempfile.gettempdir()), f"pedaltrainer-kept-aside-{mark}-")]
     if memory := os.environ.get("XDG_RUNTIME_DIR"):
         places.append((Path(memory), f"pedaltrainer-kept-aside-{mark}-"))

@@ -24,7 +24,7 @@ from pedaltrainer.records.connecting import Connection
 from pedaltrainer.records.names import NO_NAMES, PlayerChange
 from pedaltrainer.records.rows import SessionRow, TakeRow, parse_utc, utc_text
 from pedaltrainer.records.upkeep import snapshot
-from pedaltrainer.records.upkeep.importing import Agrees, agrees_anyway
+from pedaltrainer.records.upkeep.importing import Odd, nothing_odd
 from pedaltrainer.records.upkeep.merging import CLOCKS_DIFFER, EARLIEST
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.system.patience import Waiting, in_silence
@@ -55,7 +55,7 @@ def check(
     now: datetime,
     retell: Retell,
     waiting: Waiting = in_silence,
-    agrees: Agrees = agrees_anyway,
+    odd: Odd = nothing_odd,
 ) -> Checked:
     """Look into the log at `path`. Raises InputError when it is none of ours, newer, or cannot be read."""
     if not snapshot.has_a_header(path):
@@ -75,10 +75,11 @@ def check(
                 return Checked(path, {}, 0, tuple(strange), ())
             counts = _counts(log)
             faults += _of_the_file(copy, log)
-            faults += _of_rows(log, counts, waiting, agrees)
+            faults += _of_rows(log, counts, waiting)
             faults += _told_by(log, _ODD_TOGETHER, {})
             if not faults:
                 remarks += _told_by(log, _GAPS, {})
+                remarks += _of_drills(log, odd)
                 remarks += _of_dates(log, now)
                 replayed, told_otherwise = _replayed(log, retell, waiting)
                 remarks += told_otherwise
@@ -162,7 +163,7 @@ _ROWS: dict[str, tuple[str, Callable[[Sequence[Any]], None]]] = {
 """The columns of each table, and what raises an error for a row that breaks a rule."""
 
 
-def _of_rows(log: Connection, counts: dict[str, int], waiting: Waiting, agrees: Agrees) -> list[str]:
+def _of_rows(log: Connection, counts: dict[str, int], waiting: Waiting) -> list[str]:
     faults = []
     for table, (columns, is_right) in _ROWS.items():
         if table not in counts:
@@ -215,7 +216,16 @@ def _told_by(log: Connection, queries: dict[str, str], values: dict[str, str]) -
             yield words.format(counted(count, "take"))
 
 
-# --- dates -----------------------------------------------------------------------------
+# --- drills and dates --------------------------------------------------------------------
+
+
+def _of_drills(log: Connection, odd: Odd) -> Iterator[str]:
+    """Takes whose chords are not those of their drill: for the drill they count all the same."""
+    query = "SELECT drill, chords, count(*), min(id) FROM take GROUP BY drill, chords"
+    for drill, chords, count, first in log.execute(query).fetchall():
+        told = odd(drill, cells.chords_of(chords))
+        if told is not None:
+            yield f"{counted(count, 'take')}, first {first}: {told}"
 
 
 def _of_dates(log: Connection, now: datetime) -> list[str]:

@@ -35,11 +35,11 @@ _YES_OR_NO = {"true": True, "false": False}
 MOST_BYTES = 500_000_000
 
 Row = TakeRow | SessionRow | Input
-Agrees = Callable[[TakeRow], str | None]
-"""What does not agree in a take, such as its chords with its drill; None when all is well."""
+Odd = Callable[[str, tuple[str, ...]], str | None]
+"""What is wrong with a take's drill and chords, if they do not agree; None when all is well."""
 
 
-def agrees_anyway(_: TakeRow) -> str | None:
+def nothing_odd(drill: str, chords: tuple[str, ...]) -> str | None:
     return None
 
 
@@ -53,9 +53,9 @@ class Imported:
     differing: int = 0
 
 
-def read_all(path: Path, agrees: Agrees = agrees_anyway) -> list[Row]:
+def read_all(path: Path, odd: Odd = nothing_odd) -> list[Row]:
     """The rows of a file. Raises InputError naming the file and the line that cannot be used."""
-    return [row for _, row in read(path, agrees)]
+    return [row for _, row in read(path, odd)]
 
 
 def bring(log: Log, rows: Sequence[Row]) -> Imported:
@@ -94,7 +94,7 @@ def cancellation_id(take_id: str) -> str:
 # --- reading --------------------------------------------------------------------
 
 
-def read(path: Path, agrees: Agrees = agrees_anyway) -> Iterator[tuple[str, Row]]:
+def read(path: Path, odd: Odd = nothing_odd) -> Iterator[tuple[str, Row]]:
     """The rows of a file, each with where it stands ("line 3"). Raises InputError naming file and place."""
     reader = _READERS.get(path.suffix.lower())
     if reader is None:
@@ -102,8 +102,8 @@ def read(path: Path, agrees: Agrees = agrees_anyway) -> Iterator[tuple[str, Row]
     text = read_text(path, MOST_BYTES)
     for place, record in reader(text, path):
         row = _row(record, f"{path}, {place}")
-        if isinstance(row, TakeRow) and (odd := agrees(row)) is not None:
-            raise InputError(f"{path}, {place}: {odd}.")
+        if isinstance(row, TakeRow) and (told := odd(row.drill, row.chords)) is not None:
+            raise InputError(f"{path}, {place}: {told}.")
         yield place, row
 
 

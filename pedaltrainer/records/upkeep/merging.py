@@ -6,9 +6,8 @@ read; the one they go to is copied first and then takes each of them in one tran
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -19,7 +18,6 @@ from pedaltrainer.records import connecting, opening, schema, trouble
 from pedaltrainer.records.connecting import Connection
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import utc_text
-from pedaltrainer.records.trouble import primary_code
 from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.system.files import free_name
 from pedaltrainer.system.patience import Waiting, in_silence
@@ -106,7 +104,7 @@ def _merge_one(path: Path, source: Path, now: datetime, waiting: Waiting) -> Mer
         log.execute("ATTACH ? AS theirs", (uri,))
         log.execute("BEGIN IMMEDIATE")
         try:
-            with _said_of_the_source(source):
+            with trouble.said_of_the_source(source):
                 found = _bring(log, source, now, waiting)
             log.execute("COMMIT")
         except BaseException:
@@ -114,22 +112,6 @@ def _merge_one(path: Path, source: Path, now: datetime, waiting: Waiting) -> Mer
                 log.execute("ROLLBACK")
             raise
         return found
-
-
-@contextmanager
-def _said_of_the_source(source: Path) -> Iterator[None]:
-    """Of two logs in one statement, the one that is brought is the one to doubt."""
-    try:
-        yield
-    except sqlite3.IntegrityError as refused:
-        raise InputError(trouble.REFUSED_ROWS.format(path=source, reason=refused)) from refused
-    except UnicodeDecodeError as error:
-        raise InputError(trouble.DAMAGED.format(path=source)) from error
-    except sqlite3.Error as error:
-        if primary_code(error) not in trouble.OF_WHAT_IS_IN_IT:
-            raise
-        with trouble.said_in_words(source):
-            raise
 
 
 def _bring(log: Connection, source: Path, now: datetime, waiting: Waiting) -> Merged:

@@ -60,8 +60,9 @@ def _write(folder: Path, names: Sequence[str], scratch: Path) -> None:
         own.allow(connecting.size_of(whole))
         own.execute("ATTACH ? AS whole", (str(whole),))
         own.execute("BEGIN")
-        for statement in _THEIRS:
-            own.execute(statement, {"names": json.dumps(names)} if ":names" in statement else {})
+        with trouble.said_of_the_source(folder / FILE_NAME):
+            for statement in _THEIRS:
+                own.execute(statement, {"names": json.dumps(names)} if ":names" in statement else {})
         own.execute("COMMIT")
         own.execute("DETACH whole")
         # One file to send, with nothing beside it.

@@ -6,6 +6,7 @@ the player's right, and a row that says "erased" would still name them.
 
 from __future__ import annotations
 
+import os
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
@@ -136,7 +137,7 @@ def erase(folder: Path, name: str) -> Erased:
     copies = [path for path in sorted(folder.glob("*.sqlite3")) if path != own and _is_a_log(path)]
     for path in (*copies, own):
         with trouble.said_in_words(path):
-            removed[path] = _erase_from(path.resolve(), found)
+            removed[path] = _erase_from(Path(os.path.realpath(path)), found)
     touched = [path for path, (sessions, takes) in removed.items() if sessions or takes]
     return Erased(*removed[own], (*touched, *kept_aside))
 
@@ -200,8 +201,10 @@ def _written_without(path: Path, names: tuple[str, ...]) -> Path:
             # The old one is locked by ourselves, and changes no more.
             log.execute("ATTACH ? AS old", (f"{path.absolute().as_uri()}?mode=ro&immutable=1",))
             log.execute("BEGIN")
-            for table, whose in _theirs("old").items():
-                log.execute(f"INSERT INTO main.{table} SELECT * FROM old.{table} WHERE NOT ({whose})", asked)
+            with trouble.said_of_the_source(path):
+                for table, whose in _theirs("old").items():
+                    of_others = f"SELECT * FROM old.{table} WHERE NOT ({whose})"
+                    log.execute(f"INSERT INTO main.{table} {of_others}", asked)
             log.execute("COMMIT")
             log.execute("DETACH old")
             log.execute("PRAGMA journal_mode = WAL")

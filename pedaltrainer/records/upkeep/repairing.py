@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import math
+import sqlite3
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
@@ -173,24 +175,34 @@ def _write(saved: Saved, new: Path) -> Repaired:
         with TemporaryDirectory(prefix=".repaired-", dir=new.parent) as scratch:
             half = Path(scratch) / FILE_NAME
             with trouble.said_in_words(new), closing(opening.open_to_write(half)) as log:
-                _fill(log, tables)
+                refused = _fill(log, tables)
                 # One file, with nothing beside it.
                 log.execute("PRAGMA journal_mode = DELETE")
             half.rename(new)
     except OSError as error:
         raise InputError(trouble.os_words(error, new, "{path} cannot be written ({reason}).")) from error
     lost = len(saved.cancellations) - len(cancellations) + len(saved.inputs) - len(inputs)
-    added = {table: len(rows) for table, (_, rows) in tables.items()}
-    return Repaired(new, added, len(made), lost, saved.broken)
+    added = {table: len(rows) - refused[table] for table, (_, rows) in tables.items()}
+    return Repaired(new, added, len(made), lost + sum(refused.values()), saved.broken)
 
 
 def _by_id(rows: Mapping[str, Any]) -> list[Any]:
     return [rows[id] for id in sorted(rows)]
 
 
-def _fill(log: Connection, tables: Mapping[str, tuple[Sequence[str], Sequence[Sequence[Any]]]]) -> None:
+def _fill(
+    log: Connection, tables: Mapping[str, tuple[Sequence[str], Sequence[Sequence[Any]]]]
+) -> Counter[str]:
+    """Write the rows; how many of each table the log refused, because of a rule that only it knows."""
+    refused: Counter[str] = Counter()
     log.allow(math.inf)
     log.execute("BEGIN IMMEDIATE")
     for table, (columns, rows) in tables.items():
-        log.executemany(cells.inserting(table, columns), rows)
+        statement = cells.inserting(table, columns)
+        for row in rows:
+            try:
+                log.execute(statement, row)
+            except sqlite3.IntegrityError:
+                refused[table] += 1
     log.execute("COMMIT")
+    return refused

@@ -6,12 +6,12 @@ import shutil
 import struct
 import tempfile
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.records import connecting, opening, schema, trouble
-from pedaltrainer.records.log import FILE_NAME
+from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.system.files import whole_file
 from pedaltrainer.system.reading import There, what_is_at
 
@@ -34,7 +34,12 @@ def files_of(place: Path) -> list[Path]:
     """
     if what_is_at(place) is not There.FOLDER or what_is_at(place / FILE_NAME) is There.FILE:
         return [file_of(place)]
-    found = sorted(path for path in place.rglob("*.sqlite3") if what_is_at(path) is There.FILE)
+    try:
+        found = sorted(path for path in place.rglob("*.sqlite3") if what_is_at(path) is There.FILE)
+    except OSError as error:
+        raise InputError(
+            f"{place} cannot be looked through ({error.strerror}); name the log itself."
+        ) from error
     if not found:
         raise InputError(f"There is no log in {place} or below it; name the file or the folder of a log.")
     return found
@@ -76,6 +81,20 @@ def of_today(path: Path) -> Iterator[str]:
         with _about(path, copy), trouble.said_in_words(copy):
             opening.open_to_write(copy, foreign=True).close()
         yield f"{copy.as_uri()}?mode=ro"
+
+
+def open_another(path: Path) -> Log:
+    """A log of any name that somebody else may have made, to be read; not a byte of it is changed.
+
+    Raises InputError for a log that is damaged, newer, or none of ours.
+    """
+    opening.refuse_by_header(file_of(path))
+    with ExitStack() as stack:
+        has_more = any(Path(f"{path}{suffix}").exists() for suffix in BESIDE)
+        file = stack.enter_context(copied(path)) if has_more else path
+        with _about(path, file), trouble.said_in_words(file):
+            connection = opening.open_to_read(file, only_look=not has_more, foreign=True)
+        return Log(path, connection, stack.pop_all().close)
 
 
 def has_a_header(path: Path) -> bool:

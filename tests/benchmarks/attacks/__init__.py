@@ -1,0 +1,1 @@
+"""Hostile and odd input by the thousand: command lines, files and logs, each drawn by seed and number."""
