@@ -292,6 +292,8 @@ def _same_again(state: State, event: Given | Due) -> Step:
         settings=_knowing(state),
         rounds_before=state.all_results,
         drill_index=0,
+        visited=(),
+        used_s=0.0,
         allowances_s=state.settings.allowances_s,
         earlier=(),
         answers=(),

@@ -125,26 +125,41 @@ def drill_done(state: State) -> State:
     elif state.ladder.ended is None and not state.time_up:
         found = replace(found, ending=STOPPED)
     last_bpm = before[0] if before else None
-    result = DrillResult(state.drill, found, len(state.answers), last_bpm, state.drill_index)
+    result = DrillResult(state.drill, found, len(state.answers), last_bpm, len(state.visited))
     state = replace(state, results=(*_results_before(state), result))
     return enter(state, Phase.FINISHED if state.last_drill else Phase.DRILL_DONE)
 
 
 def _results_before(state: State) -> tuple[DrillResult, ...]:
-    return tuple(one for one in state.results if one.place < state.drill_index)
+    return tuple(one for one in state.results if one.place < len(state.visited))
+
+
+def following(state: State) -> int:
+    """The drill after the current one: a planned one that this session has made ready is passed over.
+
+    Unless all that come have been. At its end a plan with minutes left comes round to the drill with a target
+    that was left longest ago.
+    """
+    to_come = range(state.drill_index + 1, len(state.settings.drills))
+    if to_come:
+        return next((index for index in to_come if not state.was_reached(index)), to_come[0])
+    again = [index for index, target in enumerate(state.settings.targets_bpm) if target]
+    # Of a drill's visits the last one counts; the drill that is being left was the last of all.
+    last = {index: visit for visit, index in enumerate((*state.visited, state.drill_index))}
+    keys = [drill.key for drill in state.settings.drills]
+    last_of = {keys[index]: visit for index, visit in sorted(last.items(), key=lambda pair: pair[1])}
+    return min(again, key=lambda index: (state.was_reached(index), last_of.get(keys[index], -1), index))
 
 
 def next_drill(state: State) -> State:
-    """On to the next drill; what this one has left of its time goes to those still to come.
-
-    A planned drill that this session has made ready is passed over, unless all that come have been.
-    """
-    to_come = range(state.drill_index + 1, len(state.settings.drills))
-    following = next((index for index in to_come if not state.was_reached(index)), to_come[0])
+    """On to the next drill; what this one has left of its time goes to those still to come."""
+    drill_index = following(state)
     state = replace(
         state,
-        allowances_s=_shared_out(state, following),
-        drill_index=following,
+        allowances_s=_shared_out(state, drill_index),
+        drill_index=drill_index,
+        visited=(*state.visited, state.drill_index),
+        used_s=state.used_s + state.spent_s,
         earlier=(*state.earlier, *state.takes_so_far),
         answers=(),
         spent_s=0.0,
@@ -161,6 +176,10 @@ def _shared_out(state: State, following: int) -> tuple[float, ...]:
 
     Only a planned session is one whole; drills that a player named keep to their own time.
     """
+    if following <= state.drill_index:
+        left_s = sum(state.settings.allowances_s) - state.used_s - state.spent_s
+        round_s = min(left_s, state.settings.allowances_s[following])
+        return (*state.allowances_s[:following], round_s, *state.allowances_s[following + 1 :])
     now, after = state.allowances_s[:following], state.allowances_s[following:]
     spare_s = sum(now[state.drill_index :]) - state.spent_s
     if not state.settings.minutes_each or spare_s <= 0 or not sum(after):

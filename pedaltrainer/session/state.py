@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import Enum, StrEnum, auto
+from functools import lru_cache
 
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.ladders.ladder import Ladder, LadderResult, climb
@@ -90,6 +91,8 @@ class Ack:
     name: str = ""
 
 
+LEAST_ROUND_S = 60.0
+"""With less of its time left a plan does not come round again."""
 LEAST_TAKES = 3
 """Takes of one visit before a drill is left because it is ready: fewer may be luck."""
 
@@ -103,7 +106,7 @@ class DrillResult:
     takes: int
     last_bpm: float | None = None
     place: int = 0
-    """The drill's place in the session."""
+    """How many drills had been left before it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +123,10 @@ class State:
     """When this phase began: a control whose press began earlier belongs to the phase before."""
     due_s: float | None = None
     drill_index: int = 0
+    visited: tuple[int, ...] = ()
+    """The drills that were left, in the order in which they were: a plan may come round to one again."""
+    used_s: float = 0.0
+    """What the drills that were left have had of a plan's time."""
     serial: int = 0
     run: Run | None = None
     answers: tuple[Answered, ...] = ()
@@ -176,7 +183,13 @@ class State:
 
     @property
     def last_drill(self) -> bool:
-        return self.drill_index + 1 == len(self.settings.drills)
+        return self.drill_index + 1 == len(self.settings.drills) and not self.goes_round
+
+    @property
+    def goes_round(self) -> bool:
+        """Has a plan that came to its end minutes left, and drills with a target to keep?"""
+        planned_s = sum(self.settings.allowances_s) if self.settings.minutes_each else 0.0
+        return any(self.settings.targets_bpm) and planned_s - self.used_s - self.spent_s >= LEAST_ROUND_S
 
     @property
     def target_bpm(self) -> float | None:
@@ -192,11 +205,9 @@ class State:
 
     def was_reached(self, drill_index: int) -> bool:
         """Have the takes of this session brought a drill to what the songs ask of it?"""
-        target_bpm, key = self.settings.target_bpm(drill_index), self.settings.drills[drill_index].key
-        takes = [take for take in (*self.earlier, *self.takes_so_far) if take.drill.key == key]
-        if target_bpm is None or not takes:
-            return False
-        return climb(self.settings.new_ladder(drill_index), takes).reaches(target_bpm)
+        key = self.settings.drills[drill_index].key
+        takes = tuple(take for take in (*self.earlier, *self.takes_so_far) if take.drill.key == key)
+        return _is_reached(self.settings, drill_index, takes)
 
     @property
     def time_up(self) -> bool:
@@ -217,3 +228,12 @@ class Down:
     pressed_s: float
     known_s: float
     then: State
+
+
+@lru_cache(maxsize=64)
+def _is_reached(settings: Settings, drill_index: int, takes: tuple[Take, ...]) -> bool:
+    """Kept, since the stage asks with every frame what comes next."""
+    target_bpm = settings.target_bpm(drill_index)
+    if target_bpm is None or not takes:
+        return False
+    return climb(settings.new_ladder(drill_index), takes).reaches(target_bpm)

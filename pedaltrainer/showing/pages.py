@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pedaltrainer.practice.coach.plan_lines import Mode
 from pedaltrainer.practice.ladders.rungs import Finding
 from pedaltrainer.screen import view as v
+from pedaltrainer.session.course import following
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import DrillResult, Phase, State
 from pedaltrainer.showing.results import CLEAN_TEMPO, found_figure, found_listed, takes_words, why_ended
@@ -103,9 +104,8 @@ def _ended(one: DrillResult) -> str:
 def _drill_done_page(state: State, heard_s: float) -> v.PageView:
     done = state.results[-1]
     figure, figure_words = found_figure(done)
-    coming = state.drill_index + 1
-    following = state.settings.drills[coming]
-    what = _why(state.settings, coming) if state.settings.reasons else following.title
+    coming = following(state)
+    what = _why(state.settings, coming) if state.settings.reasons else state.settings.drills[coming].title
     return v.PageView(
         title="That drill is done",
         lines=(_ended(done), f"Next: {what}"),

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.ladders.rungs import EndedBy, Ending
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.session.causes import Action, Choice
 from pedaltrainer.session.effects import (
@@ -736,3 +737,73 @@ def test_a_log_of_before_that_says_again_means_repeat():
     record = event_to_json(Given(1.0, 0.9, 900.9, Control.REPEAT, "key"))
     assert record["control"] == "repeat"
     assert event_from_json(record | {"control": "again"}) == event_from_json(record)
+
+
+# --- a planned session ---------------------------------------------------------------------
+
+
+def planned_session(*drills: str, targets: tuple[float, ...], minutes: tuple[float, ...]) -> Playing:
+    return Playing(
+        settings(
+            *drills,
+            ladder="seek",
+            minutes_each=minutes,
+            modes=("practise",) * len(drills),
+            reasons=drills,
+            targets_bpm=targets,
+            starts_bpm=(90,) * len(drills),
+        )
+    )
+
+
+def clean_until_done(play: Playing) -> int:
+    if play.state.phase is Phase.PLAN:
+        play.give(Control.PASS_)
+    for takes in range(60):
+        if play.state.phase in {Phase.DRILL_DONE, Phase.FINISHED}:
+            return takes
+        play.answer(Control.PASS_)
+    raise AssertionError("it never ended")
+
+
+def test_a_planned_block_ends_when_it_has_what_the_song_asks_for_and_says_so():
+    play = planned_session("Am E", "C F", targets=(60.0, 200.0), minutes=(3.0, 3.0))
+    assert clean_until_done(play) >= 3
+    assert play.state.results[-1].result.ending == Ending(EndedBy.READY, 60.0)
+
+
+def test_a_drill_that_the_player_named_goes_on_beyond_what_a_song_asks():
+    play = Playing(settings("Am E", ladder="seek", mode="practise", targets_bpm=(60.0,), minutes=2))
+    assert clean_until_done(play) > 3
+    assert play.state.results[-1].result.ending.by is EndedBy.TIME_UP
+
+
+def test_a_plan_passes_over_what_this_session_has_made_ready():
+    play = planned_session("Am E", "C F", "Am E", "C F", targets=(60.0, 250.0) * 2, minutes=(3.0,) * 4)
+    for _ in range(2):
+        clean_until_done(play)
+        play.give(Control.PASS_)
+    assert play.state.drill_index == 3
+
+
+def test_a_plan_that_came_to_its_end_with_minutes_left_goes_round_again():
+    play = planned_session("Am E", "C F", targets=(60.0, 60.0), minutes=(6.0, 6.0))
+    left = []
+    for _ in range(3):
+        clean_until_done(play)
+        assert play.state.phase is Phase.DRILL_DONE
+        left.append(play.state.drill_index)
+        play.give(Control.PASS_)
+    assert left == [0, 1, 0]
+    assert [one.drill.words for one in play.state.results] == ["Am E", "C F", "Am E"]
+
+
+def test_a_plan_ends_when_its_minutes_are_used():
+    play = planned_session("Am E", "C F", targets=(60.0, 60.0), minutes=(1.0, 1.0))
+    for _ in range(9):
+        clean_until_done(play)
+        if play.state.phase is Phase.FINISHED:
+            break
+        play.give(Control.PASS_)
+    assert play.state.phase is Phase.FINISHED
+    assert play.state.used_s + play.state.spent_s > 60
