@@ -6,6 +6,7 @@ from pathlib import Path
 
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence
+from pedaltrainer.history.played import played_by_day
 from pedaltrainer.records.log import Log, default_folder
 
 
@@ -14,7 +15,7 @@ def main(folder: Path) -> None:
     with Log.open(folder, read_only=True) as log:
         players = log.players()
         for player in players:
-            days = log.minutes_by_day(player)
+            days = played_by_day(log, player)
             minutes = sum(day.minutes for day in days.values())
             print(f"{player}: {minutes:.0f} minutes on {len(days)} days")
             for take in log.takes(player=player, limit=3):

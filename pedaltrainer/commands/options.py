@@ -30,8 +30,8 @@ def session_options(words: argparse.Namespace, desk: Desk, made_up: MadeUpPlayer
     # The day's practice, unless drills are named; a rehearsal's only when it was asked for.
     today = not words.drills and (made_up is None or words.today)
     planned = today and bool(desk.songs or any(pack.drills for pack in desk.packs))
-    known = read_known(desk) if made_up is None and not planned else NOTHING_KNOWN
-    drills = _drills(words.drills, words.beats, known.last_drills)
+    known = NOTHING_KNOWN if planned else read_known(desk)
+    drills = _drills(words.drills, words.beats, known.last_drills if made_up is None else ())
     first_time = made_up is None and not kept.cautions_seen_utc
     settings = Settings(
         drills=drills,

@@ -14,6 +14,7 @@ from pedaltrainer.commands.printing import say, say_json
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history import known
+from pedaltrainer.history.record import LOOK_BACK_DAYS
 from pedaltrainer.paper import progress_picture as plots
 from pedaltrainer.practice import progress as worked_out
 from pedaltrainer.showing.results import CLEAN_TEMPO
@@ -43,16 +44,15 @@ def progress(parser: Parser) -> None:
 
 def _progress(asked: argparse.Namespace) -> int:
     refuse_written_over(asked.picture, asked)
-    days = None if asked.all else known.LOOK_BACK_DAYS
+    days = None if asked.all else LOOK_BACK_DAYS
     looked = known.look_back(
         desk_of(asked),
         lambda there: worked_out.chosen(there, asked.drill, asked.beats),
         days,
     )
-    takes_by_drill = tuple(looked.dated.items())
     found = [
-        worked_out.progress_of(drill, takes, asked.target)
-        for drill, takes in with_bar(takes_by_drill, "Working out")
+        worked_out.progress_of(one.drill, one.sessions, asked.target, before=one.before)
+        for one in with_bar(looked.records, "Working out")
     ]
     if looked.unread:
         put(progress_words.unread_words(looked.unread), to_stderr=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping, Sequence
+from datetime import timedelta
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
@@ -14,11 +15,11 @@ from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import known
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.record import DrillRecord
 from pedaltrainer.paper.sheet import save_sheet
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.practice.take import DatedTake
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.system.terminal import put
 from pedaltrainer.telling import progress_words, sheets
@@ -76,25 +77,27 @@ def _content(asked: argparse.Namespace, desk: Desk) -> tuple[str, list[SheetDril
         return asked.player or "", [SheetDrill(drill) for drill in named], ""
     warn(desk.shelf.troubles)
     needs = {need.drill.key: need for need in needs_of(desk.songs)}
-    takes = _takes(desk, asked.weeks, named)
-    if not named and not takes:
+    records = _records(desk, asked.weeks, named)
+    if not named and not records:
         raise InputError(NOTHING_TO_PRINT)
-    found, left_out = (named, 0) if named else sheets.chosen(takes, needs, desk.shapes)
+    found, left_out = (
+        (named, 0) if named else sheets.chosen((one.drill for one in records), needs, desk.shapes)
+    )
     keys = {drill.key for drill in found}
     by_key = {
-        drill.key: progress.progress_of(drill, dated).days
-        for drill, dated in takes.items()
-        if drill.key in keys
+        one.drill.key: progress.days_of(one.drill, one.sessions, before=one.before)
+        for one in records
+        if one.drill.key in keys
     }
     drills = [SheetDrill(drill, by_key.get(drill.key, ()), sheets.need_for(drill, needs)) for drill in found]
     more = f" {left_out} more drills were left out; name those you want." if left_out else ""
     return desk.player, drills, more
 
 
-def _takes(desk: Desk, weeks: int, named: Sequence[Drill]) -> Mapping[Drill, Sequence[DatedTake]]:
-    """The takes of the last weeks by drill, read no further back than that; of those named, if any are."""
+def _records(desk: Desk, weeks: int, named: Sequence[Drill]) -> Sequence[DrillRecord]:
+    """What was played in the last weeks, read no further back than that; of the drills named, if any are."""
     if not desk.has_log:
-        return {}
+        return ()
     keys = {drill.key for drill in named}
 
     def choose(there: Mapping[Drill, str]) -> Mapping[Drill, str]:
@@ -103,4 +106,8 @@ def _takes(desk: Desk, weeks: int, named: Sequence[Drill]) -> Mapping[Drill, Seq
     looked = known.look_back(desk, choose, days=7 * weeks)
     if looked.unread:
         put(progress_words.unread_words(looked.unread), to_stderr=True)
-    return sheets.of_the_last_weeks(looked.dated, weeks)
+    newest = max((one.sessions[-1].last for one in looked.records if one.sessions), default=None)
+    if newest is None:
+        return ()
+    kept = (one.since(newest - timedelta(weeks=weeks)) for one in looked.records)
+    return [one for one in kept if one.sessions]

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 
 from pedaltrainer.history import told
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.history.one_player import _dated, _weeks
-from pedaltrainer.packs.pack import Pack, PackDrill
+from pedaltrainer.history.one_player import Reading
+from pedaltrainer.history.played import played_by_day
+from pedaltrainer.history.record import DrillRecord
+from pedaltrainer.packs.pack import Pack
 from pedaltrainer.practice import progress
-from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
-from pedaltrainer.practice.coach.evidence import MOST_TAKES, Known, shape_drill
+from pedaltrainer.practice.coach.evidence import Evidence, Known, SessionTakes, evidence_of, shape_drill
 from pedaltrainer.practice.coach.limits import Ratio, ratio_of
+from pedaltrainer.practice.coach.plan import Task, is_ready
 from pedaltrainer.practice.coach.readiness import needs_of, song_standing
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.take import DatedTake, Outcome, minutes_of
-from pedaltrainer.practice.trend import trend_of
-from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import parse_utc, utc_text
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.patience import Waiting, in_silence
 
@@ -27,9 +25,6 @@ LAST_WEEK_DAYS = 7
 
 LAST_DAY_WITHIN = timedelta(hours=36)
 """All takes of a drill's last day are within this of the last one, also where it ran past midnight."""
-
-
-EARLIEST = datetime(1, 1, 3, tzinfo=UTC)
 
 
 def pupils(
@@ -52,32 +47,37 @@ def _players_in(desk: Desk) -> list[str]:
 def _pupil(desk: Desk, now: datetime, days: int, zone: tzinfo | None) -> told.Pupil:
     span = told.span_of(now, days, zone)
     changes = [need.drill for need in needs_of(desk.songs)]
-    player = desk.player
     with desk.log() as log:
-        dated, _ = _dated(log.answers_since(player, utc_text(span.start)))
-        last = log.takes(player=player, limit=1)
-        takes = dict(_takes_asked(log, player, (*changes, *(one.drill for one in desk.set_drills))))
-    found = tuple(_lately(drill, takes, zone) for drill, takes in dated.items())
-    now_known = dict(_weeks(takes, ((span.last, now),), in_silence))[span.last]
-    ratio = ratio_of(changes, now_known)
+        reading = Reading(log, desk.player, span.start)
+        played = played_by_day(log, desk.player, zone)
+        asked = dict(_asked(reading, (*changes, *(one.drill for one in desk.set_drills)), now))
+        found = tuple(
+            _last_day(one, reading.lately(key), zone) for key, one in reading.records.items() if one.sessions
+        )
+    ratio = ratio_of(changes, asked)
+    week = date_range(span.last, LAST_WEEK_DAYS)
     return told.Pupil(
-        player,
+        desk.player,
         desk.log_place.name,
         span.last,
         found,
-        _minutes_since(dated, now - timedelta(days=LAST_WEEK_DAYS)),
-        parse_utc(last[0].started_utc).astimezone(zone).date() if last else None,
-        (*_songs_asked(desk.songs, now_known, ratio), *_packs_asked(desk.packs, now_known)),
+        sum(one.minutes for day, one in played.items() if day in week),
+        max(played, default=None),
+        (*_songs_asked(desk.songs, asked, ratio), *_packs_asked(desk.packs, asked)),
     )
 
 
-def _lately(drill: Drill, dated: Sequence[DatedTake], zone: tzinfo | None) -> progress.Progress:
+def date_range(last: date, days: int) -> frozenset[date]:
+    """The last so many days."""
+    return frozenset(last - timedelta(days=number) for number in range(days))
+
+
+def _last_day(one: DrillRecord, lately: Sequence[SessionTakes], zone: tzinfo | None) -> progress.Progress:
     """A drill's trend and its last day alone: a teacher's page has no room for more, and each day costs."""
-    counted = [pair for pair in dated if pair[1].outcome is not Outcome.VOID]
-    since = max((when for when, _ in counted), default=EARLIEST) - LAST_DAY_WITHIN
-    last = progress.progress_of(drill, (pair for pair in counted if pair[0] > since), zone=zone)
-    trend = trend_of(counted if drill.kind not in progress.MEASURES_NOTHING else ())
-    return replace(last, days=last.days[-1:], trend=trend)
+    since = one.sessions[-1].last - LAST_DAY_WITHIN
+    last = one.since(since)
+    found = progress.progress_of(one.drill, last.sessions, zone=zone, before=last.before, lately=lately)
+    return replace(found, days=found.days[-1:])
 
 
 def _songs_asked(songs: Iterable[Song], now_known: Known, ratio: Ratio) -> Iterator[told.Asked]:
@@ -91,28 +91,18 @@ def _songs_asked(songs: Iterable[Song], now_known: Known, ratio: Ratio) -> Itera
 def _packs_asked(packs: Iterable[Pack], now_known: Known) -> Iterator[told.Asked]:
     for pack in packs:
         wanted = [one for one in pack.drills if one.target_bpm is not None]
-        to_go = tuple(one for one in wanted if not _is_reached(one, now_known))
+        to_go = tuple(
+            one for one in wanted if not is_ready(Task(one.drill, one.target_bpm, (pack.title,)), now_known)
+        )
         if wanted:
             yield told.Asked(pack.title, len(wanted) - len(to_go), len(wanted), to_go=to_go)
 
 
-def _is_reached(one: PackDrill, now_known: Known) -> bool:
-    own = now_known.get(one.drill.key)
-    return own is not None and chance_at_least(own.belief, one.target_bpm or 0.0) >= READY_CHANCE
-
-
-def _takes_asked(
-    log: Log, player: str, drills: Sequence[Drill]
-) -> Iterator[tuple[Drill, tuple[list[DatedTake], float]]]:
-    """The last takes of what is set, and of the shapes of its changes."""
+def _asked(reading: Reading, drills: Sequence[Drill], now: datetime) -> Iterator[tuple[str, Evidence]]:
+    """What is known of what is set, and of the shapes of its changes, by key."""
     changes = (drill for drill in drills if drill.kind is Kind.CHANGE)
     shapes = [shape_drill(change, chord) for change in changes for chord in change.chords]
-    for key in dict.fromkeys(drill.key for drill in (*drills, *shapes)):
-        answers = log.last_answers(player, key, MOST_TAKES)
-        for drill, takes in _dated(answers)[0].items():
-            yield drill, (takes, answers[0].reaction_ms / 1000)
-
-
-def _minutes_since(dated: Mapping[Drill, Sequence[DatedTake]], since: datetime) -> float:
-    takes = (take for pairs in dated.values() for when, take in pairs if when > since)
-    return sum(minutes_of(take) for take in takes)
+    for drill in {drill.key: drill for drill in (*drills, *shapes)}.values():
+        one = reading.last(drill, drill.key)
+        if one.sessions:
+            yield drill.key, evidence_of(one.drill, one.sessions, now)

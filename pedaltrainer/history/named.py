@@ -7,19 +7,28 @@ from dataclasses import replace
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import IN_ORDER, Drill, parse_drill
-from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.practice.take import Outcome, Take, missed_landing
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, TakeRow
+from pedaltrainer.timing.grid import count_in_bars
 
 
 def take_of(row: TakeRow | Answer, drill: Drill) -> Take:
-    """A take of the log as the ladders know it."""
-    return Take(drill, row.tempo_bpm, row.landings, Outcome(row.outcome), row.first_miss)
+    """A take of the log as the ladders knew it."""
+    return Take(
+        drill, row.tempo_bpm, row.landings, Outcome(row.outcome), row.first_miss, _press_beat(row, drill)
+    )
 
 
-def drill_of(row: TakeRow | Answer) -> Drill:
-    """The drill that a take of the log is of. Raises InputError for one that only a newer program knows."""
-    return in_order(parse_drill(row.drill), row.chords)
+def _press_beat(row: TakeRow | Answer, drill: Drill) -> float | None:
+    """When a foot spoke up in mid-take: where the take ended. None where the row does not bear that out."""
+    if row.first_miss is None or row.heard_press_s is None:
+        return None
+    beats_a_second = row.tempo_bpm / 60
+    beat = row.duration_s * beats_a_second - count_in_bars(row.metre) * row.metre
+    # A program before this one wrote of some takes when the gesture was understood, not when it began.
+    about = missed_landing(beat, row.reaction_ms / 1000 * beats_a_second, drill, row.landings)
+    return beat if about == row.first_miss else None
 
 
 def in_order(drill: Drill, chords: tuple[str, ...]) -> Drill:

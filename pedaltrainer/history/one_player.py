@@ -8,9 +8,18 @@ from datetime import date, datetime, tzinfo
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import told
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.history.named import drill_of, take_of
+from pedaltrainer.history.named import readable
+from pedaltrainer.history.played import played_by_day
+from pedaltrainer.history.record import (
+    Beginnings,
+    DrillRecord,
+    last_sessions,
+    lately,
+    records_since,
+    since_of,
+)
 from pedaltrainer.practice import progress
-from pedaltrainer.practice.coach.evidence import MOST_TAKES, Evidence, Known, evidence_of
+from pedaltrainer.practice.coach.evidence import Evidence, Known, SessionTakes, evidence_of
 from pedaltrainer.practice.coach.limits import Ratio, limit_of, ratio_of
 from pedaltrainer.practice.coach.readiness import (
     needs_of,
@@ -18,9 +27,8 @@ from pedaltrainer.practice.coach.readiness import (
     standings_of,
 )
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.take import DatedTake
-from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import Answer, parse_utc, utc_text
+from pedaltrainer.records.log import END_OF_TIME, Log
+from pedaltrainer.records.rows import utc_text
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.patience import Waiting, in_silence
 
@@ -35,10 +43,11 @@ def tell(
     span, needs = told.span_of(now, days, zone), needs_of(desk.songs)
     with desk.log() as log:
         player = _shown(log, desk.player)
-        dated, unread = _dated(log.answers_since(player, utc_text(span.start)))
-        played = log.minutes_by_day(player, zone)
-        takes = dict(_takes_for_evidence(log, player, dated)) if needs or dated else {}
-    found = tuple(_progress(dated, desk.targets_bpm, zone, waiting))
+        reading = Reading(log, player, span.start)
+        played = played_by_day(log, player, zone)
+        takes = dict(_before_the_weeks(reading)) if needs or reading.records else {}
+        lately = {key: reading.lately(key) for key in reading.records}
+    found = tuple(_progress(reading.records, lately, desk.targets_bpm, zone, waiting))
     changes = [need.drill for need in needs]
     ends = told.ends_of_weeks(span, now) if needs else ((span.last, now),)
     weeks = [(day, then, ratio_of(changes, then)) for day, then in _weeks(takes, ends, waiting)]
@@ -50,11 +59,11 @@ def tell(
         span,
         found,
         played,
-        told.rests_of((pair for takes in dated.values() for pair in takes), zone),
+        told.rests_of((pair for one in reading.records.values() for pair in one.dated), zone),
         tuple(_song_weeks(song, weeks) for song in desk.songs),
         standings_of(needs, now_known, ratio) if needs else (),
         tuple((drill, limit_of(drill, now_known, ratio)) for drill in others),
-        unread=unread,
+        unread=reading.unread,
     )
 
 
@@ -67,65 +76,68 @@ def _shown(log: Log, player: str) -> str:
     return sessions[0].player
 
 
-def _dated(newest_first: Iterable[Answer]) -> tuple[dict[Drill, list[DatedTake]], tuple[str, ...]]:
-    """Takes by drill, the drill practised last first, and the names of drills that cannot be read."""
-    by_key: dict[str, list[Answer]] = {}
-    for answer in newest_first:
-        by_key.setdefault(answer.drill, []).append(answer)
-    dated, unread = {}, []
-    for key, answers in by_key.items():
-        try:
-            drill = drill_of(answers[0])
-        except InputError:
-            unread.append(key)
-            continue
-        dated[drill] = [(parse_utc(one.started_utc), take_of(one, drill)) for one in answers]
-    return dated, tuple(unread)
+class Reading:
+    """What a player's log has of the days since a moment, by the drill's key. For as long as it is open."""
+
+    def __init__(self, log: Log, player: str, start: datetime) -> None:
+        self.log, self.player, self.beginnings = log, player, Beginnings(log)
+        self.records, self.unread = records_since(log, player, utc_text(start), self.beginnings)
+        self._trend_since = since_of(log, player)
+
+    def lately(self, key: str) -> tuple[SessionTakes, ...]:
+        """The sessions that the verdict on a drill is told from."""
+        return lately(self.log, self.player, key, self.beginnings, self._trend_since)
+
+    def last(self, drill: Drill, key: str, before: datetime | None = None) -> DrillRecord:
+        """The last session with a drill, before a moment where one is given."""
+        when = END_OF_TIME if before is None else utc_text(before)
+        return last_sessions(self.log, self.player, drill, key, self.beginnings, when)
 
 
 def _progress(
-    dated: Mapping[Drill, Sequence[DatedTake]],
+    records: Mapping[str, DrillRecord],
+    lately: Mapping[str, Sequence[SessionTakes]],
     targets_bpm: Mapping[str, float],
     zone: tzinfo | None,
     waiting: Waiting,
 ) -> Iterator[progress.Progress]:
-    for drill in waiting(tuple(dated), "Working out drills"):
-        one = progress.progress_of(drill, dated[drill], targets_bpm.get(drill.key), zone)
-        if one.days:
-            yield one
+    for key in waiting(tuple(records), "Working out drills"):
+        one = records[key]
+        target_bpm = targets_bpm.get(one.drill.key)
+        told = progress.progress_of(
+            one.drill, one.sessions, target_bpm, zone, before=one.before, lately=lately[key]
+        )
+        if told.days:
+            yield told
 
 
-def _takes_for_evidence(
-    log: Log, player: str, in_span: Mapping[Drill, Sequence[DatedTake]]
-) -> Iterator[tuple[Drill, tuple[list[DatedTake], float]]]:
-    """By drill: the takes of the span and those before it that a belief at its beginning rests on, and the
-    player's reaction in seconds. A drill whose name cannot be read is passed over."""
-    counts = {drill.key: len(takes) for drill, takes in in_span.items()}
-    for key in log.drills(player):
-        answers = log.last_answers(player, key, MOST_TAKES + counts.get(key, 0))
-        dated, _ = _dated(answers)
-        for drill, takes in dated.items():
-            yield drill, (takes, answers[0].reaction_ms / 1000)
+def _before_the_weeks(reading: Reading) -> Iterator[tuple[Drill, tuple[SessionTakes, ...]]]:
+    """By drill: the sessions of the span, and those before it that a belief at its beginning rests on. A
+    drill whose name cannot be read is passed over."""
+    there, _ = readable(reading.log.drills(reading.player))
+    for drill, key in there.items():
+        one = reading.records.get(key, DrillRecord(drill))
+        first = next(iter(one.sessions), None)
+        earlier = reading.last(drill, key, first.began if first else None).sessions
+        sessions = (*earlier, *one.sessions)
+        if sessions:
+            yield one.drill, sessions
 
 
 def _weeks(
-    takes: Mapping[Drill, tuple[Sequence[DatedTake], float]],
+    takes: Mapping[Drill, Sequence[SessionTakes]],
     ends: Sequence[tuple[date, datetime]],
     waiting: Waiting,
 ) -> Iterator[tuple[date, dict[str, Evidence]]]:
     """What was known at the end of each week, by drill."""
     found: dict[datetime, dict[str, Evidence]] = {moment: {} for _, moment in ends}
     for drill in waiting(tuple(takes), "Looking back"):
-        dated, reaction_s = takes[drill]
         for _, moment in ends:
-            before = [pair for pair in dated if pair[0] < moment][:MOST_TAKES]
+            before = [one.until(moment) for one in takes[drill] if one.began < moment][-2:]
             if before:
-                found[moment][drill.key] = evidence_of(drill, before, moment, reaction_s=reaction_s)
+                found[moment][drill.key] = evidence_of(drill, before, moment)
     return ((day, found[moment]) for day, moment in ends)
 
 
 def _song_weeks(song: Song, weeks: Iterable[tuple[date, Known, Ratio]]) -> told.SongWeeks:
     return told.SongWeeks(song, tuple((day, song_standing(song, then, ratio)) for day, then, ratio in weeks))
-
-
-# --- all players ------------------------------------------------------------------------

@@ -50,11 +50,10 @@ def tempos(desk: Desk, since_utc: str = "", waiting: Waiting = in_silence) -> li
     Raises InputError for a log that cannot be read or a player it does not know.
     """
     looked = known.look_back(desk, lambda there: there, None)
-    work = tuple(looked.dated.items())
     return [
-        _tempo(desk.player, drill, day)
-        for drill, takes in waiting(work, "Working out")
-        for day in progress.progress_of(drill, takes).days
+        _tempo(desk.player, one.drill, day)
+        for one in waiting(looked.records, "Working out")
+        for day in progress.days_of(one.drill, one.sessions)
         if utc_text(day.began) >= since_utc
     ]
 

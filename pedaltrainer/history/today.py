@@ -50,7 +50,7 @@ def plan_for(desk: Desk, minutes: float, now: datetime) -> Planned:
         raise InputError(NO_SONGS)
     known = evidence(desk, now)
     plan = plan_today(tasks, known, minutes, now.date(), desk.shapes)
-    known = with_trends(desk, now, known, [line.drill for line in plan.lines])
+    known = with_trends(desk, known, [line.drill for line in plan.lines])
     changes = [one.drill for one in tasks if one.drill.kind is Kind.CHANGE]
     return Planned(plan, known, proposals(plan, changes, known, desk.shapes))
 

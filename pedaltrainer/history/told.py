@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 
+from pedaltrainer.history.played import Played
 from pedaltrainer.packs.pack import PackDrill
 from pedaltrainer.practice.coach.limits import Limit
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing
@@ -13,7 +14,6 @@ from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.progress import Progress
 from pedaltrainer.practice.take import DatedTake, minutes_of
 from pedaltrainer.practice.trend import SITTING_GAP_H
-from pedaltrainer.records.rows import Played
 from pedaltrainer.songs.song import Song
 
 REST_MINUTES = 2.0

@@ -11,11 +11,12 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.practice import clean_tempo
-from pedaltrainer.practice.clean_tempo import TOO_WIDE
+from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
+from pedaltrainer.practice.coach.evidence import FoundTempo, SessionTakes, found_in
 from pedaltrainer.practice.drill import Drill, Kind, parse_drill
-from pedaltrainer.practice.take import DatedTake, Outcome, minutes_of
-from pedaltrainer.practice.trend import FEWEST_DAYS, SITTING_GAP_H, Reach, Trend, trend_of
+from pedaltrainer.practice.ladders.rungs import Finding
+from pedaltrainer.practice.take import Take, minutes_of
+from pedaltrainer.practice.trend import FEWEST_DAYS, SITTING_GAP_H, Outlook, Reach, Trend, trend_of
 
 T = TypeVar("T")
 
@@ -28,11 +29,11 @@ MEASURES_NOTHING = frozenset({Kind.PRESSURE})
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One day's clean tempo with its 90 % interval, by its takes alone.
+    """A day's clean tempo with its 90 % interval, as its last session left it.
 
-    date is local. bpm is None when the takes do not tell it well enough for a number; low_bpm
-    when no take was clean, high_bpm when none was missed: that end then is a guess from the
-    model's prior, and nothing the player did. All three are None where nothing is measured.
+    date is local. bpm is None when it is not known well enough for a number; low_bpm when it is known only
+    to be below high_bpm, high_bpm when only to be above low_bpm. All three are None where nothing is
+    measured. takes: those that stand.
     """
 
     date: date
@@ -94,49 +95,93 @@ def chosen(
 
 
 def progress_of(
-    drill: Drill, dated: Iterable[DatedTake], target_bpm: float | None = None, zone: tzinfo | None = None
+    drill: Drill,
+    sessions: Sequence[SessionTakes],
+    target_bpm: float | None = None,
+    zone: tzinfo | None = None,
+    *,
+    before: SessionTakes | None = None,
+    lately: Sequence[SessionTakes] | None = None,
 ) -> Progress:
-    """What the takes of one drill say. Void takes say nothing; times carry their time zone.
+    """What the sessions of one drill say, oldest first; times carry their time zone.
 
-    zone: where a day is a day (None: this machine's). Raises ValueError unless target_bpm > 0.
+    zone: where a day is a day (None: this machine's). before: the session before these. lately: the sessions
+    that the trend is told from, where these are not the same. Raises ValueError unless target_bpm > 0.
     """
-    counted = sorted(
-        ((when, take) for when, take in dated if take.outcome is not Outcome.VOID), key=lambda pair: pair[0]
-    )
-    by_date = _by_date(counted, zone).items()
+    days = days_of(drill, sessions, zone, before)
     if drill.kind in MEASURES_NOTHING:
-        return Progress(drill, tuple(_played(day, takes) for day, takes in by_date), trend_of(()))
-    found = trend_of(counted)
-    reach = found.when_reached(target_bpm) if target_bpm is not None else None
-    return Progress(drill, tuple(_day(day, takes) for day, takes in by_date), found, target_bpm, reach)
+        return Progress(drill, days, trend_of(()))
+    trend, reach = trend_in(sessions if lately is None else lately), None
+    if target_bpm is not None:
+        reach = trend.when_reached(target_bpm)
+        if sessions:
+            reach = _reached(reach, _last_found(sessions, before), target_bpm)
+    return Progress(drill, days, trend, target_bpm, reach)
 
 
-def _by_date(counted: Sequence[DatedTake], zone: tzinfo | None) -> dict[date, list[DatedTake]]:
-    """Takes by the local date their sitting began on: playing past midnight belongs to the evening."""
-    by_date: dict[date, list[DatedTake]] = {}
+def days_of(
+    drill: Drill,
+    sessions: Sequence[SessionTakes],
+    zone: tzinfo | None = None,
+    before: SessionTakes | None = None,
+) -> tuple[Day, ...]:
+    """The days of one drill, oldest first, each as its last session left it. before: the session before."""
+    by_date = _by_date(sessions, zone).items()
+    if drill.kind in MEASURES_NOTHING:
+        return tuple(_played(day, played) for day, played in by_date)
+    found = iter(found_in(sessions, before))
+    return tuple(_day(day, played, [next(found) for _ in played][-1]) for day, played in by_date)
+
+
+def _last_found(sessions: Sequence[SessionTakes], before: SessionTakes | None) -> FoundTempo:
+    *_, last = found_in(sessions[-1:], sessions[-2] if len(sessions) > 1 else before)
+    return last
+
+
+def trend_in(sessions: Iterable[SessionTakes]) -> Trend:
+    """The trend of a drill's sessions, with the reaction that the player had in the last of them."""
+    sessions = tuple(sessions)
+    reaction_s = sessions[-1].reaction_s if sessions else 0.25
+    # By landings: a straight line asks for no more, and a log holds thousands of takes.
+    return trend_of(((when, _by_landing(take)) for one in sessions for when, take in one.dated), reaction_s)
+
+
+def _by_landing(take: Take) -> Take:
+    return take if take.press_beat is None else replace(take, press_beat=None)
+
+
+def _reached(reach: Reach, found: FoundTempo, target_bpm: float) -> Reach:
+    """Reached is what is called ready: the line through the days alone does not say so."""
+    if chance_at_least(found.belief, target_bpm) >= READY_CHANCE:
+        return Reach(Outlook.REACHED)
+    return Reach(Outlook.NEARLY) if reach.outlook is Outlook.REACHED else reach
+
+
+def _by_date(sessions: Iterable[SessionTakes], zone: tzinfo | None) -> dict[date, list[SessionTakes]]:
+    """Sessions by the local date they began on: playing on past midnight belongs to the evening."""
+    by_date: dict[date, list[SessionTakes]] = {}
     before: datetime | None = None
-    for when, take in counted:
-        if before is None or when - before > timedelta(hours=SITTING_GAP_H):
-            day = when.astimezone(zone).date()
-        by_date.setdefault(day, []).append((when, take))
-        before = when
+    for one in sessions:
+        if before is None or one.began - before > timedelta(hours=SITTING_GAP_H):
+            day = one.began.astimezone(zone).date()
+        by_date.setdefault(day, []).append(one)
+        before = one.last
     return by_date
 
 
-def _played(day: date, takes: Sequence[DatedTake]) -> Day:
-    minutes = sum(minutes_of(take) for _, take in takes)
-    return Day(day, takes[0][0], len(takes), None, None, None, minutes)
+def _played(day: date, sessions: Sequence[SessionTakes]) -> Day:
+    takes = [take for one in sessions for _, take in one.dated]
+    return Day(day, sessions[0].began, len(takes), None, None, None, sum(map(minutes_of, takes)))
 
 
-def _day(day: date, takes: Sequence[DatedTake]) -> Day:
-    found = clean_tempo.estimate(clean_tempo.update_all(clean_tempo.prior(), (take for _, take in takes)))
-    outcomes = {take.outcome for _, take in takes}
-    told = len(outcomes) == 2 and found.half_width <= TOO_WIDE
+def _day(day: date, sessions: Sequence[SessionTakes], found: FoundTempo) -> Day:
+    """A day, with what its last session has found."""
+    bpm, low_bpm, high_bpm = found.estimate
     return replace(
-        _played(day, takes),
-        bpm=found.bpm if told else None,
-        low_bpm=found.low_bpm if Outcome.PASS_ in outcomes else None,
-        high_bpm=found.high_bpm if Outcome.FAIL in outcomes else None,
+        _played(day, sessions),
+        bpm=bpm if found.finding is Finding.CLEAN_TEMPO else None,
+        low_bpm=None if found.finding is Finding.BELOW else low_bpm,
+        high_bpm=None if found.finding is Finding.ABOVE else high_bpm,
     )
 
 
@@ -164,9 +209,3 @@ def the_only(found: Sequence[Progress]) -> Progress:
             f'A picture shows one drill and here are {len(found)}; name it, such as "Am E" (and its --beats).'
         )
     return found[0]
-
-
-# --- words ----------------------------------------------------------------------
-
-
-# --- JSON -----------------------------------------------------------------------

@@ -60,4 +60,9 @@ def missed_landing(press_beat: float, reaction_beats: float, drill: Drill, landi
 def minutes_of(take: Take) -> float:
     """How long a take was played, as far as it went, with its count-in."""
     landings = take.landings if take.first_miss is None else min(take.first_miss, take.landings)
-    return (COUNT_IN_BEATS + landings * take.drill.beats_per_landing) / take.tempo_bpm
+    return minutes_played(1 / take.tempo_bpm, landings * take.drill.beats_per_landing / take.tempo_bpm)
+
+
+def minutes_played(beat_min: float, landings_min: float) -> float:
+    """Minutes of takes, from the minutes of a beat and those of all landings, each the sum over the takes."""
+    return COUNT_IN_BEATS * beat_min + landings_min

@@ -78,6 +78,8 @@ class Outlook(Enum):
     TOO_EARLY = auto()
     NEVER_CLEAN = auto()
     """Too early too: no take has been clean at that tempo yet."""
+    NEARLY = auto()
+    """The line through the days is there, and what was found last is not sure enough of it."""
     REACHED = auto()
     NOT_AT_THIS_RATE = auto()
     DATED = auto()

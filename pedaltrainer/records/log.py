@@ -14,7 +14,6 @@ import sqlite3
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import date, tzinfo
 from pathlib import Path
 from types import TracebackType
 from typing import Any, NamedTuple, TypeVar
@@ -30,7 +29,7 @@ from pedaltrainer.records.rows import (
     Answer,
     Cancellation,
     Input,
-    Played,
+    PlayedQuarter,
     SessionRow,
     TakeRow,
     check_json_object,
@@ -40,6 +39,9 @@ from pedaltrainer.records.rows import (
 
 T = TypeVar("T")
 FILE_NAME = "log.sqlite3"
+
+END_OF_TIME = "9999"
+"""After every time of the log."""
 
 
 def default_folder() -> Path:
@@ -303,22 +305,22 @@ class Log:
         ((count,),) = self._asked(queries.COUNT)
         return int(count)
 
-    def last_answers(self, player: str, drill: str, most: int) -> list[Answer]:
-        """The last so many takes of a drill, newest first, without those void or taken back."""
-        rows = self._of_player(queries.LAST_ANSWERS, player, time_at=cells.STARTED, drill=drill, most=most)
+    def last_answers(self, player: str, drill: str, most: int, before: str = END_OF_TIME) -> list[Answer]:
+        """The last so many takes of a drill that stand and began before a time, newest first."""
+        asked = {"drill": drill, "most": most, "before": before}
+        rows = self._of_player(queries.LAST_ANSWERS, player, time_at=cells.STARTED, **asked)
         return self._each(rows[:most], cells.answer_of)
-
-    def last_session_takes(self, player: str, drill: str) -> list[TakeRow]:
-        """The takes of the last session that has one of this drill, newest first; none void or taken back."""
-        found = self._of_player(queries.LAST_SESSION_OF_DRILL, player, time_at=1, drill=drill)
-        of_session = self.takes(session_id=found[0][0]) if found else []
-        return [row for row in of_session if row.drill == drill and row.outcome != "void"]
 
     def answers_since(self, player: str, since: str = "", drill: str | None = None) -> list[Answer]:
         """The takes that began after a time, newest first, without those taken back; void ones are there."""
         query = queries.ANSWERS_SINCE if drill is None else queries.ANSWERS_OF_DRILL_SINCE
         rows = self._of_player(query, player, time_at=cells.STARTED, drill=drill, since=since)
         return self._each(rows, cells.answer_of)
+
+    def settings_of(self, session_ids: Iterable[str]) -> dict[str, Any]:
+        """The settings of sessions by id; of an id that is none there is nothing."""
+        rows = self._asked(queries.SETTINGS_OF, ids=queries.json_list(session_ids))
+        return dict(self._each(rows, lambda row: (str(row[0]), json.loads(row[1]))))
 
     def before_the_last_days(self, player: str, days: int, drill: str | None = None) -> str | None:
         """When the newest take began that lies before the last so many days that were played on.
@@ -333,20 +335,10 @@ class Log:
         found = [self._asked(query, player=name, drill=drill, days=days) for name in played]
         return min(rows[0][0] for rows in found) if found and all(found) else None
 
-    def minutes_by_day(self, player: str, zone: tzinfo | None = None) -> dict[date, Played]:
-        """How much a player played on every day with a take, oldest first; not what was taken back.
-
-        zone: where a day is a day (None: this machine's). A take belongs to the day it began on. Void
-        takes count: the hands played them.
-        """
-        takes: dict[date, int] = {}
-        seconds: dict[date, float] = {}
-        rows = self._of_player(queries.SECONDS_BY_QUARTER, player, time_at=0)
-        days = self._each(rows, lambda row: parse_utc(f"{row[0]}:00.000Z").astimezone(zone).date())
-        for day, (_, count, spent_s) in zip(days, rows, strict=True):
-            takes[day] = takes.get(day, 0) + count
-            seconds[day] = seconds.get(day, 0.0) + spent_s
-        return {day: Played(takes[day], seconds[day] / 60) for day in sorted(takes)}
+    def played_by_quarter(self, player: str) -> list[PlayedQuarter]:
+        """How much a player played of each drill in every quarter of an hour, of the takes that stand."""
+        rows = self._of_player(queries.PLAYED_BY_QUARTER, player, time_at=0)
+        return self._each(rows, lambda row: PlayedQuarter(parse_utc(f"{row[0]}:00.000Z"), *row[1:]))
 
     def inputs(self, session_id: str) -> list[dict[str, Any]]:
         """A session's inputs in the order they were appended; empty for a session without any."""

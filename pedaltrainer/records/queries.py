@@ -23,6 +23,10 @@ ANSWER_COLUMNS = (
     "first_miss",
     "started_utc",
     "reaction_ms",
+    "session_id",
+    "metre",
+    "heard_press_s",
+    "duration_s",
 )
 _ANSWERS = f"SELECT {', '.join(ANSWER_COLUMNS)} FROM take"
 _NEWEST_FIRST = "ORDER BY started_utc DESC, id DESC"
@@ -57,14 +61,9 @@ PLAYED = "SELECT count(*), max(started_utc) FROM take WHERE player = :player"
 HAS_TAKES = "SELECT 1 FROM take WHERE player = :player LIMIT 1"
 
 LAST_ANSWERS = f"""
-{_ANSWERS} WHERE player = :player AND drill = :drill AND outcome <> 'void' AND {NOT_CANCELLED}
+{_ANSWERS} WHERE player = :player AND drill = :drill AND started_utc < :before AND outcome <> 'void'
+    AND {NOT_CANCELLED}
 {_NEWEST_FIRST} LIMIT :most
-"""
-
-LAST_SESSION_OF_DRILL = f"""
-SELECT session_id, started_utc FROM take
-WHERE player = :player AND drill = :drill AND outcome <> 'void' AND {NOT_CANCELLED}
-{_NEWEST_FIRST} LIMIT 1
 """
 
 _SINCE = f"started_utc > :since AND {NOT_CANCELLED} {_NEWEST_FIRST}"
@@ -93,16 +92,20 @@ def _before_the_last_days(whose: str) -> str:
 BEFORE_THE_LAST_DAYS = _before_the_last_days("player = :player")
 BEFORE_THE_LAST_DAYS_OF_DRILL = _before_the_last_days("player = :player AND drill = :drill")
 
+SETTINGS_OF = """
+SELECT id, settings FROM session WHERE id IN (SELECT value FROM json_each(:ids))
+"""
+
 COUNT = "SELECT (SELECT count(*) FROM take) - (SELECT count(DISTINCT take_id) FROM cancellation)"
 """The one question that goes over all takes, by the smallest index: 15 ms for a million."""
 
-SECONDS_BY_QUARTER = f"""
+PLAYED_BY_QUARTER = f"""
 SELECT substr(started_utc, 1, 14) || substr('00153045', 1 + 2 * (substr(started_utc, 15, 2) / 15), 2),
-    count(*), sum(duration_s)
-FROM take WHERE player = :player AND {NOT_CANCELLED}
-GROUP BY 1
+    drill, count(*), sum(1 / tempo_bpm), sum(min(coalesce(first_miss, landings), landings) / tempo_bpm)
+FROM take WHERE player = :player AND outcome <> 'void' AND {NOT_CANCELLED}
+GROUP BY 1, 2
 """
-"""Takes and seconds by the quarter of an hour (UTC) they began in: no zone of today has a day that begins
+"""What was played by the quarter of an hour (UTC) it began in: no zone of today has a day that begins
 between (IANA time zone database)."""
 
 

@@ -209,6 +209,10 @@ class Answer(NamedTuple):
     first_miss: int | None
     started_utc: str
     reaction_ms: float
+    session_id: str
+    metre: int
+    heard_press_s: float | None
+    duration_s: float
 
 
 class Cancellation(NamedTuple):
@@ -228,11 +232,18 @@ class Input(NamedTuple):
     content: str
 
 
-class Played(NamedTuple):
-    """How much was played on one day."""
+class PlayedQuarter(NamedTuple):
+    """How much of a drill was played in the quarter of an hour (UTC) that began then.
 
+    beats_min: the sum over the takes of the minutes of a beat; landings_min: the same for every landing that
+    was played, as if each lasted a beat.
+    """
+
+    at: datetime
+    drill: str
     takes: int
-    minutes: float
+    beats_min: float
+    landings_min: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -291,6 +291,8 @@ def _same_again(state: State, event: Given | Due) -> Step:
         state,
         settings=_knowing(state),
         rounds_before=state.all_results,
+        takes_before=(*state.takes_before, *state.earlier, *state.takes_so_far),
+        opened_with=state.opened_with or state.settings,
         drill_index=0,
         visited=(),
         used_s=0.0,

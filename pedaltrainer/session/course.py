@@ -100,7 +100,9 @@ def answer(
     spoke_up = first_miss is not None and heard_press_s is not None
     press_beat = run.beat_at(heard_press_s) if spoke_up and heard_press_s is not None else None
     take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss, press_beat)
-    answered = Answered(run, take, judge, state.now_s, pressed_s, heard_press_s)
+    # Such a take ended with the press, however long its gesture took to be understood.
+    ended_s = heard_press_s if press_beat is not None and heard_press_s is not None else state.now_s
+    answered = Answered(run, take, judge, ended_s, pressed_s, heard_press_s)
     answers = (*state.answers, answered)
     ladder = climb(state.new_ladder, (one.take for one in answers))
     state = replace(state, answers=answers, ladder=ladder, run=None, late_until_s=float("-inf"))
@@ -119,7 +121,7 @@ def after_answer(state: State) -> State:
 def drill_done(state: State) -> State:
     known = state.settings.histories[state.drill_index : state.drill_index + 1]
     before = [past.bpm for past in (known[0] if known else ()) if past.tells and not past.related]
-    found = state.ladder.result()
+    found = state.found
     if state.is_ready:
         found = replace(found, ending=Ending(EndedBy.READY, state.target_bpm or 0.0))
     elif state.ladder.ended is None and not state.time_up:

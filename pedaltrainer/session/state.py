@@ -8,7 +8,7 @@ a stalled sound device makes everything late together. Presses carry the raw
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum, StrEnum, auto
 from functools import lru_cache
 
@@ -135,6 +135,10 @@ class State:
     results: tuple[DrillResult, ...] = ()
     rounds_before: tuple[DrillResult, ...] = ()
     """What the drills came to in earlier rounds, when all of them are done once more."""
+    takes_before: tuple[Take, ...] = ()
+    """The answered takes of those rounds, oldest first."""
+    opened_with: Settings | None = None
+    """The settings before those rounds, as the log has them; None in the first one."""
     chosen: int = 0
     went_on_to: Phase = Phase.READY
     """Where a pause, or the first pages, lead."""
@@ -175,6 +179,19 @@ class State:
         key = self.drill.key
         before = (take for take in self.earlier if take.drill.key == key)
         return climb(self.settings.new_ladder(self.drill_index), before)
+
+    @property
+    def found(self) -> LadderResult:
+        """What this drill has come to: of all that the session has played of it, as the log will tell it."""
+        found, opened = self.ladder.result(), self.opened_with
+        if opened is None or found.interval_bpm is None:
+            return found
+        all_of_them = (*self.takes_before, *self.earlier, *self.takes_so_far)
+        takes = (take for take in all_of_them if take.drill.key == self.drill.key)
+        whole = climb(opened.new_ladder(self.drill_index), takes).result()
+        return replace(
+            found, finding=whole.finding, interval_bpm=whole.interval_bpm, clean_bpm=whole.clean_bpm
+        )
 
     @property
     def allowance_s(self) -> float:

@@ -38,7 +38,8 @@ def in_words(one: Progress, today: date | None = None, sketch: bool = True) -> s
 _OUTLOOKS = {
     Outlook.TOO_EARLY: "too early to say",
     Outlook.NEVER_CLEAN: "too early to say; no take has been clean at that tempo yet",
-    Outlook.REACHED: "reached already",
+    Outlook.NEARLY: "nearly there; not sure enough yet to be called ready",
+    Outlook.REACHED: "ready: reached already",
     Outlook.NOT_AT_THIS_RATE: "not at this rate",
 }
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
@@ -16,7 +15,6 @@ from pedaltrainer.practice.coach.readiness import Need
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.progress import MEASURES_NOTHING, Day
-from pedaltrainer.practice.take import DatedTake
 from pedaltrainer.showing.pages import CAUTIONS, QUIET, SEE_SOMEBODY, STOP
 from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.telling.neck_boxes import change_boxes
@@ -156,20 +154,6 @@ def _box(hand: Hand, book: ShapeBook) -> ChordBox:
 def need_for(drill: Drill, needs: Mapping[str, Need]) -> Need | None:
     """What the songs need of a drill. However many beats a chord lasts, the air time is the same."""
     return needs.get(replace(drill, beats_per_chord=1).key)
-
-
-def of_the_last_weeks(dated: Mapping[Drill, Sequence[DatedTake]], weeks: int) -> dict[Drill, list[DatedTake]]:
-    """The takes of the weeks that end with the newest of them; drills without any are left out."""
-    newest = max((when for takes in dated.values() for when, _ in takes), default=None)
-    if newest is None:
-        return {}
-    since = newest - timedelta(weeks=weeks)
-    kept = {drill: [pair for pair in takes if _is_after(pair, since)] for drill, takes in dated.items()}
-    return {drill: takes for drill, takes in kept.items() if takes}
-
-
-def _is_after(pair: DatedTake, since: datetime) -> bool:
-    return pair[0] > since
 
 
 def chosen(drills: Iterable[Drill], needs: Mapping[str, Need], book: ShapeBook) -> tuple[list[Drill], int]:

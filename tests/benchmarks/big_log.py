@@ -29,6 +29,7 @@ from pathlib import Path
 from statistics import median
 
 from pedaltrainer.commands.waiting import with_bar
+from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import SessionRow, utc_text
@@ -47,7 +48,6 @@ CHORDS = (
     *("A", "Am", "Am7", "B7", "Bb", "Bm", "C", "C7", "Cmaj7", "D", "D7", "Dm"),
     *("E", "E7", "Em", "F", "F#m", "Fm", "G", "G7"),
 )
-SETTINGS = settings_to_json(Settings(drills=(parse_drill("Am E"), parse_drill("F"), parse_drill("C G"))))
 
 TIMED = """
 import json, pkgutil, resource, sys, time
@@ -60,6 +60,7 @@ import pedaltrainer
 from pedaltrainer import cli, commands, history, live, neck, practice, records, songs, telling
 from pedaltrainer.history import known
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.played import played_by_day
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.records.log import Log
 for room in (commands, history, live, neck, practice, records, songs, telling):
@@ -93,7 +94,7 @@ STEPS = {
     "progress --all of one": "command(['progress', {drill!r}, '--all', '--player', 'tess'])",
     "log --limit 50": "command(['log', '--limit', '50', '--player', 'tess'])",
     "minutes by day": (
-        "with Log.open(folder, read_only=True) as log: log.minutes_by_day('tess', UTC)"
+        "with Log.open(folder, read_only=True) as log: played_by_day(log, 'tess', UTC)"
     ),
 }  # fmt: skip
 
@@ -140,8 +141,9 @@ def make(folder: Path, takes: int, seed: int = 1) -> None:
         file.execute("PRAGMA synchronous = OFF")
         all_of_them = list(sittings(takes, chance))
         for number, (player, start, practised) in enumerate(with_bar(all_of_them, f"Making {takes} takes")):
+            begins = settings_to_json(begun_with(player, practised, skill))
             rows = list(takes_of(number, player, start, practised, skill, chance))
-            session = SessionRow(f"session-{number:07}", player, utc_text(start), "0.1.0", 1, SETTINGS)
+            session = SessionRow(f"session-{number:07}", player, utc_text(start), "0.1.0", 1, begins)
             *rest, settings = astuple(session)
             insert(file, "session", [(*rest, json.dumps(settings))])
             insert(file, "take", rows)
@@ -152,6 +154,13 @@ def make(folder: Path, takes: int, seed: int = 1) -> None:
         written = folder / f"{title}{shelf.SUFFIX}"
         written.write_text(chart, encoding="utf-8")
         shelf.add(folder, written, LAST_DAY.date())
+
+
+def begun_with(player: str, practised: list[Drill], skill: dict[tuple[str, str], float]) -> Settings:
+    """A session's settings: what was found before of each drill is in them."""
+    tempos = [skill[player, drill.key] for drill in practised]
+    known = tuple((PastResult(bpm, bpm / 1.05, bpm * 1.05, 20.0),) for bpm in tempos)
+    return Settings(tuple(practised), histories=known)
 
 
 def takes_of(

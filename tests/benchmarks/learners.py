@@ -250,7 +250,6 @@ class Log:
         self.mass = np.repeat(np.repeat(ct.prior().mass[None, None], drills, 1), count, 0)
         self.kin = np.ones((count, drills, len(ct.LOG_TEMPOS)))
         self.takes = np.zeros((count, drills), np.int64)
-        self.minutes = np.zeros((count, drills))
         self.last_day = np.full((count, drills), -1)
         self.found: list[list[PastResult | None]] = [[None] * drills for _ in range(count)]
         self.day = 0
@@ -277,9 +276,7 @@ class Log:
             if ago and not self.opened[player, index]:
                 belief = ct.Posterior(ct.prior((found,)).mass.copy(), belief.takes)
             when = START + timedelta(days=last)
-            known[drill.key] = Evidence(
-                drill, belief, belief.takes, when, None, float(self.minutes[player, index]), found
-            )
+            known[drill.key] = Evidence(drill, belief, belief.takes, when, None, found)
         return known
 
     def _ended(self, player: int, index: int) -> PastResult:
@@ -341,7 +338,6 @@ class Log:
         better = heard & passed
         self.best[who[better], drill[better]] = np.fmax(best[better], tempo_bpm[better])
         spent_s = played_s + self.pause_s
-        self.minutes[who, drill] += spent_s / 60
         self.clock_s[who] += spent_s
         return spent_s
 

@@ -10,8 +10,9 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence, look_back, read_known
 from pedaltrainer.history.named import drill_key
+from pedaltrainer.history.record import AT_FIRST
 from pedaltrainer.practice import progress
-from pedaltrainer.practice.coach.evidence import MOST_TAKES, evidence_of
+from pedaltrainer.practice.coach.evidence import evidence_of, in_sittings
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.records.log import Log
@@ -131,7 +132,7 @@ def test_evidence_is_that_of_the_takes_themselves_with_the_players_own_reaction(
     tess.plays(0, "E Am")
     now = START + timedelta(days=9)
     takes = [(START + timedelta(seconds=20 * n), Take(AM_E, 80.0, 8, Outcome.PASS_)) for n in range(4)]
-    expected = evidence_of(AM_E, takes, now, reaction_s=0.2)
+    expected = evidence_of(AM_E, in_sittings(takes, reaction_s=0.2), now)
     one = evidence(Desk(tmp_path, "tess"), now)["change Am E"]
     assert one.drill.chords == ("E", "Am")
     assert (one.takes, one.last, one.found) == (4, expected.last, expected.found)
@@ -146,10 +147,25 @@ def test_only_the_drills_asked_for_are_looked_up(tess, tmp_path):
     assert evidence(Desk(tmp_path, "tess"), START, []) == {}
 
 
-def test_of_a_drill_played_for_years_only_the_last_takes_are_read(tess, tmp_path):
-    tess.plays(0, "Am E", takes=MOST_TAKES, tempo_bpm=40.0)
-    tess.plays(1, "Am E", takes=MOST_TAKES, tempo_bpm=120.0)
-    assert evidence(Desk(tmp_path, "tess"), START)["change Am E"].takes == MOST_TAKES
+def test_of_a_drill_played_for_years_only_the_last_sessions_are_read(tess, tmp_path, monkeypatch):
+    read: list[int] = []
+    whole = Log.last_answers
+
+    def counted(*words):
+        rows = whole(*words)
+        read.append(len(rows))
+        return rows
+
+    for day in range(4):
+        tess.plays(day, "Am E", takes=AT_FIRST)
+    monkeypatch.setattr(Log, "last_answers", counted)
+    assert evidence(Desk(tmp_path, "tess"), START)["change Am E"].takes == AT_FIRST
+    assert read == [AT_FIRST, 4 * AT_FIRST]
+
+
+def test_a_long_session_is_read_whole(tess, tmp_path):
+    tess.plays(0, "Am E", takes=3 * AT_FIRST)
+    assert evidence(Desk(tmp_path, "tess"), START)["change Am E"].takes == 3 * AT_FIRST
 
 
 # --- what a newer program wrote --------------------------------------------------------
@@ -160,7 +176,7 @@ def test_a_drill_of_a_newer_program_is_passed_over_and_named_once(tess, tmp_path
     tess.plays(1, "F", key="backwards F Am")
     assert evidence(Desk(tmp_path, "tess"), START).keys() == {"change Am E"}
     looked = look_back(Desk(tmp_path, "tess"), everything)
-    assert [drill.key for drill in looked.dated] == ["change Am E"]
+    assert [one.drill.key for one in looked.records] == ["change Am E"]
     assert looked.unread == ("backwards F Am",)
     with Log.open(tmp_path, read_only=True) as log:
         assert drill_key(log, "backwards F Am") == "backwards F Am"
@@ -173,17 +189,17 @@ def test_looking_back_stops_after_the_days_asked_for_and_says_so(tess, tmp_path)
     for day in range(6):
         tess.plays(10 * day, "Am E", "F" if day < 2 else "C G")
     looked = look_back(Desk(tmp_path, "tess"), everything, days=3)
-    assert {drill.key: len(takes) for drill, takes in looked.dated.items()} == {
+    assert {one.drill.key: len(one.dated) for one in looked.records} == {
         "change Am E": 12,
         "change C G": 12,
     }
     assert (looked.whole, looked.elsewhere) == (False, 1)
     for days in (None, 6):
         looked = look_back(Desk(tmp_path, "tess"), everything, days=days)
-        assert (len(looked.dated), looked.whole, looked.elsewhere) == (3, True, 0)
+        assert (len(looked.records), looked.whole, looked.elsewhere) == (3, True, 0)
 
 
-def test_looking_at_one_drill_counts_its_own_days(tess, tmp_path):
+def test_a_drill_that_was_not_played_on_these_days_is_told_from_its_own(tess, tmp_path):
     tess.plays(0, "Am E")
     for day in range(1, 6):
         tess.plays(day, "F")
@@ -192,7 +208,7 @@ def test_looking_at_one_drill_counts_its_own_days(tess, tmp_path):
         return progress.chosen(there, "E Am")
 
     looked = look_back(Desk(tmp_path, "tess"), the_change, days=3)
-    assert [(drill.key, len(takes)) for drill, takes in looked.dated.items()] == [("change Am E", 4)]
+    assert [(one.drill.key, len(one.dated)) for one in looked.records] == [("change Am E", 4)]
     assert looked.whole
 
 
@@ -202,9 +218,9 @@ def test_a_drill_whose_takes_were_all_taken_back_is_there_when_named_and_else_le
     with Log.open(tmp_path) as log:
         for row in log.takes(drill="re-land F"):
             log.cancel_take(row.id, row.ended_utc, "undo")
-    assert [drill.key for drill in look_back(Desk(tmp_path, "tess"), everything).dated] == ["change Am E"]
+    assert [one.drill.key for one in look_back(Desk(tmp_path, "tess"), everything).records] == ["change Am E"]
     looked = look_back(Desk(tmp_path, "tess"), lambda there: progress.chosen(there, "F"))
-    assert [(drill.key, takes) for drill, takes in looked.dated.items()] == [("re-land F", [])]
+    assert [(one.drill.key, one.sessions) for one in looked.records] == [("re-land F", ())]
 
 
 def test_a_player_the_log_does_not_know_is_told_who_is_there(tess, tmp_path):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -56,7 +57,11 @@ def test_weeks_of_practice_make_the_changes_of_the_song_ready(tmp_path):
     first, last = evenings[0], evenings[-1]
     assert first.takes == 0
     assert all(one.takes == 0 for one in first.standings)
-    assert all(evening.takes > 20 for evening in evenings[1:])
+    assert all(one.takes for one in evenings[1:])
+    # A session of which one change is left ends when that one is ready.
+    for before, evening in pairwise(evenings):
+        if sum(not one.is_ready for one in before.standings) != 1:
+            assert evening.takes > 20
     assert last.truly_ready > first.truly_ready
     assert sum(last.true_bpm.values()) > 1.1 * sum(first.true_bpm.values())
 

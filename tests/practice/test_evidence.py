@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -12,21 +13,23 @@ from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.coach.evidence import (
     belief_on,
     evidence_of,
+    found_in,
     history_of,
+    in_sittings,
     related,
     same_air,
     shape_drill,
 )
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.ladders.rungs import Finding
 from pedaltrainer.practice.take import Outcome, Take
-from pedaltrainer.practice.trend import Verdict
 from tests.practice.knowing import NOW, evidence, known, sitting
 
 CHANGE = parse_drill("Am E")
 
 
 def test_without_takes_a_player_never_seen_is_believed():
-    found = evidence_of(CHANGE, [], NOW)
+    found = evidence_of(CHANGE, in_sittings([]), NOW)
     assert found.takes == 0
     assert found.last is None
     assert found.found is None
@@ -38,11 +41,11 @@ def test_takes_of_this_very_sitting_count_as_the_ladder_counts_them():
     belief = ct.prior()
     for _, take in dated:
         belief = ct.update(belief, take)
-    assert np.allclose(evidence_of(CHANGE, dated, NOW).belief.mass, belief.mass)
+    assert np.allclose(evidence_of(CHANGE, in_sittings(dated), NOW).belief.mass, belief.mass)
 
 
 def test_days_without_playing_leave_the_belief_and_widen_what_the_next_sitting_begins_with():
-    found = [evidence_of(CHANGE, sitting(CHANGE, 80, days_ago), NOW) for days_ago in (1, 7, 30)]
+    found = [evidence_of(CHANGE, in_sittings(sitting(CHANGE, 80, days_ago)), NOW) for days_ago in (1, 7, 30)]
     assert all(np.array_equal(one.belief.mass, found[0].belief.mass) for one in found)
     widths = [ct.estimate(ct.prior((one.found,))).half_width for one in found]
     assert widths == sorted(widths)
@@ -51,36 +54,57 @@ def test_days_without_playing_leave_the_belief_and_widen_what_the_next_sitting_b
 
 def test_the_order_in_which_takes_are_read_does_not_matter():
     dated = sitting(CHANGE, 80, 3) + sitting(CHANGE, 84, 1, seed=1)
-    there, back = evidence_of(CHANGE, dated, NOW), evidence_of(CHANGE, dated[::-1], NOW)
+    there, back = (
+        evidence_of(CHANGE, in_sittings(dated), NOW),
+        evidence_of(CHANGE, in_sittings(dated[::-1]), NOW),
+    )
     assert np.array_equal(there.belief.mass, back.belief.mass)
 
 
 def test_void_takes_tell_nothing():
     void = [(when, Take(CHANGE, 200, 8, Outcome.VOID)) for when, _ in sitting(CHANGE, 80, 0.5)]
     dated = sitting(CHANGE, 80, 1)
-    with_void, without = evidence_of(CHANGE, dated + void, NOW), evidence_of(CHANGE, dated, NOW)
+    with_void, without = (
+        evidence_of(CHANGE, in_sittings(dated + void), NOW),
+        evidence_of(CHANGE, in_sittings(dated), NOW),
+    )
     assert np.array_equal(with_void.belief.mass, without.belief.mass)
     assert with_void.last == without.last
-    assert evidence_of(CHANGE, void, NOW).takes == 0
+    assert evidence_of(CHANGE, in_sittings(void), NOW).takes == 0
 
 
 def test_the_last_day_counts_most():
-    rose = evidence_of(CHANGE, sitting(CHANGE, 70, 2) + sitting(CHANGE, 90, 1), NOW).estimate
-    fell = evidence_of(CHANGE, sitting(CHANGE, 90, 2) + sitting(CHANGE, 70, 1), NOW).estimate
+    rose = evidence_of(CHANGE, in_sittings(sitting(CHANGE, 70, 2) + sitting(CHANGE, 90, 1)), NOW).estimate
+    fell = evidence_of(CHANGE, in_sittings(sitting(CHANGE, 90, 2) + sitting(CHANGE, 70, 1)), NOW).estimate
     assert rose.bpm > fell.bpm * 1.04
 
 
-def test_a_sitting_before_the_last_three_is_hardly_missed():
-    late = [take for days in (3, 2, 1) for take in sitting(CHANGE, 80, days, seed=int(days))]
-    # Even though it was four days ago and a fifth off: were it counted, it would pull.
-    early = sitting(CHANGE, 64, 4)
-    alone, both = evidence_of(CHANGE, late, NOW), evidence_of(CHANGE, early + late, NOW)
-    assert both.estimate.bpm == pytest.approx(alone.estimate.bpm, rel=0.01)
-    assert both.takes == len(early + late)
+def test_what_a_session_began_with_is_all_it_takes_from_those_before_it():
+    early, late = (in_sittings(sitting(CHANGE, bpm, days))[0] for bpm, days in ((64, 4), (80, 1)))
+    knew = replace(late, history=(ct.PastResult(90, 80, 100, 3.0),))
+    alone, both = evidence_of(CHANGE, [knew], NOW), evidence_of(CHANGE, [early, knew], NOW)
+    assert np.array_equal(alone.belief.mass, both.belief.mass)
+    assert both.takes == len(late.dated)
+
+
+@pytest.mark.parametrize("history", [(), (ct.PastResult(90, 80, 100, 0.0, related=True),)])
+def test_a_session_that_knew_nothing_of_its_own_takes_from_the_one_before_it_and_no_further(history):
+    oldest, early, late = (
+        in_sittings(sitting(CHANGE, bpm, days))[0] for bpm, days in ((100, 9), (64, 4), (80, 1))
+    )
+    late = replace(late, history=history)
+    alone, two, three = (
+        evidence_of(CHANGE, all_of_them, NOW)
+        for all_of_them in ([late], [early, late], [oldest, early, late])
+    )
+    assert two.estimate.bpm < alone.estimate.bpm
+    assert np.array_equal(two.belief.mass, three.belief.mass)
+    *_, last = found_in([oldest, early, late])
+    assert np.array_equal(last.belief.mass, three.belief.mass)
 
 
 def test_a_clock_that_was_set_back_puts_nothing_into_the_future():
-    found = evidence_of(CHANGE, sitting(CHANGE, 80, days_ago=-3), NOW)
+    found = evidence_of(CHANGE, in_sittings(sitting(CHANGE, 80, days_ago=-3)), NOW)
     assert found.days_since(NOW) == 0
     assert found.found is not None
     assert found.found.days_ago == 0
@@ -88,24 +112,25 @@ def test_a_clock_that_was_set_back_puts_nothing_into_the_future():
 
 def test_a_time_without_a_time_zone_is_refused():
     with pytest.raises(ValueError, match="time zone"):
-        evidence_of(CHANGE, [(datetime(2027, 1, 1), Take(CHANGE, 80, 8, Outcome.PASS_))], NOW)
+        evidence_of(CHANGE, in_sittings([(datetime(2027, 1, 1), Take(CHANGE, 80, 8, Outcome.PASS_))]), NOW)
 
 
-def test_minutes_are_of_playing_with_the_count_in():
-    dated = [
-        (NOW, Take(CHANGE, 60, 8, Outcome.PASS_)),
-        (NOW, Take(CHANGE, 120, 8, Outcome.FAIL, first_miss=2)),
-    ]
-    # Twelve beats at 60, and a take at 120 that went wrong at the second landing: six beats.
-    assert evidence_of(CHANGE, dated, NOW).minutes == pytest.approx(12 / 60 + 6 / 120)
+def test_takes_of_no_session_are_parted_where_they_pause():
+    dated = sitting(CHANGE, 80, 3) + sitting(CHANGE, 84, 1, seed=1)
+    assert [len(one.dated) for one in in_sittings(dated[::-1])] == [12, 12]
 
 
-def test_the_trend_is_told_only_when_asked_for():
-    dated = [take for day in range(20) for take in sitting(CHANGE, 80 * 1.02**-day, day, seed=day)]
-    assert evidence_of(CHANGE, dated, NOW).trend is None
-    trend = evidence_of(CHANGE, dated, NOW, with_trend=True).trend
-    assert trend is not None
-    assert trend.verdict is Verdict.RISING
+def test_what_can_be_said_follows_from_both_sides_and_from_what_was_known():
+    passed = [(NOW, Take(CHANGE, 80, 8, Outcome.PASS_))] * 4
+    missed = [(NOW, Take(CHANGE, 80, 8, Outcome.FAIL))] * 4
+
+    def finding(dated, history=()):
+        return evidence_of(CHANGE, [replace(in_sittings(dated)[0], history=history)], NOW).finding
+
+    assert finding(passed) is Finding.ABOVE
+    assert finding(missed) is Finding.BELOW
+    assert finding([passed[0], (NOW, Take(CHANGE, 200, 8, Outcome.FAIL))]) is Finding.WITHIN
+    assert finding(passed, (ct.PastResult(80, 76, 84, 1.0),)) is Finding.CLEAN_TEMPO
 
 
 # --- relatives ----------------------------------------------------------------------------

@@ -5,15 +5,14 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
-from datetime import UTC, date, datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
 
 from pedaltrainer.records import queries
 from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import Played, TakeRow, utc_text
+from pedaltrainer.records.rows import TakeRow, utc_text
 from tests.records.samples import EVENING, a_session, a_take
 
 QUESTIONS = {
@@ -24,7 +23,15 @@ ASKED_OF_TAKES = sorted(
     for name, text in QUESTIONS.items()
     if name not in {"COUNT"} and name[0] != "_" and text.lstrip().startswith(("SELECT", "WITH"))
 )
-VALUES = {"player": "Robin", "drill": "change Am E", "most": 40, "since": "2026", "days": 90}
+VALUES = {
+    "player": "Robin",
+    "drill": "change Am E",
+    "most": 40,
+    "since": "2026",
+    "before": "2027",
+    "days": 90,
+    "ids": "[]",
+}
 
 
 @pytest.fixture
@@ -66,12 +73,16 @@ def void() -> dict[str, object]:
 def test_no_question_goes_over_every_row(log: Log, name: str) -> None:
     # SQLite, "EXPLAIN QUERY PLAN", section 1.1: a SCAN visits all rows, a SEARCH only those of a range.
     steps = plan(log.path, QUESTIONS[name])
-    scanned = [step for step in steps if step.startswith("SCAN") and step.split()[1] not in {"day", "met"}]
+    scanned = [
+        step
+        for step in steps
+        if step.startswith("SCAN") and step.split()[1] not in {"day", "met", "json_each"}
+    ]
     assert scanned == []
     assert any("SEARCH" in step for step in steps)
 
 
-@pytest.mark.parametrize("name", ["LAST_ANSWERS", "LAST_SESSION_OF_DRILL", "ANSWERS_OF_DRILL_SINCE"])
+@pytest.mark.parametrize("name", ["LAST_ANSWERS", "ANSWERS_OF_DRILL_SINCE"])
 def test_a_drills_last_takes_come_in_order_without_sorting_all_of_them(log: Log, name: str) -> None:
     steps = plan(log.path, QUESTIONS[name])
     assert steps[0].startswith("SEARCH take USING INDEX take_by_player_drill_start (player=? AND drill=?")
@@ -115,17 +126,18 @@ def test_the_last_answers_of_a_drill_leave_out_void_and_undone_takes(book: Book)
     assert (newest.chords, newest.first_miss, newest.reaction_ms) == (("Am", "E"), 5, 250.0)
 
 
-def test_the_last_session_of_a_drill_is_the_last_one_with_an_answer_in_it(log: Log) -> None:
-    sessions = [a_session() for _ in range(2)]
-    for day, session in enumerate(sessions):
+def test_the_last_answers_can_be_asked_for_as_of_a_moment(book: Book) -> None:
+    rows = [book.take(day, tempo_bpm=60.0 + day) for day in range(4)]
+    found = book.log.last_answers("Robin", "change Am E", 2, rows[3].started_utc)
+    assert [answer.tempo_bpm for answer in found] == [62, 61]
+
+
+def test_the_settings_of_sessions_come_by_their_ids(log: Log) -> None:
+    sessions = [a_session(settings={"number": number}) for number in range(3)]
+    for session in sessions:
         log.begin_session(session)
-        start = utc_text(EVENING + timedelta(days=day))
-        log.append_take(a_take(session, started_utc=start, **(void() if day else {})))
-        log.append_take(a_take(session, started_utc=start, drill="re-land F"))
-    (row,) = log.last_session_takes("Robin", "change Am E")
-    assert row.session_id == sessions[0].id
-    assert [row.session_id for row in log.last_session_takes("Robin", "re-land F")] == [sessions[1].id]
-    assert log.last_session_takes("Robin", "change C G") == []
+    ids = [sessions[2].id, sessions[0].id, "nobody's"]
+    assert log.settings_of(ids) == {sessions[2].id: {"number": 2}, sessions[0].id: {"number": 0}}
 
 
 def test_days_are_counted_back_by_days_with_takes(book: Book) -> None:
@@ -169,45 +181,3 @@ def test_takes_are_counted_without_those_taken_back(book: Book) -> None:
     undone, _, _ = book.take(0), book.take(1), book.take(2, **void())
     book.log.cancel_take(undone.id, undone.ended_utc, "undo")
     assert book.log.count_takes() == 2
-
-
-# --- minutes -------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("zone", "days"),
-    [
-        # The clocks of Europe went forward in the night to 29 March 2026 (Directive 2000/84/EC: last Sunday
-        # of March, 1:00 UTC); Nepal is 5 h 45 min ahead of UTC (IANA time zone database).
-        ("Europe/Berlin", {date(2026, 3, 28): 1, date(2026, 3, 29): 2}),
-        ("UTC", {date(2026, 3, 28): 2, date(2026, 3, 29): 1}),
-        ("Asia/Kathmandu", {date(2026, 3, 29): 3}),
-    ],
-)
-def test_a_day_is_a_day_where_the_player_is(book: Book, zone: str, days: dict[date, int]) -> None:
-    for moment in ("2026-03-28T22:59:59.000Z", "2026-03-28T23:00:00.000Z", "2026-03-29T18:14:00.000Z"):
-        when = datetime.fromisoformat(moment)
-        book.take((when - EVENING) / timedelta(days=1), duration_s=30.0)
-    found = book.log.minutes_by_day("Robin", ZoneInfo(zone))
-    assert {day: played.takes for day, played in found.items()} == days
-    assert sum(played.minutes for played in found.values()) == 1.5
-
-
-def test_the_quarter_of_an_hour_that_begins_a_day_belongs_to_it(book: Book) -> None:
-    midnight_in_nepal = datetime(2026, 3, 28, 18, 15, tzinfo=UTC)
-    for seconds in (-0.001, 0.0):
-        book.take((midnight_in_nepal - EVENING + timedelta(seconds=seconds)) / timedelta(days=1))
-    assert list(book.log.minutes_by_day("Robin", ZoneInfo("Asia/Kathmandu"))) == [
-        date(2026, 3, 28),
-        date(2026, 3, 29),
-    ]
-
-
-def test_minutes_count_void_takes_but_none_taken_back_and_nobody_elses(book: Book) -> None:
-    book.take(0, duration_s=60.0)
-    book.take(0, duration_s=30.0, **void())
-    undone = book.take(0, duration_s=600.0)
-    book.log.cancel_take(undone.id, undone.ended_utc, "undo")
-    book.take(0, player="Kim", duration_s=600.0)
-    assert book.log.minutes_by_day("Robin", UTC) == {EVENING.date(): Played(2, 1.5)}
-    assert book.log.minutes_by_day("nobody") == {}

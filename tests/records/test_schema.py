@@ -106,9 +106,8 @@ def test_a_log_of_the_first_version_answers_every_question_and_is_not_changed_by
         assert log.sessions(take.player, limit=1) == log.sessions()
         assert [answer.started_utc for answer in log.answers_since(take.player)] == [take.started_utc]
         assert len(log.last_answers(take.player, take.drill, 40)) == 1
-        assert log.last_session_takes(take.player, take.drill) == [take]
         assert log.before_the_last_days(take.player, 90) is None
-        assert len(log.minutes_by_day(take.player)) == 1
+        assert len(log.played_by_quarter(take.player)) == 1
     assert (first_version / FILE_NAME).read_bytes() == before
 
 

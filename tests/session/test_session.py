@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.ladders.ladder import climb
 from pedaltrainer.practice.ladders.rungs import EndedBy, Ending
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.session.causes import Action, Choice
@@ -499,6 +500,20 @@ def test_a_round_once_more_begins_from_what_the_last_one_found():
     play.choose(Choice.ONCE_MORE)
     assert play.state.phase is Phase.READY
     assert play.state.ladder.tempo_bpm == pytest.approx(found, rel=0.1)
+
+
+def test_a_second_round_comes_to_what_all_of_the_sessions_takes_tell():
+    """The log knows of no rounds: what it tells of the session has to be what the stage told."""
+    play = Playing(settings("Am E", ladder="seek", minutes=2, starts_bpm=(60,)))
+    before = play.state.ladder
+    to_the_summary(play)
+    first = play.state.takes_so_far
+    play.choose(Choice.ONCE_MORE)
+    to_the_summary(play)
+    (one,) = play.state.results
+    whole = climb(before, (*first, *play.state.takes_so_far)).result()
+    assert (one.result.clean_bpm, one.result.interval_bpm) == (whole.clean_bpm, whole.interval_bpm)
+    assert one.takes == len(play.state.takes_so_far)
 
 
 def test_what_earlier_rounds_came_to_is_told_at_the_end():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
 
-from pedaltrainer.practice.coach.evidence import Evidence, evidence_of
+from pedaltrainer.practice.coach.evidence import Evidence, evidence_of, in_sittings
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.songs.chart import parse_chart
@@ -49,5 +49,5 @@ def known(takes: int = 10, /, **clean_bpm: float) -> Mapping[str, Evidence]:
             )
             for number in range(takes)
         ]
-        found[drill.key] = evidence_of(drill, played, NOW)
+        found[drill.key] = evidence_of(drill, in_sittings(played), NOW)
     return found

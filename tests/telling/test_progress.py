@@ -15,6 +15,7 @@ import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice import progress
+from pedaltrainer.practice.coach.evidence import in_sittings
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.practice.trend import Outlook, Reach, Verdict
@@ -44,7 +45,9 @@ def weeks_of_takes(days: int, gain_per_day: float, start_bpm: float = 80, takes:
 
 
 def test_a_player_who_gains_two_per_cent_a_day_is_rising_and_told_when_the_target_comes():
-    one = progress.progress_of(AM_E, weeks_of_takes(14, 0.02, takes=30), target_bpm=120, zone=UTC)
+    one = progress.progress_of(
+        AM_E, in_sittings(weeks_of_takes(14, 0.02, takes=30)), target_bpm=120, zone=UTC
+    )
     assert one.trend.verdict is Verdict.RISING
     assert len(one.days) == 14
     assert one.days[-1].bpm > one.days[0].bpm
@@ -56,14 +59,14 @@ def test_a_player_who_gains_two_per_cent_a_day_is_rising_and_told_when_the_targe
 
 
 def test_a_flat_player_is_told_to_drop_to_the_smaller_pieces():
-    one = progress.progress_of(AM_E, weeks_of_takes(40, 0.0, takes=20), target_bpm=120)
+    one = progress.progress_of(AM_E, in_sittings(weeks_of_takes(40, 0.0, takes=20)), target_bpm=120)
     assert one.trend.verdict is Verdict.FLAT
     assert progress_words.reach_words(one.reach, None) == "not at this rate"
     assert 'pedaltrainer play "Am" and pedaltrainer play "E";' in progress_words.in_words(one)
 
 
 def test_one_sitting_is_too_early():
-    one = progress.progress_of(AM_E, weeks_of_takes(1, 0.0))
+    one = progress.progress_of(AM_E, in_sittings(weeks_of_takes(1, 0.0)))
     assert progress_words.verdict_words(one.trend).startswith("Too early to say: 1 sitting so far")
     assert progress_words.advice_for(one) is None
 
@@ -72,7 +75,7 @@ def test_one_sitting_is_too_early():
 @pytest.mark.parametrize("count", [1, 3, 500])
 def test_all_passes_or_all_fails_give_words_and_no_false_certainty(outcome, count):
     takes = [(START + timedelta(days=n % 5, seconds=n), Take(AM_E, 80, 8, outcome)) for n in range(count)]
-    one = progress.progress_of(AM_E, takes, target_bpm=60)
+    one = progress.progress_of(AM_E, in_sittings(takes), target_bpm=60)
     assert one.trend.verdict is Verdict.TOO_EARLY
     assert all(day.bpm is None for day in one.days)
     words = progress_words.in_words(one)
@@ -83,11 +86,11 @@ def test_all_passes_or_all_fails_give_words_and_no_false_certainty(outcome, coun
 
 def test_a_target_is_not_reached_by_takes_that_were_never_near_it():
     takes = [(START + timedelta(days=n % 5, seconds=n), Take(AM_E, 80, 8, Outcome.PASS_)) for n in range(50)]
-    ahead, behind = (progress.progress_of(AM_E, takes, target_bpm) for target_bpm in (200, 60))
+    ahead, behind = (progress.progress_of(AM_E, in_sittings(takes), target_bpm) for target_bpm in (200, 60))
     assert "200 BPM: too early to say; no take has been clean at that tempo yet." in progress_words.in_words(
         ahead
     )
-    assert "60 BPM: reached already." in progress_words.in_words(behind)
+    assert "60 BPM: ready: reached already." in progress_words.in_words(behind)
 
 
 def test_a_target_that_may_take_longer_than_two_years_is_told_by_its_early_date():
@@ -97,7 +100,7 @@ def test_a_target_that_may_take_longer_than_two_years_is_told_by_its_early_date(
 
 def test_no_number_is_told_of_a_day_whose_interval_is_wide():
     takes = [(START, Take(AM_E, 60, 8, Outcome.PASS_)), (START, Take(AM_E, 150, 8, Outcome.FAIL))]
-    (day,) = progress.progress_of(AM_E, takes).days
+    (day,) = progress.progress_of(AM_E, in_sittings(takes)).days
     assert day.bpm is None
     assert progress_words.tempo_words(day).startswith("somewhere in ")
 
@@ -108,23 +111,26 @@ def test_two_sittings_on_one_date_are_one_line_and_playing_past_midnight_belongs
             (START + timedelta(hours=hours), Take(AM_E, 80, 8, Outcome.PASS_))
             for hours in hours_after_six_in_the_evening
         ]
-        return [(str(day.date), day.takes) for day in progress.progress_of(AM_E, takes, zone=UTC).days]
+        return [
+            (str(day.date), day.takes)
+            for day in progress.progress_of(AM_E, in_sittings(takes), zone=UTC).days
+        ]
 
     assert days_of(-8, 0, 16) == [("2026-03-01", 2), ("2026-03-02", 1)]
     assert days_of(5.8, 6.1) == [("2026-03-01", 2)]
 
 
 def test_the_line_follows_a_player_whose_true_tempo_is_known():
-    one = progress.progress_of(AM_E, weeks_of_takes(21, 0.02, takes=20), zone=UTC)
+    one = progress.progress_of(AM_E, in_sittings(weeks_of_takes(21, 0.02, takes=20)), zone=UTC)
     for point in progress.trend_line(one):
         true_bpm = 80 * math.exp(0.02 * ((point.when - START) / timedelta(days=1)))
         assert point.low_bpm < point.bpm < point.high_bpm
         assert point.bpm == pytest.approx(true_bpm, rel=0.06)
-    assert progress.trend_line(progress.progress_of(AM_E, weeks_of_takes(2, 0.0))) == ()
+    assert progress.trend_line(progress.progress_of(AM_E, in_sittings(weeks_of_takes(2, 0.0)))) == ()
 
 
 def test_dates_that_have_passed_are_told_as_passed():
-    one = progress.progress_of(AM_E, weeks_of_takes(14, 0.02), target_bpm=115)
+    one = progress.progress_of(AM_E, in_sittings(weeks_of_takes(14, 0.02)), target_bpm=115)
     assert "had it gone on" in progress_words.in_words(one, one.reach.latest + timedelta(days=1))
     assert "had it gone on" not in progress_words.in_words(one, one.reach.latest)
 
@@ -132,13 +138,16 @@ def test_dates_that_have_passed_are_told_as_passed():
 def test_a_clock_set_back_and_dates_in_the_future_change_nothing_but_the_dates():
     takes = weeks_of_takes(10, 0.02)
     later = [(when + timedelta(days=20_000), take) for when, take in takes]
-    assert progress.progress_of(AM_E, later).trend.verdict is progress.progress_of(AM_E, takes).trend.verdict
+    assert (
+        progress.progress_of(AM_E, in_sittings(later)).trend.verdict
+        is progress.progress_of(AM_E, in_sittings(takes)).trend.verdict
+    )
 
 
 def test_every_line_of_the_sketch_lies_within_its_scale():
     takes = weeks_of_takes(6, 0.02, takes=30)
     takes += [(START + timedelta(days=6), Take(AM_E, 90, 8, Outcome.PASS_))]
-    one = progress.progress_of(AM_E, takes, target_bpm=110, zone=UTC)
+    one = progress.progress_of(AM_E, in_sittings(takes), target_bpm=110, zone=UTC)
     lines = progress_words.in_words(one).splitlines()[1:8]
     assert "▶" in lines[6]
     assert [("●" in line) for line in lines] == [day.bpm is not None for day in one.days]
@@ -163,7 +172,7 @@ def test_a_change_is_asked_for_from_either_side_and_by_its_beats():
 def test_a_pressure_drill_measures_nothing_and_tells_only_how_much_was_played():
     drill = parse_drill("pressure F")
     takes = [(START + timedelta(days=n // 3, seconds=n), Take(drill, 60, 8, Outcome.PASS_)) for n in range(6)]
-    one = progress.progress_of(drill, takes, target_bpm=60, zone=UTC)
+    one = progress.progress_of(drill, in_sittings(takes), target_bpm=60, zone=UTC)
     # Eight landings of four beats and a count-in of four: 36 beats at 60 BPM are 36 s, three of them 1.8 min.
     assert progress_words.in_words(one) == (
         "F, in four stages\n  2026-03-01  3 takes, 2 min\n  2026-03-02  3 takes, 2 min"
@@ -171,11 +180,14 @@ def test_a_pressure_drill_measures_nothing_and_tells_only_how_much_was_played():
     (plain,) = json.loads(progress_words.as_json([one]))
     assert (plain["verdict"], plain["probability"], plain["target"], plain["advice"]) == (None,) * 4
     assert [(day["takes"], day["minutes"], day["clean_bpm"]) for day in plain["days"]] == [(3, 1.8, None)] * 2
-    assert progress_words.day_words(drill, progress.progress_of(drill, takes[:1]).days[0]) == "1 take, 1 min"
+    assert (
+        progress_words.day_words(drill, progress.progress_of(drill, in_sittings(takes[:1])).days[0])
+        == "1 take, 1 min"
+    )
 
 
 def test_the_words_say_how_far_back_they_look():
-    one = progress.progress_of(AM_E, weeks_of_takes(2, 0.0), zone=UTC)
+    one = progress.progress_of(AM_E, in_sittings(weeks_of_takes(2, 0.0)), zone=UTC)
     assert progress_words.span_words([one], whole=True, days=90) == "From every take, since 2026-03-01."
     said = progress_words.span_words([one], whole=False, days=90, elsewhere=2)
     assert said.startswith(
@@ -186,7 +198,7 @@ def test_the_words_say_how_far_back_they_look():
 
 
 def test_void_takes_say_nothing():
-    one = progress.progress_of(AM_E, [(START, Take(AM_E, 80, 8, Outcome.VOID))])
+    one = progress.progress_of(AM_E, in_sittings([(START, Take(AM_E, 80, 8, Outcome.VOID))]))
     assert progress_words.in_words(one) == "Am – E: no take counts yet."
 
 
@@ -194,9 +206,9 @@ def test_takes_in_any_order_and_any_time_zone_are_the_same():
     takes = weeks_of_takes(7, 0.01)
     there = timezone(timedelta(hours=9))
     elsewhere = [(when.astimezone(there), take) for when, take in reversed(takes)]
-    assert progress_words.in_words(progress.progress_of(AM_E, takes, zone=UTC)) == progress_words.in_words(
-        progress.progress_of(AM_E, elsewhere, zone=UTC)
-    )
+    assert progress_words.in_words(
+        progress.progress_of(AM_E, in_sittings(takes), zone=UTC)
+    ) == progress_words.in_words(progress.progress_of(AM_E, in_sittings(elsewhere), zone=UTC))
 
 
 # --- the command ------------------------------------------------------------------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from random import Random
 from statistics import fmean
 
@@ -15,7 +15,6 @@ from pedaltrainer.paper.sheet import PAPERS, exercise_height
 from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.progress import Day
-from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.showing.pages import CAUTIONS, QUIET, SEE_SOMEBODY, STOP
 from pedaltrainer.songs.shipped import shape_book
@@ -104,16 +103,6 @@ def test_every_sheet_says_when_to_stop():
     words = " ".join(sheets.sheet_of([], BOOK).small_print)
     assert f"{STOP} {SEE_SOMEBODY}" in words
     assert all(one in words for one in CAUTIONS if one != QUIET)
-
-
-def test_weeks_are_counted_back_from_the_last_take_and_not_from_today():
-    def takes(words, *days_ago):
-        drill = parse_drill(words)
-        return drill, [(NOON - timedelta(days=ago), Take(drill, 80, 8, Outcome.PASS_)) for ago in days_ago]
-
-    kept = sheets.of_the_last_weeks(dict([takes("Am F", 400, 407, 420), takes("C G", 415)]), weeks=2)
-    assert {drill.words: len(there) for drill, there in kept.items()} == {"Am F": 2}
-    assert sheets.of_the_last_weeks({}, weeks=2) == {}
 
 
 def test_drills_of_songs_come_first_and_what_cannot_be_drawn_is_passed_over():

@@ -1,43 +1,115 @@
-"""What the log tells of a drill.
+"""What the log tells of a drill: the one figure that every surface shows.
 
-The belief on the clean tempo is carried from sitting to sitting as before any session: a sitting ends
-in an estimate with its interval (`found`), and the next one begins with that, widened for the days
-between (`clean_tempo.prior`). What was never played is believed from its relatives: a change from its
-two shapes and from the other changes of theirs, a shape from the changes that it is part of.
+The belief on the clean tempo is carried from session to session. What a ladder begins with is kept in the
+session's settings, so what it ended with follows from that and from the session's takes, and is what the
+stage told; the next session begins with it, widened for the days between (`clean_tempo.prior`). What was
+never played is believed from its relatives: a change from its two shapes and from the other changes of
+theirs, a shape from the changes that it is part of.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from pedaltrainer.neck.gap import LIFTS, Gap
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.take import DatedTake, Outcome, minutes_of
-from pedaltrainer.practice.trend import SITTING_GAP_H, Trend, as_utc, trend_of
+from pedaltrainer.practice.ladders.rungs import Finding, finding_of
+from pedaltrainer.practice.take import DatedTake, Outcome
+from pedaltrainer.practice.trend import SITTING_GAP_H, Trend, as_utc
 
-SITTINGS = 3
-"""Sittings that the belief is made of. A day's difference (4 %) and a sitting's error (5 %) leave each
-sitting with about 0.4 of the weight of the one after it, so a fourth one back would count for a twentieth."""
-MOST_TAKES = 40
-"""Takes that the belief is made of. At 0.5 % of wandering a take, one further back stands off by more
-than 3 %, as much as another day would."""
 RULE_OF_THUMB = 5 / 6
 """A change comes to about this share of its slower shape (common practice, no published source)."""
 LEAST_RELATED_SD = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class SessionTakes:
+    """The takes of one drill in one session, at least one and none void, oldest first.
+
+    history: what its ladder began with; empty where the session knew nothing of the drill. reaction_s: the
+    player's at the time.
+    """
+
+    dated: tuple[DatedTake, ...]
+    history: tuple[PastResult, ...] = ()
+    reaction_s: float = 0.25
+
+    @property
+    def began(self) -> datetime:
+        return as_utc(self.dated[0][0])
+
+    @property
+    def last(self) -> datetime:
+        """When the last take began."""
+        return as_utc(self.dated[-1][0])
+
+    def until(self, moment: datetime) -> SessionTakes:
+        """As the session stood then; it had begun."""
+        if self.last < moment:
+            return self
+        return replace(self, dated=tuple(pair for pair in self.dated if pair[0] < moment))
+
+
+def in_sittings(dated: Iterable[DatedTake], reaction_s: float = 0.25) -> tuple[SessionTakes, ...]:
+    """Takes of which no session tells more, in any order, parted where they pause; void ones are left out.
+
+    Raises ValueError for a time without a time zone.
+    """
+    kept = [(as_utc(when), take) for when, take in dated if take.outcome is not Outcome.VOID]
+    kept.sort(key=lambda pair: pair[0])
+    sittings: list[list[DatedTake]] = []
+    for pair in kept:
+        if not sittings or pair[0] - sittings[-1][-1][0] > timedelta(hours=SITTING_GAP_H):
+            sittings.append([])
+        sittings[-1].append(pair)
+    return tuple(SessionTakes(tuple(one), (), reaction_s) for one in sittings)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FoundTempo:
+    """What a session has found of a drill's clean tempo, as its last take left it."""
+
+    belief: ct.Posterior = field(repr=False)
+    finding: Finding
+
+    @property
+    def estimate(self) -> ct.Estimate:
+        return ct.estimate(self.belief)
+
+
+def found_in(sessions: Iterable[SessionTakes], before: SessionTakes | None = None) -> Iterator[FoundTempo]:
+    """What each of these sessions of a drill, oldest first, has found. before: the one before them.
+
+    A session takes from the one before it, and only where it knew nothing of its own of the drill: its takes
+    came from elsewhere. So the last session and the one before it are enough to tell the last.
+    """
+    for one in sessions:
+        history = one.history
+        if before is not None and all(past.related for past in history):
+            history = (past_result(_after(before, before.history), _days(before.last, one.began)),)
+        belief = _after(one, history)
+        outcomes = {take.outcome for _, take in one.dated}
+        passed, failed = Outcome.PASS_ in outcomes, Outcome.FAIL in outcomes
+        yield FoundTempo(belief, finding_of(ct.estimate(belief), passed, failed, bool(history)))
+        before = one
+
+
+def _after(one: SessionTakes, history: tuple[PastResult, ...]) -> ct.Posterior:
+    return ct.update_all(ct.prior(history), (take for _, take in one.dated), one.reaction_s)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Evidence:
     """What is known of one drill now.
 
-    belief: on the clean tempo, as the last take left it. last: when that began. found: the same as a ladder
-    takes its history, to be widened for the days since; None without takes. minutes: of playing in the takes
-    given, count-ins included. trend: only when it was asked for.
+    belief: on the clean tempo, as the last take left it. takes: of the last session with the drill. last:
+    when its last take began. finding: what can be said of the clean tempo. found: the same as a ladder takes
+    its history, to be widened for the days since; None without takes. trend: only when it was asked for.
     """
 
     drill: Drill
@@ -45,8 +117,8 @@ class Evidence:
     takes: int = 0
     last: datetime | None = None
     trend: Trend | None = None
-    minutes: float = 0.0
     found: PastResult | None = None
+    finding: Finding = Finding.NONE
 
     @property
     def estimate(self) -> ct.Estimate:
@@ -62,49 +134,24 @@ Known = Mapping[str, Evidence]
 
 
 def evidence_of(
-    drill: Drill,
-    dated_takes: Iterable[DatedTake],
-    now: datetime,
-    *,
-    reaction_s: float = 0.25,
-    with_trend: bool = False,
+    drill: Drill, sessions: Sequence[SessionTakes], now: datetime, trend: Trend | None = None
 ) -> Evidence:
-    """The evidence of a drill's dated takes, in any order. Void takes tell nothing.
+    """The evidence of a drill's sessions, oldest first; the last two are enough.
 
-    The belief is made of the last SITTINGS sittings and MOST_TAKES takes: give those, and older ones for
-    the trend alone (with_trend, which is dear). Raises ValueError for a time without a time zone.
+    Raises ValueError for a time without a time zone.
     """
-    kept = sorted(
-        ((as_utc(when), take) for when, take in dated_takes if take.outcome is not Outcome.VOID),
-        key=lambda pair: pair[0],
-    )
-    if not kept:
+    if not sessions:
         return Evidence(drill, ct.prior())
-    belief, before, last = ct.prior(), None, kept[-1][0]
-    sittings = _sittings(kept[-MOST_TAKES:])[-SITTINGS:]
-    next_began = [sitting[0][0] for sitting in sittings[1:]] + [as_utc(now)]
-    for sitting, following in zip(sittings, next_began, strict=True):
-        if before is not None:
-            belief = ct.prior((before,))
-        belief = ct.update_all(belief, (take for _, take in sitting), reaction_s)
-        before = past_result(belief, _days(sitting[-1][0], following))
-    trend = trend_of(kept, reaction_s) if with_trend else None
-    return Evidence(drill, belief, len(kept), last, trend, sum(minutes_of(take) for _, take in kept), before)
+    last = sessions[-1]
+    *_, found = found_in(sessions[-2:])
+    before = past_result(found.belief, _days(last.last, now))
+    return Evidence(drill, found.belief, len(last.dated), last.last, trend, before, found.finding)
 
 
 def past_result(belief: ct.Posterior, days_ago: float = 0.0) -> PastResult:
     """A belief as a ladder's history keeps it."""
     found = ct.estimate(belief)
     return PastResult(found.bpm, found.low_bpm, found.high_bpm, days_ago)
-
-
-def _sittings(kept: Sequence[DatedTake]) -> list[list[DatedTake]]:
-    sittings: list[list[DatedTake]] = []
-    for when, take in kept:
-        if not sittings or when - sittings[-1][-1][0] > timedelta(hours=SITTING_GAP_H):
-            sittings.append([])
-        sittings[-1].append((when, take))
-    return sittings
 
 
 def _days(since: datetime, now: datetime) -> float:
@@ -138,16 +185,10 @@ def history_of(drill: Drill, known: Known, ratio: float = RULE_OF_THUMB) -> tupl
 
 
 def belief_on(drill: Drill, known: Known, ratio: float = RULE_OF_THUMB) -> ct.Posterior:
-    """What is believed of a drill from its own takes and its relatives; of one never seen, when neither."""
+    """What is believed of a drill: from its own takes, or while it has none from its relatives."""
     own = known.get(drill.key)
-    kin = related(drill, known, ratio)
-    if own is None or not own.takes:
-        return ct.prior(kin)
-    if not kin:
-        return own.belief
-    # Relatives weigh as they would have before the first take: Bayes' rule does not mind the order.
-    mass = own.belief.mass * (ct.prior(kin).mass / ct.prior().mass)
-    return ct.Posterior(mass / mass.sum(), own.belief.takes)
+    # What its relatives told before its first take is in what its first session began with.
+    return own.belief if own is not None and own.takes else ct.prior(related(drill, known, ratio))
 
 
 def related(drill: Drill, known: Known, ratio: float = RULE_OF_THUMB) -> tuple[PastResult, ...]:

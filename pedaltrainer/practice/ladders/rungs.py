@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum, auto
-from typing import TYPE_CHECKING, NamedTuple, Protocol, Self
+from typing import NamedTuple, Protocol, Self
 
+from pedaltrainer.practice.clean_tempo import TOO_WIDE, Estimate, PastResult
 from pedaltrainer.practice.take import Take
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
-
-if TYPE_CHECKING:
-    from pedaltrainer.practice.clean_tempo import PastResult
 
 PRACTISE_CHANCE = 0.80
 """Where four takes in five come out clean one learns soonest, by simulation: docs/evidence/coaching.md."""
@@ -95,6 +93,19 @@ class Finding(Enum):
     """Too wide an interval for a number."""
     SLOW_WORK = auto()
     """How many takes were clean: nothing is measured."""
+
+
+def finding_of(found: Estimate, passed: bool, failed: bool, knew: bool) -> Finding:
+    """What can be said of a clean tempo that was found.
+
+    passed, failed: was any take of the session clean, was any missed? knew: it began with a history.
+    """
+    # With a tight history one side of the answers is enough; without, both are needed.
+    if found.half_width <= TOO_WIDE and (knew or (passed and failed)):
+        return Finding.CLEAN_TEMPO
+    if passed and failed:
+        return Finding.WITHIN
+    return Finding.ABOVE if passed else Finding.BELOW
 
 
 @dataclass(frozen=True, slots=True)

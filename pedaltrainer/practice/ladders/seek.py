@@ -18,7 +18,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.practice.clean_tempo import TOO_WIDE
 from pedaltrainer.practice.ladders import choosing
 from pedaltrainer.practice.ladders.rungs import (
     TIME_UP,
@@ -29,6 +28,7 @@ from pedaltrainer.practice.ladders.rungs import (
     LadderStart,
     Rung,
     best_of,
+    finding_of,
     on_the_ladder,
     with_answer,
 )
@@ -123,12 +123,7 @@ class Seek:
     @property
     def _finding(self) -> Finding:
         passed, failed = any(rung.passes for rung in self.tried), any(rung.fails for rung in self.tried)
-        # With a tight history one side of the answers is enough; without, both are needed.
-        if self.estimate.half_width <= TOO_WIDE and (self.start.history or (passed and failed)):
-            return Finding.CLEAN_TEMPO
-        if passed and failed:
-            return Finding.WITHIN
-        return Finding.ABOVE if passed else Finding.BELOW
+        return finding_of(self.estimate, passed, failed, bool(self.start.history))
 
     def _after(self, take: Take) -> Seek:
         return replace(

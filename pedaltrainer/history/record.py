@@ -1,0 +1,180 @@
+"""The log's takes of a drill, session by session: what every figure of it is made from.
+
+Read no further back than is needed. What a session's ladder began with stands in its settings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import lru_cache
+from typing import Any
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.history.named import in_order, readable, take_of
+from pedaltrainer.practice.clean_tempo import PastResult
+from pedaltrainer.practice.coach.evidence import SessionTakes, in_sittings
+from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.practice.take import DatedTake
+from pedaltrainer.records.log import END_OF_TIME, Log
+from pedaltrainer.records.rows import Answer, parse_utc, utc_text
+
+LONGEST_SESSION = timedelta(hours=18)
+AT_FIRST = 40
+"""Takes that are read first when the last session of a drill is looked for: most have fewer."""
+LOOK_BACK_DAYS = 90
+"""Days on which the player played that a trend is told from: twice what a verdict needs. A straight line
+through years would call a player rising whose last half year was flat."""
+
+Histories = Mapping[str, tuple[PastResult, ...]]
+"""What a session's ladders began with, by the drill's key."""
+
+
+class Beginnings:
+    """What the sessions of a log began with, each read once. For as long as the log is open."""
+
+    def __init__(self, log: Log) -> None:
+        self._log = log
+        self._found: dict[str, Histories | None] = {}
+
+    def read(self, session_ids: Iterable[str]) -> None:
+        """Read those not read yet, all at once."""
+        new = {id for id in session_ids if id not in self._found}
+        if new:
+            there = self._log.settings_of(new)
+            self._found |= {id: _histories(there.get(id)) for id in new}
+
+    def of(self, session_id: str, key: str) -> tuple[PastResult, ...] | None:
+        """What a session began with on a drill; None for takes that no stage of this program put there."""
+        self.read((session_id,))
+        histories = self._found[session_id]
+        return None if histories is None else histories.get(key, ())
+
+
+def _histories(settings: Any) -> Histories | None:
+    try:
+        drills, histories = settings["drills"], settings["histories"]
+        found: dict[str, tuple[PastResult, ...]] = {}
+        for words, history in zip(drills, histories, strict=False):
+            found.setdefault(_key(words), tuple(PastResult(**past) for past in history))
+    except (KeyError, TypeError, ValueError, InputError):
+        return None
+    return {key: history for key, history in found.items() if all(map(_can_be, history))}
+
+
+@lru_cache(maxsize=1024)
+def _key(words: str) -> str:
+    return parse_drill(words).key
+
+
+def _can_be(past: PastResult) -> bool:
+    try:
+        return 0 < past.low_bpm <= past.bpm <= past.high_bpm < 10_000
+    except TypeError:
+        return False
+
+
+@dataclass(frozen=True, slots=True)
+class DrillRecord:
+    """What was played of one drill, oldest first.
+
+    dated: every take that was not taken back, void ones too. sessions: the takes that stand. before: the
+    session before these, where the first of them rests on it.
+    """
+
+    drill: Drill
+    dated: tuple[DatedTake, ...] = ()
+    sessions: tuple[SessionTakes, ...] = ()
+    before: SessionTakes | None = None
+
+    def since(self, when: datetime) -> DrillRecord:
+        """The sessions with a take after that, whole."""
+        kept = tuple(one for one in self.sessions if one.last > when)
+        earlier = self.sessions[: len(self.sessions) - len(kept)]
+        dated = tuple(pair for pair in self.dated if pair[0] > when)
+        return replace(self, dated=dated, sessions=kept, before=earlier[-1] if earlier else self.before)
+
+
+def record_of(drill: Drill, newest_first: Sequence[Answer], beginnings: Beginnings) -> DrillRecord:
+    """A drill's answers by session; the drill as it was named last."""
+    if not newest_first:
+        return DrillRecord(drill)
+    drill = in_order(drill, newest_first[0].chords)
+    answers = newest_first[::-1]
+    dated = tuple((parse_utc(one.started_utc), take_of(one, drill)) for one in answers)
+    by_session: dict[str, list[DatedTake]] = {}
+    reactions_s: dict[str, float] = {}
+    for answer, pair in zip(answers, dated, strict=True):
+        if answer.outcome != "void":
+            by_session.setdefault(answer.session_id, []).append(pair)
+            reactions_s[answer.session_id] = answer.reaction_ms / 1000
+    beginnings.read(by_session)
+    sessions: list[SessionTakes] = []
+    for id, takes in by_session.items():
+        history = beginnings.of(id, drill.key)
+        if history is None:
+            sessions += in_sittings(takes, reactions_s[id])
+        else:
+            sessions.append(SessionTakes(tuple(takes), history, reactions_s[id]))
+    return DrillRecord(drill, dated, tuple(sessions))
+
+
+def rests_on_another(one: SessionTakes) -> bool:
+    """Did a session know nothing of its own of the drill? Then the one before it is needed."""
+    return all(past.related for past in one.history)
+
+
+def last_sessions(
+    log: Log, player: str, drill: Drill, key: str, beginnings: Beginnings, before: str = END_OF_TIME
+) -> DrillRecord:
+    """The last session with takes of a drill that stand, and the one before it where that is needed."""
+    most = AT_FIRST
+    while True:
+        answers = log.last_answers(player, key, most, before)
+        one = record_of(drill, answers, beginnings)
+        needed = 2 if one.sessions and rests_on_another(one.sessions[-1]) else 1
+        # Of more sessions than needed only the oldest may be cut off.
+        if len(answers) < most or len(one.sessions) > needed:
+            return replace(one, sessions=one.sessions[-needed:])
+        most *= 4
+
+
+def since_of(log: Log, player: str, days: int | None = LOOK_BACK_DAYS, key: str | None = None) -> str:
+    """The time after which the last so many days lie on which a player played (a drill); "" for all time."""
+    return "" if days is None else log.before_the_last_days(player, days, key) or ""
+
+
+def records_since(
+    log: Log, player: str, since: str, beginnings: Beginnings, key: str | None = None
+) -> tuple[dict[str, DrillRecord], tuple[str, ...]]:
+    """By key, what was played after a time (of one drill), the drill practised last first; and the keys that
+    cannot be read. A session that was going on then is there whole."""
+    by_key: dict[str, list[Answer]] = {}
+    for answer in log.answers_since(player, _well_before(since), key):
+        by_key.setdefault(answer.drill, []).append(answer)
+    drills, unread = readable(name for name, answers in by_key.items() if answers[0].started_utc > since)
+    records = {}
+    for drill, name in drills.items():
+        one = record_of(drill, by_key[name], beginnings)
+        one = one.since(parse_utc(since)) if since else one
+        first = next(iter(one.sessions), None)
+        if since and one.before is None and first is not None and rests_on_another(first):
+            earlier = last_sessions(log, player, drill, name, beginnings, utc_text(first.began))
+            one = replace(one, before=next(iter(earlier.sessions[-1:]), None))
+        records[name] = one
+    return records, unread
+
+
+def _well_before(since: str) -> str:
+    return utc_text(parse_utc(since) - LONGEST_SESSION) if since else ""
+
+
+def lately(log: Log, player: str, key: str, beginnings: Beginnings, since: str) -> tuple[SessionTakes, ...]:
+    """The sessions that the verdict on a drill is told from: those since then (`since_of` the player), or
+    where there are none, those of the drill's own last days."""
+    found, _ = records_since(log, player, since, beginnings, key)
+    if key not in found or not found[key].sessions:
+        own = since_of(log, player, key=key)
+        found, _ = records_since(log, player, own, beginnings, key)
+    return found[key].sessions if key in found else ()
