@@ -9,10 +9,12 @@ from datetime import UTC, datetime
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import NOTHING_KNOWN, read_known
-from pedaltrainer.history.today import as_session, plan_for, usual_minutes
+from pedaltrainer.history.today import plan_for, usual_minutes
 from pedaltrainer.live.options import Options
+from pedaltrainer.live.planned import as_session
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.hands import hands
+from pedaltrainer.practice.ladders.rungs import PRACTISE_CHANCE
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
@@ -40,6 +42,7 @@ def session_options(words: argparse.Namespace, desk: Desk, made_up: MadeUpPlayer
         mode=words.mode,
         starts_bpm=tuple(words.start or known.start_bpm(drill, words.step) for drill in drills),
         start_named=words.start is not None,
+        practise_chance=PRACTISE_CHANCE,
         histories=tuple(known.history(drill, datetime.now(UTC)) for drill in drills),
         step_bpm=words.step,
         landings=words.landings,

@@ -14,7 +14,7 @@ from pedaltrainer.packs.pack import Pack, PackDrill
 from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.records import opening, preferences
 from pedaltrainer.records.log import FILE_NAME, Log
-from pedaltrainer.records.preferences import Preferences as Preferences
+from pedaltrainer.records.preferences import Preferences
 from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.songs import shelf as song_shelf
 from pedaltrainer.songs.shipped import demo_songs, shape_book

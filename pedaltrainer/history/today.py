@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from pedaltrainer.errors import InputError
@@ -11,16 +11,13 @@ from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence, with_trends
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.packs.pack import Pack
-from pedaltrainer.practice.coach.evidence import Known, history_of
+from pedaltrainer.practice.coach.evidence import Known
 from pedaltrainer.practice.coach.limits import Limit
 from pedaltrainer.practice.coach.plan import Task, plan_today, proposals, task_of
 from pedaltrainer.practice.coach.plan_lines import Today
 from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import hands
-from pedaltrainer.practice.ladders.rungs import PRACTISE_CHANCE
-from pedaltrainer.session.settings import FIRST_START_BPM, Settings
-from pedaltrainer.showing.plan_words import reason_words
 from pedaltrainer.songs.song import Song
 
 USUAL_MINUTES = 20.0
@@ -87,21 +84,3 @@ def can_be_played(drill: Drill, book: ShapeBook) -> bool:
 def usual_minutes(packs: Sequence[Pack]) -> float:
     """How long a session is when nobody says: as the packs ask, the longest of them."""
     return max((pack.minutes for pack in packs if pack.minutes is not None), default=USUAL_MINUTES)
-
-
-def as_session(settings: Settings, planned: Planned) -> Settings:
-    """The settings of a session that runs a plan, its other settings as they are."""
-    lines = planned.plan.lines
-    return replace(
-        settings,
-        drills=tuple(line.drill for line in lines),
-        minutes_each=tuple(line.minutes for line in lines),
-        modes=tuple(line.mode.value for line in lines),
-        reasons=tuple(reason_words(line) for line in lines),
-        starts_bpm=tuple(line.start_bpm or FIRST_START_BPM for line in lines),
-        start_named=False,
-        targets_bpm=tuple(line.target_bpm or 0.0 for line in lines),
-        practise_chance=PRACTISE_CHANCE,
-        histories=tuple(history_of(line.drill, planned.known) for line in lines),
-        minutes=None,
-    )

@@ -39,10 +39,10 @@ from pedaltrainer.rehearsal.pedal import VirtualPedal
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
 from pedaltrainer.session.step import begin
+from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.light import moment_of
 from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
-from pedaltrainer.telling.session import taken_in_words
 from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
 
 FRAMES_PER_SECOND = 60

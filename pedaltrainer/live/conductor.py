@@ -49,7 +49,7 @@ from pedaltrainer.session.events import (
 from pedaltrainer.session.replay import event_to_json
 from pedaltrainer.session.state import LISTS, Phase, State
 from pedaltrainer.session.step import step
-from pedaltrainer.telling.session import kept_words
+from pedaltrainer.showing.kept import kept_words
 from pedaltrainer.timing.click import ClickPlan, Sound
 from pedaltrainer.timing.stream import ClickStream
 

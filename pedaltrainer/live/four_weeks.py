@@ -12,9 +12,10 @@ from datetime import datetime, timedelta
 
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence
-from pedaltrainer.history.today import as_session, plan_for
+from pedaltrainer.history.today import plan_for
 from pedaltrainer.live import fast
 from pedaltrainer.live.options import Options
+from pedaltrainer.live.planned import as_session
 from pedaltrainer.practice.coach.readiness import Need, needs_of, standings_of
 from pedaltrainer.practice.take import Take
 from pedaltrainer.records.log import Log

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 from pedaltrainer.session.state import DrillResult, State
 from pedaltrainer.showing.results import found_words, last_words, takes_words, why_ended
-from pedaltrainer.system.amounts import counted
 
 
 def in_words(state: State, true_bpm: float | None = None) -> str:
@@ -28,19 +26,6 @@ def as_json(state: State, true_bpm: float | None = None) -> str:
     if true_bpm is not None:
         found["true_clean_tempo_bpm"] = true_bpm
     return json.dumps(found, indent=2)
-
-
-def kept_words(kept_in: Path | None) -> str:
-    """What has become of a session that the log would not have."""
-    if kept_in is None:
-        return "What was answered since then could be kept nowhere else either."
-    return f"Everything of this session is kept in {kept_in} and goes into the log at the next start."
-
-
-def taken_in_words(takes: int) -> str:
-    """What was kept aside earlier is in the log now."""
-    are = "is" if takes == 1 else "are"
-    return f"{counted(takes, 'take')} that the log would not have earlier {are} in it now."
 
 
 def _line(one: DrillResult) -> str:

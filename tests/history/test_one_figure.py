@@ -16,9 +16,10 @@ from hypothesis import strategies as st
 from pedaltrainer.history import many_players, one_player, parcel
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence, look_back, read_known
-from pedaltrainer.history.today import as_session, plan_for
+from pedaltrainer.history.today import plan_for
 from pedaltrainer.live import fast
 from pedaltrainer.live.options import Options
+from pedaltrainer.live.planned import as_session
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.limits import ratio_of
 from pedaltrainer.practice.coach.readiness import needs_of, standings_of

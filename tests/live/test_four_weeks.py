@@ -11,10 +11,11 @@ import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.history.today import as_session, plan_for
+from pedaltrainer.history.today import plan_for
 from pedaltrainer.live import fast
 from pedaltrainer.live.four_weeks import journey
 from pedaltrainer.live.options import Options
+from pedaltrainer.live.planned import as_session
 from pedaltrainer.practice.coach.plan_lines import Mode
 from pedaltrainer.practice.drill import Kind, parse_drill
 from pedaltrainer.records.log import Log
