@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pygame
 
+from pedaltrainer.system.terminal import harmless
+
 SIGN_ASPECT = {"flat": 0.44, "sharp": 0.56}
 """Width of an accidental divided by its height."""
 
@@ -53,6 +55,8 @@ def measure(text: str, bold: bool) -> float:
 
 def word_runs(text: str) -> tuple[tuple[str, bool], ...]:
     """Words with chord names in them, cut at each accidental: (text or sign name, is a sign)."""
+    # A path or a title may hold what is no letter at all, and no font draws half a character.
+    text = harmless(text)
     runs: list[tuple[str, bool]] = []
     end = 0
     for match in _SIGN_IN_WORDS.finditer(text):

@@ -67,3 +67,10 @@ def test_no_name_is_lost_or_overlaps_itself(name):
     spelt = "".join(spelling[piece.run.text] if piece.run.sign else piece.run.text for piece in pieces)
     plain = str.maketrans("♭♯", "b#")
     assert spelt.translate(plain) == name.translate(plain)
+
+
+def test_what_is_no_letter_is_drawn_as_a_mark_and_ends_nothing():
+    # Half a character is what a path holds that is not UTF-8 (PEP 383); a font draws neither it nor a null.
+    for text in ("a\udce9b", "a\x00b", "\x1b[2J"):
+        assert "\N{REPLACEMENT CHARACTER}" in "".join(run for run, _ in word_runs(text))
+        assert measure(text, False) > 0

@@ -25,6 +25,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 LIMIT_S = 10.0
+NOW = "now.json"
+"""Where the words are kept that are being carried out."""
 STEERS = frozenset(chr(code) for code in (*range(32), *range(127, 160))) - {"\n", "\t", "\r"}
 """Characters that a terminal obeys instead of showing them (ISO/IEC 6429, C0 and C1)."""
 _SHOWN = 12
@@ -145,6 +147,7 @@ def run_case(case: Case, number: int, scratch: Path) -> tuple[Counter[str], list
         trial = case(number, folder)
         before = _contents(trial.keep)
         for words in trial.commands:
+            (scratch / NOW).write_text(json.dumps(words))
             began_s = time.perf_counter()
             said = command(words)
             longest_s = max(longest_s, time.perf_counter() - began_s)
@@ -213,10 +216,10 @@ def _watched(case: Case, numbers: list[int], result: Result, say: Callable[[str]
                 break
             if chunk is None:
                 os.kill(child, signal.SIGKILL)
-                number = numbers[done]
-                result.found.append(
-                    {"number": number, "kind": "hang", "words": [], "what": "no end", "note": ""}
-                )
+                words = (scratch / NOW).read_text() if (scratch / NOW).exists() else "its preparation"
+                hang = {"number": numbers[done], "kind": "hang", "words": words, "what": "no end"}
+                result.found.append(hang)
+                say(f"{numbers[done]}: hang: {words}")
                 result.cases += 1
                 done += 1
                 break
