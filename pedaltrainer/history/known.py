@@ -27,6 +27,7 @@ from pedaltrainer.practice.coach.evidence import Evidence, SessionTakes, evidenc
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.ladders.ladder import PastResult
 from pedaltrainer.practice.take import Outcome
+from pedaltrainer.records.rows import parse_utc
 from pedaltrainer.session.replay import settings_from_json
 from pedaltrainer.session.settings import FIRST_START_BPM
 from pedaltrainer.timing.grid import SLOWEST_BPM
@@ -118,17 +119,20 @@ def evidence(desk: Desk, now: datetime, drills: Collection[Drill] | None = None)
 
 
 def with_trends(desk: Desk, known: Mapping[str, Evidence], drills: Iterable[Drill]) -> dict[str, Evidence]:
-    """The same, with the trend of these drills where they have takes: it is dear, and few plans need it.
+    """The same, with the trend of those of these drills that were played lately: it is dear.
 
     Raises InputError when the log cannot be read.
     """
-    keys = {drill.key for drill in drills} & known.keys()
-    if not keys:
+    played = {drill.key: known[drill.key] for drill in drills if drill.key in known}
+    if not played:
         return dict(known)
     with desk.log() as log:
         since, beginnings = since_of(log, desk.player), Beginnings(log)
+        start = parse_utc(since) if since else None
         trends = {
-            key: progress.trend_in(lately(log, desk.player, key, beginnings, since)) for key in sorted(keys)
+            key: progress.trend_in(lately(log, desk.player, key, beginnings, since))
+            for key, one in played.items()
+            if one.last is not None and (start is None or one.last > start)
         }
     return {**known, **{key: replace(known[key], trend=trend) for key, trend in trends.items()}}
 

@@ -14,7 +14,7 @@ from pedaltrainer.packs.pack import Pack
 from pedaltrainer.practice.coach.evidence import Known
 from pedaltrainer.practice.coach.limits import Limit
 from pedaltrainer.practice.coach.plan import Task, plan_today, proposals, task_of
-from pedaltrainer.practice.coach.plan_lines import Today
+from pedaltrainer.practice.coach.plan_lines import Mode, Today
 from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import hands
@@ -47,7 +47,7 @@ def plan_for(desk: Desk, minutes: float, now: datetime) -> Planned:
         raise InputError(NO_SONGS)
     known = evidence(desk, now)
     plan = plan_today(tasks, known, minutes, now.date(), desk.shapes)
-    known = with_trends(desk, known, [line.drill for line in plan.lines])
+    known = with_trends(desk, known, [line.drill for line in plan.lines if line.mode is Mode.PRACTISE])
     changes = [one.drill for one in tasks if one.drill.kind is Kind.CHANGE]
     return Planned(plan, known, proposals(plan, changes, known, desk.shapes))
 

@@ -131,8 +131,12 @@ class Drill:
 
     @property
     def title(self) -> str:
-        """The drill in a player's words: "Am – E", "F, landed again"."""
-        names = self.names
+        """The drill's name in a player's words: "Am – E", "F, landed again".
+
+        As in the key it is the same whichever chord was named first, unless that matters.
+        """
+        chords = self.chords if self.kind in IN_ORDER else tuple(sorted(self.chords))
+        names = replace(self, chords=chords).names
         if len(names) > MOST_NAMED:
             names = (*names[: MOST_NAMED - 1], "…", names[-1])
         parts = [" – ".join(names), *_TITLES[self.kind]]

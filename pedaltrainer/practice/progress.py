@@ -14,7 +14,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
 from pedaltrainer.practice.coach.evidence import FoundTempo, SessionTakes, found_in
 from pedaltrainer.practice.drill import Drill, Kind, parse_drill
-from pedaltrainer.practice.ladders.rungs import Finding
+from pedaltrainer.practice.ladders.rungs import ToldTempo, told_of
 from pedaltrainer.practice.take import Take, minutes_of
 from pedaltrainer.practice.trend import FEWEST_DAYS, SITTING_GAP_H, Outlook, Reach, Trend, trend_of
 
@@ -31,9 +31,7 @@ MEASURES_NOTHING = frozenset({Kind.PRESSURE})
 class Day:
     """A day's clean tempo with its 90 % interval, as its last session left it.
 
-    date is local. bpm is None when it is not known well enough for a number; low_bpm when it is known only
-    to be below high_bpm, high_bpm when only to be above low_bpm. All three are None where nothing is
-    measured. takes: those that stand.
+    date is local. bpm, low_bpm, high_bpm: as `rungs.ToldTempo` has them. takes: those that stand.
     """
 
     date: date
@@ -43,6 +41,10 @@ class Day:
     low_bpm: float | None
     high_bpm: float | None
     minutes: float = 0.0
+
+    @property
+    def told(self) -> ToldTempo:
+        return ToldTempo(self.bpm, self.low_bpm, self.high_bpm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,13 +178,8 @@ def _played(day: date, sessions: Sequence[SessionTakes]) -> Day:
 
 def _day(day: date, sessions: Sequence[SessionTakes], found: FoundTempo) -> Day:
     """A day, with what its last session has found."""
-    bpm, low_bpm, high_bpm = found.estimate
-    return replace(
-        _played(day, sessions),
-        bpm=bpm if found.finding is Finding.CLEAN_TEMPO else None,
-        low_bpm=None if found.finding is Finding.BELOW else low_bpm,
-        high_bpm=None if found.finding is Finding.ABOVE else high_bpm,
-    )
+    bpm, low_bpm, high_bpm = told_of(found.estimate, found.finding)
+    return replace(_played(day, sessions), bpm=bpm, low_bpm=low_bpm, high_bpm=high_bpm)
 
 
 def trend_line(one: Progress, steps: int = 60) -> tuple[LinePoint, ...]:

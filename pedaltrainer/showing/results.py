@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-from pedaltrainer.practice.ladders.rungs import EndedBy, Ending, Finding
+from pedaltrainer.practice.ladders.rungs import EndedBy, Ending, Finding, ToldTempo
 from pedaltrainer.session.state import DrillResult
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
@@ -14,6 +14,20 @@ CLEAN_TEMPO = "The clean tempo is the fastest at which 8 landings come out clean
 """Said once on every page that has one."""
 ONE_FIGURE = 0.15
 """An interval wider than this either way is shown as two figures rather than one."""
+
+
+def tempo_words(told: ToldTempo) -> str:
+    """A clean tempo with no more certainty than there is: "84 (78 to 90)", "above 92".
+
+    Known only roughly it is "somewhere in 61 to 97"; "" where nothing is measured.
+    """
+    bpm, low_bpm, high_bpm = told
+    if high_bpm is None:
+        return "" if low_bpm is None else f"above {min(low_bpm, FASTEST_BPM):.0f}"
+    if low_bpm is None:
+        return f"below {max(high_bpm, SLOWEST_BPM):.0f}"
+    between = f"{low_bpm:.0f} to {high_bpm:.0f}"
+    return f"somewhere in {between}" if bpm is None else f"{bpm:.0f} ({between})"
 
 
 class _Telling(NamedTuple):

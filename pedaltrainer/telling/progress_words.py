@@ -11,6 +11,7 @@ from pedaltrainer.paper.progress_picture import with_target
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.progress import MEASURES_NOTHING, Day, Progress
 from pedaltrainer.practice.trend import FEWEST_DAYS, Outlook, Reach, Trend, Verdict
+from pedaltrainer.showing.results import tempo_words
 from pedaltrainer.system.amounts import counted
 
 SKETCH_COLUMNS = 36
@@ -103,24 +104,13 @@ def _bar(day: Day, scale: tuple[float, float], target_bpm: float | None) -> str:
 def day_words(drill: Drill, day: Day) -> str:
     """What there is to say of a day: the clean tempo, or how much was played where nothing is measured."""
     if drill.kind not in MEASURES_NOTHING:
-        return tempo_words(day)
+        return tempo_words(day.told)
     return f"{counted(day.takes, 'take')}, {minutes_words(day.minutes)}"
 
 
 def minutes_words(minutes: float) -> str:
     """So many minutes: "12 min", "less than a minute"."""
     return "less than a minute" if minutes < 0.5 else f"{minutes:.0f} min"
-
-
-def tempo_words(day: Day) -> str:
-    """A day's clean tempo with no more certainty than there is."""
-    if day.high_bpm is None:
-        return f"above {day.low_bpm:.0f}"
-    if day.low_bpm is None:
-        return f"below {day.high_bpm:.0f}"
-    if day.bpm is None:
-        return f"somewhere in {day.low_bpm:.0f} to {day.high_bpm:.0f}"
-    return f"{day.bpm:.0f} ({day.low_bpm:.0f} to {day.high_bpm:.0f})"
 
 
 def verdict_words(found: Trend) -> str:

@@ -14,7 +14,7 @@ from pedaltrainer.practice.progress import Progress
 from pedaltrainer.practice.trend import Verdict
 from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
 from pedaltrainer.showing.plan_words import listed
-from pedaltrainer.showing.results import CLEAN_TEMPO
+from pedaltrainer.showing.results import CLEAN_TEMPO, tempo_words
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import progress_words
 from pedaltrainer.telling import songs as song_words
@@ -141,7 +141,7 @@ def _first_day(one: Progress) -> str:
     """What there is to say of a drill with one day: no plot, no trend."""
     (day,) = one.days
     played = f"{counted(day.takes, 'take')}, {progress_words.minutes_words(day.minutes)}"
-    found = f"clean tempo {progress_words.tempo_words(day)} BPM, " if has_verdict(one) else ""
+    found = f"clean tempo {tempo_words(day.told)} BPM, " if has_verdict(one) else ""
     asked = f"; asked for: {one.target_bpm:.0f} BPM" if one.target_bpm is not None and found else ""
     return f"One day so far, {day.date.isoformat()}: {found}{played}{asked}."
 
@@ -165,7 +165,7 @@ def trend_plot(one: Progress, zone: tzinfo | None) -> c.TrendPlot:
     low_bpm, high_bpm = min(ends), max(ends)
     told = (
         f"{counted(len(days), 'day')} of clean tempos, from {days[0].at.isoformat()} to "
-        f"{days[-1].at.isoformat()}; the last one {progress_words.tempo_words(one.days[-1])} BPM. "
+        f"{days[-1].at.isoformat()}; the last one {tempo_words(one.days[-1].told)} BPM. "
         "The same figures stand in the table below."
     )
     return c.TrendPlot(f"Clean tempo of {title_of(one)}", told, days, line, low_bpm, high_bpm, one.target_bpm)
@@ -180,7 +180,7 @@ def _days_table(one: Progress, measured: bool) -> c.Table:
     rows = tuple(
         (
             day.date.isoformat(),
-            *((progress_words.tempo_words(day),) if measured else ()),
+            *((tempo_words(day.told),) if measured else ()),
             f"{day.takes}",
             f"{day.minutes:.0f}" if day.minutes >= 0.5 else "< 1",
         )
@@ -305,8 +305,6 @@ def _limits(told: Told) -> c.PageSection | None:
     blocks: list[c.Block] = []
     if told.standings:
         blocks.append(_changes_table(told.standings))
-        if any(not one.takes and one.clean is not None for one in told.standings):
-            blocks.append(c.Lines((song_words.GUESSED,)))
     if told.limits:
         rows = tuple((drill.title, song_words.limit_alone_words(limit)) for drill, limit in told.limits)
         blocks.append(c.Table("Other changes practised", ("change", "what holds it back"), rows))

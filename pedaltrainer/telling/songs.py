@@ -10,11 +10,11 @@ from datetime import date
 
 from tabulate import tabulate
 
-from pedaltrainer.practice.clean_tempo import TOO_WIDE
+from pedaltrainer.practice.clean_tempo import Estimate
 from pedaltrainer.practice.coach.limits import Limit, Which
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing, needs_of
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.showing.results import CLEAN_TEMPO
+from pedaltrainer.showing.results import CLEAN_TEMPO, tempo_words
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling.text_boxes import Terminal
@@ -23,8 +23,7 @@ NO_SONGS = "No songs yet; add one: pedaltrainer song add FILE (a bar chart in pl
 TO_PRACTISE = "To practise today's plan: pedaltrainer"
 HASTY_MS = 120.0
 """About the least time in which a hand changes chords (common practice, no published source)."""
-GUESS = "*"
-GUESSED = f"{GUESS} never played: guessed from its shapes and from changes like it."
+UNPLAYED = "not played"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,17 +46,12 @@ def chance_words(chance: float) -> str:
 
 def is_told(one: Standing) -> bool:
     """Is the clean tempo known well enough for one number?"""
-    return one.takes > 0 and one.clean is not None and one.clean.half_width <= TOO_WIDE
+    return one.told.bpm is not None
 
 
 def clean_words(one: Standing) -> str:
-    """Today's clean tempo as surely as it is known: "84 (78 to 90)", "60 to 110", guessed "50 to 98 *"."""
-    if one.clean is None:
-        return "not played yet"
-    between = f"{one.clean.low_bpm:.0f} to {one.clean.high_bpm:.0f}"
-    if is_told(one):
-        return f"{one.clean.bpm:.0f} ({between})"
-    return between if one.takes else f"{between} {GUESS}"
+    """The clean tempo as surely as it was measured: "84 (78 to 90)", "above 92", "not played"."""
+    return tempo_words(one.told) or UNPLAYED
 
 
 def readiness_words(one: Standing) -> str:
@@ -68,11 +62,11 @@ def readiness_words(one: Standing) -> str:
 
 
 def ready_words(one: Standing) -> str:
-    """The chance that it is ready: "yes 93 %", "23 %"; "?" when nothing was played yet."""
+    """The chance that it is ready: "yes 93 %", "23 %"; of what was never played there is none."""
     if one.need.is_beyond_a_drill:
         return "no drill"
-    if one.clean is None:
-        return "?"
+    if not one.takes:
+        return UNPLAYED
     return f"yes {chance_words(one.chance)}" if one.is_ready else chance_words(one.chance)
 
 
@@ -210,14 +204,14 @@ def bottleneck_words(standings: Sequence[Standing]) -> str:
     if all(one.is_ready for one in standings):
         return f"Every change is ready; the closest call is {title} ({readiness_words(first)})."
     if not first.takes:
-        return f"The bottleneck may be {title}: {_asked(first)}. It was never played; {_guess(first)}."
+        return f"The bottleneck may be {title}: {_asked(first)}. It was never played; {_guess(first.clean)}."
     holds = limit_name(first.need.drill, first.limit)
     why = (
         f"what holds it back is {holds} ({chance_words(first.limit.chance)})"
         if holds
         else f"what holds it back is not sure yet{_to_be_sure(first.limit, 'the change itself')}"
     )
-    return f"The bottleneck is {title}: {_asked(first)}, and it is clean at {clean_words(first)}; {why}."
+    return f"The bottleneck is {title}: {_asked(first)}, and its clean tempo is {clean_words(first)}; {why}."
 
 
 def _to_be_sure(limit: Limit, the_change: str) -> str:
@@ -231,8 +225,8 @@ def _asked(one: Standing) -> str:
     return f"{one.need.air_ms:.0f} ms in the air, as in a drill at {one.need.tempo_bpm:.0f} BPM"
 
 
-def _guess(one: Standing) -> str:
-    return f"from your other drills it may be {clean_words(one).removesuffix(f' {GUESS}')}"
+def _guess(clean: Estimate) -> str:
+    return f"from your other drills it may be {clean.low_bpm:.0f} to {clean.high_bpm:.0f}"
 
 
 def whole_words(one: SongStanding) -> str:
@@ -264,8 +258,7 @@ def ready_report(ready: Ready, today: date, terminal: Terminal) -> str:
             [*parts, "There is no change in it." if len(parts) == 1 else "No changes in them."]
         )
     table = changes_table(ready.changes, terminal.columns)
-    notes = [CLEAN_TEMPO, *([GUESSED] if GUESS in table else [])]
-    parts += ["\n".join([table, *notes]), terminal.wrapped(bottleneck_words(ready.changes), "")]
+    parts += [f"{table}\n{CLEAN_TEMPO}", terminal.wrapped(bottleneck_words(ready.changes), "")]
     return "\n\n".join([*parts, TO_PRACTISE])
 
 

@@ -76,8 +76,8 @@ def _song_ready(one: Song, standing: SongStanding) -> dict[str, Any]:
 
 def change(one: Standing) -> dict[str, Any]:
     """A change. needed_bpm: the drill tempo with the song's air time. clean_bpm with low and high: 90 %; None
-    when nothing was played yet. takes: of this very change; without any the figures are its relatives'."""
-    clean = one.clean
+    as in `rungs.ToldTempo`, and of a change that was never played."""
+    told = one.told
     return {
         "drill": one.need.drill.key,
         "words": one.need.drill.words,
@@ -90,12 +90,12 @@ def change(one: Standing) -> dict[str, Any]:
         "air_ms": round(one.need.air_ms, 1),
         "needed_bpm": round(one.need.tempo_bpm, 1),
         "takes": one.takes,
-        "clean_bpm": _rounded(clean.bpm if clean else None, 1),
-        "low_bpm": _rounded(clean.low_bpm if clean else None, 1),
-        "high_bpm": _rounded(clean.high_bpm if clean else None, 1),
+        "clean_bpm": _rounded(told.bpm, 1),
+        "low_bpm": _rounded(told.low_bpm, 1),
+        "high_bpm": _rounded(told.high_bpm, 1),
         "is_told": is_told(one),
-        "readiness": _rounded(one.readiness, 3),
-        "chance": round(one.chance, 3) if clean else None,
+        "readiness": _rounded(one.readiness if is_told(one) else None, 3),
+        "chance": round(one.chance, 3) if one.takes else None,
         "is_ready": one.is_ready,
         "limit": limit(one.limit),
     }

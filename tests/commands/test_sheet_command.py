@@ -138,7 +138,7 @@ def test_a_left_handed_sheet_is_another_and_has_the_same_words(tmp_path, sheet):
 
 
 def test_another_tuning_is_drawn_and_chords_without_a_shape_in_it_stay_empty(sheet):
-    assert "D – A" in sheet("D A", "--tuning", "D A D G B E")
+    assert "A – D" in sheet("D A", "--tuning", "D A D G B E")
     assert "Cmaj13♯11" in sheet("Cmaj13#11", "--tuning", "G4 C4 E4 A4")
 
 

@@ -220,7 +220,7 @@ def test_the_whole_set_is_told_together(said, found, played):
     }  # fmt: skip
     out = said("song", "ready")
     assert "Slow Ferry: 60 BPM" in out
-    assert "G – D, muted" in out
+    assert "D – G, muted" in out
 
 
 @pytest.mark.parametrize("columns", [80, 100])

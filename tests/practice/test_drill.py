@@ -125,7 +125,7 @@ def test_the_fingers_come_off_by_a_millimetre_at_first_and_then_further():
 def test_the_frets_a_player_chose_are_part_of_the_drill_and_not_of_its_title():
     drill = parse_drill("G[320003] C")
     assert drill.key != parse_drill("G C").key
-    assert drill.title == "G – C"
+    assert drill.title == "C – G"
 
 
 @pytest.mark.parametrize(

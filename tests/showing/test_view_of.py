@@ -229,7 +229,7 @@ def test_the_stage_shows_the_symbol_and_the_frets_that_were_chosen():
     view = seen(Playing(settings("G[320033/210034] C")))
     assert view.now_chord == "G"
     assert view.now_box.frets == (3, 2, 0, 0, 3, 3)
-    assert view.drill == "G – C"
+    assert view.drill == "C – G"
 
 
 def test_a_left_handed_player_sees_left_handed_boxes():

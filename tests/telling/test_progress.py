@@ -102,7 +102,7 @@ def test_no_number_is_told_of_a_day_whose_interval_is_wide():
     takes = [(START, Take(AM_E, 60, 8, Outcome.PASS_)), (START, Take(AM_E, 150, 8, Outcome.FAIL))]
     (day,) = progress.progress_of(AM_E, in_sittings(takes)).days
     assert day.bpm is None
-    assert progress_words.tempo_words(day).startswith("somewhere in ")
+    assert progress_words.day_words(AM_E, day).startswith("somewhere in ")
 
 
 def test_two_sittings_on_one_date_are_one_line_and_playing_past_midnight_belongs_to_the_evening():

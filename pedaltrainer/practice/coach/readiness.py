@@ -21,6 +21,7 @@ from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
 from pedaltrainer.practice.coach.evidence import Known, belief_on
 from pedaltrainer.practice.coach.limits import USUAL_RATIO, Limit, Ratio, limit_of
 from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.practice.ladders.rungs import Finding, ToldTempo, told_of
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.song import Song
 from pedaltrainer.timing.grid import FASTEST_BPM
@@ -69,6 +70,14 @@ class Standing:
     limit: Limit
     belief: ct.Posterior = field(compare=False, repr=False)
     takes: int = 0
+    finding: Finding = Finding.NONE
+
+    @property
+    def told(self) -> ToldTempo:
+        """What was measured of it, and of it alone: nothing while it was never played."""
+        if not self.takes or self.clean is None:
+            return ToldTempo()
+        return told_of(self.clean, self.finding)
 
     @property
     def is_ready(self) -> bool:
@@ -141,11 +150,11 @@ def standing(need: Need, known: Known, ratio: Ratio = USUAL_RATIO) -> Standing:
     limit = limit_of(need.drill, known, ratio)
     chance = chance_at_least(belief, need.tempo_bpm)
     own = known.get(need.drill.key)
-    takes = own.takes if own is not None else 0
+    takes, finding = (own.takes, own.finding) if own is not None else (0, Finding.NONE)
     if not takes and not any(evidence.takes for evidence in known.values()):
         return Standing(need, None, None, chance, limit, belief)
     clean = ct.estimate(belief)
-    return Standing(need, clean, clean.bpm / need.tempo_bpm, chance, limit, belief, takes)
+    return Standing(need, clean, clean.bpm / need.tempo_bpm, chance, limit, belief, takes, finding)
 
 
 def standings_of(needs: Iterable[Need], known: Known, ratio: Ratio = USUAL_RATIO) -> tuple[Standing, ...]:

@@ -108,6 +108,27 @@ def finding_of(found: Estimate, passed: bool, failed: bool, knew: bool) -> Findi
     return Finding.ABOVE if passed else Finding.BELOW
 
 
+class ToldTempo(NamedTuple):
+    """As much of a clean tempo as can be told, in BPM.
+
+    bpm is None when it is not known well enough for a number; low_bpm when it is known only to be below
+    high_bpm, high_bpm when only to be above low_bpm; all three are None where nothing is measured.
+    """
+
+    bpm: float | None = None
+    low_bpm: float | None = None
+    high_bpm: float | None = None
+
+
+def told_of(found: Estimate, finding: Finding) -> ToldTempo:
+    """What a finding lets be told."""
+    return ToldTempo(
+        found.bpm if finding is Finding.CLEAN_TEMPO else None,
+        None if finding is Finding.BELOW else found.low_bpm,
+        None if finding is Finding.ABOVE else found.high_bpm,
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class LadderResult:
     """What a ladder has found.
