@@ -97,7 +97,7 @@ def test_a_torn_log_is_named_saved_and_left_as_it_was(
     path = both / "log.sqlite3"
     torn = path.read_bytes()[:-40_000]
     path.write_bytes(torn)
-    assert "log check FILE --repair NEW" in refused("log", "--data", both)
+    assert "FILE --repair NEW" in refused("log", "--data", both)
     code, found, _ = ran("log", "check", "--data", both)
     assert code == 2
     assert "Fault" in found
