@@ -42,6 +42,7 @@ def session_options(words: argparse.Namespace, desk: Desk, made_up: MadeUpPlayer
         mode=words.mode,
         starts_bpm=tuple(words.start or known.start_bpm(drill, words.step) for drill in drills),
         start_named=words.start is not None,
+        targets_bpm=tuple(desk.targets_bpm.get(drill.key, 0.0) for drill in drills),
         practise_chance=PRACTISE_CHANCE,
         histories=tuple(known.history(drill, datetime.now(UTC)) for drill in drills),
         step_bpm=words.step,

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from pedaltrainer.history.asked import tasks_of
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
 from pedaltrainer.packs import shelf as pack_shelf
 from pedaltrainer.packs.pack import Pack, PackDrill
-from pedaltrainer.practice.coach.readiness import needs_of
+from pedaltrainer.practice.coach.plan import Task
 from pedaltrainer.records import opening, preferences
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.preferences import Preferences
@@ -105,10 +106,12 @@ class Desk:
         """The drills of the packs."""
         return tuple(drill for pack in self.packs for drill in pack.drills)
 
+    @cached_property
+    def tasks(self) -> tuple[Task, ...]:
+        """What the songs and the packs ask for, each drill once."""
+        return tuple(tasks_of(self.songs, self.packs))
+
     @property
     def targets_bpm(self) -> dict[str, float]:
-        """What is asked of drills, by their keys; a pack's word goes before a song's."""
-        songs = {need.drill.key: need.tempo_bpm for need in needs_of(self.songs)}
-        return songs | {
-            one.drill.key: one.target_bpm for one in self.set_drills if one.target_bpm is not None
-        }
+        """How fast drills are asked for, by their keys."""
+        return {one.drill.key: one.target_bpm for one in self.tasks if one.target_bpm is not None}

@@ -13,12 +13,10 @@ from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.packs.pack import Pack
 from pedaltrainer.practice.coach.evidence import Known
 from pedaltrainer.practice.coach.limits import Limit
-from pedaltrainer.practice.coach.plan import Task, plan_today, proposals, task_of
+from pedaltrainer.practice.coach.plan import plan_today, proposals
 from pedaltrainer.practice.coach.plan_lines import Mode, Today
-from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import hands
-from pedaltrainer.songs.song import Song
 
 USUAL_MINUTES = 20.0
 NO_SONGS = (
@@ -42,7 +40,7 @@ def plan_for(desk: Desk, minutes: float, now: datetime) -> Planned:
     The drills of the packs in use are asked for like the changes of the songs. Raises InputError when there
     is nothing to plan for, or for a log that cannot be read.
     """
-    tasks = [one for one in tasks_of(desk.songs, desk.packs) if can_be_played(one.drill, desk.shapes)]
+    tasks = [one for one in desk.tasks if can_be_played(one.drill, desk.shapes)]
     if not tasks:
         raise InputError(NO_SONGS)
     known = evidence(desk, now)
@@ -50,27 +48,6 @@ def plan_for(desk: Desk, minutes: float, now: datetime) -> Planned:
     known = with_trends(desk, known, [line.drill for line in plan.lines if line.mode is Mode.PRACTISE])
     changes = [one.drill for one in tasks if one.drill.kind is Kind.CHANGE]
     return Planned(plan, known, proposals(plan, changes, known, desk.shapes))
-
-
-def tasks_of(songs: Sequence[Song], packs: Sequence[Pack]) -> list[Task]:
-    """What songs and packs ask for, each drill once, at the fastest tempo that any of them asks of it.
-
-    A change that leaves less time than the fastest drill does can be practised as no drill.
-    """
-    # What a teacher set comes first, while nothing has been played.
-    asked = [Task(one.drill, one.target_bpm, (pack.title,)) for pack in packs for one in pack.drills]
-    asked += [task_of(need) for need in needs_of(songs) if not need.is_beyond_a_drill]
-    found: dict[str, Task] = {}
-    for one in asked:
-        before = found.setdefault(one.drill.key, one)
-        dates = [day for day in (before.by, one.by) if day is not None]
-        found[one.drill.key] = Task(
-            one.drill,
-            max(before.target_bpm or 0.0, one.target_bpm or 0.0) or None,
-            tuple(dict.fromkeys((*before.sources, *one.sources))),
-            min(dates, default=None),
-        )
-    return list(found.values())
 
 
 def can_be_played(drill: Drill, book: ShapeBook) -> bool:

@@ -129,6 +129,11 @@ def _pennant(pen: Pen) -> None:
     pen.fill([(0.13, 0.04), (0.80, 0.29), (0.13, 0.56)])
 
 
+def _flag(pen: Pen) -> None:
+    pen.bar(0.02, 0.0, 0.13, 1.0)
+    pen.fill([(0.13, 0.04), (0.86, 0.04), (0.64, 0.30), (0.86, 0.56), (0.13, 0.56)])
+
+
 def _arrow_up(pen: Pen) -> None:
     pen.stroke([(0.36, 0.92), (0.36, 0.12)], 0.13)
     pen.stroke([(0.08, 0.40), (0.36, 0.10), (0.64, 0.40)], 0.13)
@@ -180,6 +185,7 @@ SIGNS: dict[str, tuple[float, Callable[[Pen], None]]] = {
     "up bow": (0.85, _up_bow),
     "peg": (0.8, _peg),
     "pennant": (0.8, _pennant),
+    "flag": (0.86, _flag),
     "arrow up": (0.72, _arrow_up),
     "arrow down": (0.72, _arrow_down),
     "arrow on": (1.2, _arrow_on),

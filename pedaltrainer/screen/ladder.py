@@ -3,7 +3,8 @@
 Told by place and form, never by colour alone: the rung we are on has the
 larger numeral and a peg in it; a passed rung bears a check; a failed one is
 broken and bears a cross; the rung a pass leads to wears a dashed ring and an
-arrow up, the one a fail leads to an arrow down; the best has a pennant.
+arrow up, the one a fail leads to an arrow down; the best has a pennant; the
+tempo of the song is a rung with a flag on it.
 """
 
 from __future__ import annotations
@@ -22,17 +23,22 @@ from pedaltrainer.screen.view import LadderView, RungMark, RungView
 def rungs_in_sight(ladder: LadderView, room_for: int) -> tuple[RungView, ...]:
     """The rungs to draw, slow to fast, at most `room_for`, around the one we are on.
 
-    Tempi the ladder speaks of that are no rung of it (finer steps) are put in.
+    Tempi the ladder speaks of that are no rung of it (finer steps) are put in. The song's tempo is in sight
+    where there is room for three: where it is far off, as the last rung on its side.
     """
     rungs = {rung.tempo_bpm: rung for rung in ladder.rungs}
-    spoken_of = (ladder.now_bpm, ladder.if_pass_bpm, ladder.if_fail_bpm)
+    target = ladder.target_bpm
+    spoken_of = (ladder.now_bpm, ladder.if_pass_bpm, ladder.if_fail_bpm, target)
     for tempo in spoken_of:
         if tempo is not None:
             rungs.setdefault(tempo, RungView(tempo))
     tempi = sorted(rungs)
     here = tempi.index(ladder.now_bpm)
     first = max(0, min(here - room_for // 2, len(tempi) - room_for))
-    return tuple(rungs[tempo] for tempo in tempi[first : first + room_for])
+    shown = tempi[first : first + room_for]
+    if target is not None and target not in shown and room_for >= 3:
+        shown = [*shown[:-1], target] if target > shown[-1] else [target, *shown[1:]]
+    return tuple(rungs[tempo] for tempo in shown)
 
 
 _MARKS: dict[RungMark, tuple[str, ...]] = {
@@ -95,7 +101,8 @@ def paint_ladder(surface: pygame.Surface, ladder: LadderView, sizes: Sizes) -> N
         text = str(rung.tempo_bpm)
         write(surface, text, size, ink, numeral_right, y + size / 2, bold=True, align=1.0)
         x = right_rail + rail + cap * 0.16
-        if not here and rung.tempo_bpm in (ladder.if_pass_bpm, ladder.if_fail_bpm):
+        flagged = rung.tempo_bpm == ladder.target_bpm
+        if not here and not flagged and rung.tempo_bpm in (ladder.if_pass_bpm, ladder.if_fail_bpm):
             up = rung.tempo_bpm == ladder.if_pass_bpm
             stamp(
                 surface,
@@ -105,7 +112,9 @@ def paint_ladder(surface: pygame.Surface, ladder: LadderView, sizes: Sizes) -> N
                 x,
                 y - cap * 0.4,
             )
-        if rung.tempo_bpm == ladder.best_bpm:
+        if flagged:
+            stamp(surface, "flag", cap * 1.06, CREAM, x + cap * 0.26, max(0.0, y - cap))
+        elif rung.tempo_bpm == ladder.best_bpm:
             stamp(surface, "pennant", cap * 0.66, CREAM, x + cap * 0.66, y - cap * 0.5)
         if rung.tempo_bpm == ladder.if_pass_bpm:
             _target(surface, text, size, numeral_right, y, cap)

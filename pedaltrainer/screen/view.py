@@ -42,7 +42,8 @@ class LadderView:
     """The ladder: rungs from slow to fast, where we are, and what comes next.
 
     band_bpm is the clean tempo's interval when the ladder measures one;
-    best_bpm the fastest rung passed so far.
+    best_bpm the fastest rung passed so far; target_bpm the tempo that the
+    songs ask for, where they do.
     """
 
     rungs: tuple[RungView, ...]
@@ -51,6 +52,7 @@ class LadderView:
     if_fail_bpm: int | None = None
     best_bpm: int | None = None
     band_bpm: tuple[float, float] | None = None
+    target_bpm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,7 +127,15 @@ def drill_done(state: State) -> State:
     elif state.ladder.ended is None and not state.time_up:
         found = replace(found, ending=STOPPED)
     last_bpm = before[0] if before else None
-    result = DrillResult(state.drill, found, len(state.answers), last_bpm, len(state.visited))
+    result = DrillResult(
+        state.drill,
+        found,
+        len(state.answers),
+        last_bpm,
+        len(state.visited),
+        state.target_bpm,
+        state.was_reached(state.drill_index),
+    )
     state = replace(state, results=(*_results_before(state), result))
     return enter(state, Phase.FINISHED if state.last_drill else Phase.DRILL_DONE)
 

@@ -107,6 +107,10 @@ class DrillResult:
     last_bpm: float | None = None
     place: int = 0
     """How many drills had been left before it."""
+    target_bpm: float | None = None
+    """The tempo that the songs ask of it."""
+    is_ready: bool = False
+    """Is it ready for that, as sure as that has to be?"""
 
 
 @dataclass(frozen=True, slots=True)

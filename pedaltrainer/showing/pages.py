@@ -11,7 +11,15 @@ from pedaltrainer.screen import view as v
 from pedaltrainer.session.course import following
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import DrillResult, Phase, State
-from pedaltrainer.showing.results import CLEAN_TEMPO, found_figure, found_listed, takes_words, why_ended
+from pedaltrainer.showing.results import (
+    CLEAN_TEMPO,
+    by_drill,
+    found_figure,
+    found_listed,
+    takes_words,
+    target_words,
+    why_ended,
+)
 
 STOP = "Stop at pain, tingling or numbness."
 QUIET = "Keep the click quiet."
@@ -91,14 +99,15 @@ LONG_REASON = 44
 def _why(settings: Settings, index: int) -> str:
     """A planned drill and its reason, both named: "C – D, slowly: warm-up"."""
     drill, reason = settings.drills[index], settings.reasons[index]
-    if not reason.startswith(drill.names[0]):
+    if not reason.startswith(drill.names):
         slowly = ", slowly" if settings.modes[index] == Mode.SLOW else ""
         return f"{drill.title}{slowly}: {reason.partition(':')[0]}"
     return reason.partition(";")[0] if len(reason) > LONG_REASON else reason
 
 
 def _ended(one: DrillResult) -> str:
-    return f"{takes_words(one)}; {why_ended(one.result.ending)}."
+    said = (takes_words(one), target_words(one), why_ended(one.result.ending))
+    return f"{'; '.join(part for part in said if part)}."
 
 
 def _drill_done_page(state: State, heard_s: float) -> v.PageView:
@@ -122,10 +131,11 @@ def _summary_page(state: State, heard_s: float) -> v.PageView:
         return v.PageView(
             title="That is all", lines=("No take was answered.",), hints=(), small_print=small_print
         )
-    *earlier, last = state.results
+    results = by_drill(state.results)
+    *earlier, last = results
     figure, figure_words = found_figure(last)
     played = (f"Played for {minutes(state.played_s)}; rest the hands before more.",)
-    lines = tuple(map(found_listed, state.results)) if earlier else (_ended(last),)
+    lines = tuple(map(found_listed, results)) if earlier else (_ended(last),)
     return v.PageView(
         title="That is all",
         lines=(*lines, *(played if state.played_s >= WORTH_A_REST_S else ())),

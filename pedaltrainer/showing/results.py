@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from pedaltrainer.practice.ladders.rungs import EndedBy, Ending, Finding, ToldTempo
@@ -104,9 +106,43 @@ def takes_words(one: DrillResult) -> str:
     return counted(one.takes, "take")
 
 
+def target_words(one: DrillResult) -> str:
+    """What the songs ask for and whether it is there: "84 of 98 BPM"; "" where none asks, or it was said."""
+    if one.target_bpm is None or one.result.ending.by is EndedBy.READY:
+        return ""
+    if one.is_ready:
+        return _ENDINGS[EndedBy.READY].format(one.target_bpm)
+    clean_bpm = one.result.clean_bpm
+    if clean_bpm is None:
+        return f"{one.target_bpm:.0f} BPM is asked for"
+    return f"{clean_bpm:.0f} of {one.target_bpm:.0f} BPM"
+
+
+def by_drill(results: Iterable[DrillResult]) -> tuple[DrillResult, ...]:
+    """Each drill once, in the order of their first takes: what its last visit came to, of all its takes.
+
+    Slow work is told of a drill that nothing else was done with.
+    """
+    found: dict[str, DrillResult] = {}
+    for one in results:
+        before = found.setdefault(one.drill.key, one)
+        if before is not one:
+            told = before if one.result.finding is Finding.SLOW_WORK else one
+            last_bpm = before.last_bpm or one.last_bpm
+            found[one.drill.key] = replace(told, takes=before.takes + one.takes, last_bpm=last_bpm)
+    return tuple(found.values())
+
+
 def last_words(one: DrillResult) -> str:
     """What the time before came to, to be added: "; last time 82", or nothing."""
     return f"; last time {one.last_bpm:.0f}" if one.last_bpm else ""
+
+
+def told_ends(one: DrillResult) -> tuple[float | None, float | None]:
+    """The ends of the interval; None at one that no take has met."""
+    low_bpm, high_bpm = one.result.interval_bpm or (None, None)
+    finding = one.result.finding
+    return None if finding is Finding.BELOW else low_bpm, None if finding is Finding.ABOVE else high_bpm
 
 
 def why_ended(ending: Ending) -> str:

@@ -18,6 +18,7 @@ from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.ways import Said, said
 from pedaltrainer.practice.hands import Hand, hands
 from pedaltrainer.practice.ladders.ladder import Ladder
+from pedaltrainer.practice.ladders.rungs import on_the_ladder
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.causes import Action
@@ -234,6 +235,7 @@ def _ladder_view(ladder: Ladder, now_bpm: int, state: State) -> v.LadderView:
         if_fail_bpm=None if if_fail.ended else down_bpm,
         best_bpm=result.best_bpm,
         band_bpm=result.interval_bpm,
+        target_bpm=None if state.target_bpm is None else on_the_ladder(state.target_bpm),
     )
 
 

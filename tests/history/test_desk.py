@@ -26,7 +26,7 @@ def test_it_gives_the_songs_the_packs_and_what_they_ask_for(tmp_path):
     assert desk.packs == (PACK,)
     assert desk.troubles == ()
     assert [one.drill.words for one in desk.set_drills] == ["Am F", "G D"]
-    assert desk.targets_bpm["change Am F"] == 60, "a pack's word goes before a song's"
+    assert desk.targets_bpm["change Am F"] == 84, "the fastest that anything asks"
     assert desk.targets_bpm.keys() > {"change Am F", "change D G"}
 
 

@@ -273,6 +273,29 @@ def test_the_same_view_gives_the_same_panels_and_a_change_of_landing_changes_one
     assert {name for name in keys if keys[name] != later[name]} == {"dots"}
 
 
+@pytest.mark.parametrize(("target_bpm", "place"), [(180, -1), (44, 0), (101, None)])
+def test_the_tempo_of_the_song_is_in_sight_however_far_off_it_is(target_bpm, place):
+    ladder = LadderView(tuple(RungView(t) for t in range(40, 200, 4)), 102, 104, 98, target_bpm=target_bpm)
+    shown = [rung.tempo_bpm for rung in rungs_in_sight(ladder, 6)]
+    assert len(shown) == 6
+    assert {98, 102, 104, target_bpm} <= set(shown)
+    assert shown == sorted(shown)
+    assert place is None or shown[place] == target_bpm
+
+
+def test_the_flag_of_the_song_can_be_read_from_where_the_player_sits():
+    plain = replace(sample_views.TAKE, ladder=replace(sample_views.LADDER, best_bpm=None))
+    flagged = replace(plain, ladder=replace(plain.ladder, target_bpm=96))
+    before, after = (render(view, FULL).copy() for view in (plain, flagged))
+    # By its form alone: what is new is drawn in the colour that letters have, and is as high as they must be.
+    new = pygame.mask.from_threshold(after, CREAM, (60, 60, 60, 255))
+    new.erase(pygame.mask.from_threshold(before, CREAM, (60, 60, 60, 255)), (0, 0))
+    boxes = new.get_bounding_rects()
+    assert boxes
+    height = max(box.bottom for box in boxes) - min(box.top for box in boxes)
+    assert arc_minutes_of(height, Sight(), *FULL) >= 21.7
+
+
 def test_the_ladder_in_sight_holds_where_we_are_and_both_ways_on():
     ladder = LadderView(tuple(RungView(t) for t in range(40, 200, 4)), 102, 104, 98)
     shown = [rung.tempo_bpm for rung in rungs_in_sight(ladder, 6)]

@@ -5,9 +5,27 @@ from __future__ import annotations
 import pytest
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.ladders.rungs import STOPPED, TIME_UP, EndedBy, Ending, Finding, LadderResult, Rung
+from pedaltrainer.practice.ladders.rungs import (
+    STOPPED,
+    TIME_UP,
+    EndedBy,
+    Ending,
+    Finding,
+    LadderResult,
+    Rung,
+    ToldTempo,
+)
 from pedaltrainer.session.state import DrillResult
-from pedaltrainer.showing.results import found_figure, found_listed, found_words, why_ended
+from pedaltrainer.showing.results import (
+    by_drill,
+    found_figure,
+    found_listed,
+    found_words,
+    target_words,
+    tempo_words,
+    told_ends,
+    why_ended,
+)
 
 AM_E = parse_drill("Am E")
 TRIED = (Rung(76, 1, 0), Rung(84, 1, 1))
@@ -101,3 +119,53 @@ def test_every_end_has_its_words(ending, words):
 def test_every_finding_and_every_end_has_words():
     assert all(told(finding)[0] for finding in Finding)
     assert all(why_ended(Ending(by)) for by in EndedBy)
+
+
+def result(words="Am E", ending=TIME_UP, clean_bpm=84.4, takes=6, **more):
+    found = LadderResult(ending, TRIED, Finding.CLEAN_TEMPO, (81.2, 88.4), clean_bpm)
+    return DrillResult(parse_drill(words), found, takes, **more)
+
+
+@pytest.mark.parametrize(
+    ("one", "words"),
+    [
+        (result(), ""),
+        (result(target_bpm=98.2), "84 of 98 BPM"),
+        (result(target_bpm=80.0, is_ready=True), "80 BPM is reached: ready"),
+        (result(target_bpm=98.2, clean_bpm=None), "98 BPM is asked for"),
+        (result(ending=Ending(EndedBy.READY, 80.0), target_bpm=80.0, is_ready=True), ""),
+    ],
+)
+def test_what_the_songs_ask_for_is_told_beside_what_was_found_and_once(one, words):
+    assert target_words(one) == words
+
+
+def test_the_blocks_of_one_drill_are_one_line_with_all_its_takes():
+    slow = DrillResult(AM_E, LadderResult(TIME_UP, TRIED, Finding.SLOW_WORK), 3, last_bpm=79.0)
+    told_once = by_drill([slow, result(clean_bpm=80.0), result("C F"), result("E Am", clean_bpm=86.0)])
+    assert [(one.drill.key, one.takes, one.result.clean_bpm, one.last_bpm) for one in told_once] == [
+        ("change Am E", 15, 86.0, 79.0),
+        ("change C F", 6, 84.4, None),
+    ]
+    (kept,) = by_drill([result(clean_bpm=80.0), slow])
+    assert (kept.result.clean_bpm, kept.takes) == (80.0, 9)
+
+
+@pytest.mark.parametrize(
+    ("known", "words"),
+    [
+        (ToldTempo(84.4, 78.0, 90.2), "84 (78 to 90)"),
+        (ToldTempo(None, 61.0, 97.0), "somewhere in 61 to 97"),
+        (ToldTempo(None, 169.4, None), "above 169"),
+        (ToldTempo(None, 310.0, None), "above 300"),
+        (ToldTempo(None, None, 52.0), "below 52"),
+        (ToldTempo(), ""),
+    ],
+)
+def test_a_clean_tempo_has_one_wording_in_every_table(known, words):
+    assert tempo_words(known) == words
+
+
+def test_an_end_that_was_not_met_is_told_to_no_program():
+    found = LadderResult(TIME_UP, TRIED, Finding.ABOVE, (88.0, 140.0))
+    assert told_ends(DrillResult(AM_E, found, 3)) == (88.0, None)

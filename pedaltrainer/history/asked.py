@@ -1,0 +1,31 @@
+"""What is asked of a player: the drills of the songs and the packs, and how fast."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pedaltrainer.packs.pack import Pack
+from pedaltrainer.practice.coach.plan import Task, task_of
+from pedaltrainer.practice.coach.readiness import needs_of
+from pedaltrainer.songs.song import Song
+
+
+def tasks_of(songs: Sequence[Song], packs: Sequence[Pack]) -> list[Task]:
+    """What songs and packs ask for, each drill once, at the fastest tempo that any of them asks of it.
+
+    A change that leaves less time than the fastest drill does can be practised as no drill.
+    """
+    # What a teacher set comes first, while nothing has been played.
+    asked = [Task(one.drill, one.target_bpm, (pack.title,)) for pack in packs for one in pack.drills]
+    asked += [task_of(need) for need in needs_of(songs) if not need.is_beyond_a_drill]
+    found: dict[str, Task] = {}
+    for one in asked:
+        before = found.setdefault(one.drill.key, one)
+        dates = [day for day in (before.by, one.by) if day is not None]
+        found[one.drill.key] = Task(
+            one.drill,
+            max(before.target_bpm or 0.0, one.target_bpm or 0.0) or None,
+            tuple(dict.fromkeys((*before.sources, *one.sources))),
+            min(dates, default=None),
+        )
+    return list(found.values())
