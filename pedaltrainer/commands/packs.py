@@ -21,6 +21,7 @@ from pedaltrainer.commands.printing import say, say_json, say_or_json, terminal,
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence
+from pedaltrainer.history.named import readable
 from pedaltrainer.neck.book import read_shape_book
 from pedaltrainer.packs import shelf as pack_shelf
 from pedaltrainer.packs.pack import Pack, PackDrill, PackSong, write_pack
@@ -148,13 +149,23 @@ def _check(asked: argparse.Namespace) -> int:
 
 def _use(asked: argparse.Namespace) -> int:
     folder, pack = data_folder(asked), pack_shelf.read_whole(asked.file)
-    what = pack_shelf.taking(folder, pack, asked.replace)
+    what = pack_shelf.taking(folder, pack, asked.replace, _played(folder))
     if not asked.dry_run:
         pack_shelf.use(folder, what, date.today())
     lines = [f"{'Would use' if asked.dry_run else 'In use'}: {pack.title}.", *_changes(what)]
     told = "\n".join(terminal().wrapped(line, "  ") for line in lines)
     say_or_json(f"{told}\n\nTo begin: pedaltrainer", plain(pack), asked.json)
     return 0
+
+
+def _played(folder: Path) -> frozenset[str]:
+    """The chords that anybody has played here by the shapes of the book."""
+    desk = Desk(folder, "")
+    if not desk.has_log:
+        return frozenset()
+    with desk.log() as log:
+        drills, _ = readable(log.drills())
+    return frozenset(chord for drill in drills for chord in drill.chords)
 
 
 def _changes(what: Taking) -> list[str]:
@@ -166,8 +177,13 @@ def _changes(what: Taking) -> list[str]:
             lines.append(f"New {things}: {', '.join(new)}.")
         if other and what.replace:
             lines.append(f"In place of your own {things}, which are kept aside: {', '.join(other)}.")
+            if things == "shapes":
+                lines.append("What was played with the old shapes stays in the record of these chords.")
         elif other:
-            lines.append(f"Your own {things} stay: {', '.join(other)}; --replace takes those of the pack.")
+            named = "; the pack's drills name their frets" if things == "shapes" else ""
+            lines.append(
+                f"Your own {things} stay: {', '.join(other)}{named}; --replace takes those of the pack."
+            )
     if what.is_again:
         lines.append("The pack of this title that was in use is moved aside.")
     return lines

@@ -6,9 +6,10 @@ A pack in use is kept whole, charts and all. What is dropped or replaced is move
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 import tempfile
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path, PurePosixPath
@@ -16,7 +17,8 @@ from typing import NamedTuple
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook, read_shape_book
-from pedaltrainer.neck.chords.symbols import parse_chord
+from pedaltrainer.neck.chords.symbols import parse_chord, parse_chosen
+from pedaltrainer.neck.lookup import as_chosen
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.packs.pack import LONGEST_PACK, Pack, PackSong, Read, read_pack, shape_lines, write_pack
 from pedaltrainer.practice.hands import hands
@@ -108,7 +110,11 @@ def drop(folder: Path, words: str) -> Pack:
 
 @dataclass(frozen=True, slots=True)
 class Taking:
-    """What taking a pack into use adds, puts in place of the own, and leaves as the player has it."""
+    """What taking a pack into use adds, puts in place of the own, and leaves as the player has it.
+
+    pack: as it is kept. Its drills name the frets of its shapes where the player has another shape of that
+    chord and keeps it: what was played of a drill belongs to the shapes it was played with.
+    """
 
     pack: Pack
     new_songs: tuple[PackSong, ...]
@@ -120,8 +126,8 @@ class Taking:
     """A pack of this title is in use: it is moved aside."""
 
 
-def taking(folder: Path, pack: Pack, replace: bool) -> Taking:
-    """What `use` would do.
+def taking(folder: Path, pack: Pack, replace: bool, played: Collection[str] = ()) -> Taking:
+    """What `use` would do. played: the chords that were played here by the shapes there are.
 
     Raises InputError for own shapes that cannot be read, and for a drill that the shapes in standard tuning
     cannot be put to.
@@ -133,16 +139,38 @@ def taking(folder: Path, pack: Pack, replace: bool) -> Taking:
     new = tuple(one for one in pack.songs if _name(one.song) not in own)
     others = (one for one in pack.songs if _name(one.song) in own)
     other = tuple(one for one in others if own[_name(one.song)] != one.song)
-    shapes = _own_shapes(folder)
+    shapes = {**_of(shape_book().shapes, played), **_own_shapes(folder)}
+    other_shapes = {chord: shape for chord, shape in pack.shapes.items() if shapes.get(chord, shape) != shape}
     return Taking(
-        pack,
+        pack if replace else _with_frets(pack, other_shapes),
         new,
         other,
         {chord: shape for chord, shape in pack.shapes.items() if chord not in shapes},
-        {chord: shape for chord, shape in pack.shapes.items() if shapes.get(chord, shape) != shape},
+        other_shapes,
         replace,
         any(one.title == pack.title for one in in_use(folder).packs),
     )
+
+
+def _of(shapes: Mapping[str, Shape], chords: Collection[str]) -> dict[str, Shape]:
+    return {chord: shape for chord, shape in shapes.items() if chord in chords}
+
+
+def _with_frets(pack: Pack, shapes: Mapping[str, Shape]) -> Pack:
+    """The pack with its drills naming the frets and fingers of these shapes; chords that name theirs stay."""
+
+    def named(chord: str) -> str:
+        chosen = parse_chosen(chord)
+        shape = shapes.get(str(chosen.symbol)) if chosen.frets is None else None
+        return chord if shape is None else as_chosen(chord, shape)
+
+    drills = tuple(
+        dataclasses.replace(
+            one, drill=dataclasses.replace(one.drill, chords=tuple(map(named, one.drill.chords)))
+        )
+        for one in pack.drills
+    )
+    return dataclasses.replace(pack, drills=drills)
 
 
 def use(folder: Path, what: Taking, today: date) -> None:

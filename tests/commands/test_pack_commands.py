@@ -12,6 +12,7 @@ from pedaltrainer.commands import options
 from pedaltrainer.commands.whose import desk_of, rehearsal_desk
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import today
+from pedaltrainer.history.asked import tasks_of
 from pedaltrainer.live import fast
 from pedaltrainer.packs.pack import read_pack
 from pedaltrainer.practice.coach.plan_lines import Mode, Why
@@ -139,7 +140,7 @@ def test_a_change_with_a_target_is_practised_as_a_song_would_ask(tmp_path):
 
 def test_a_change_wanted_by_a_pack_and_a_song_is_one_task_at_the_faster_tempo():
     pack = pack_of('[[drill]]\nwords = "C D"\ntarget = 200\n')
-    (task,) = [one for one in today.tasks_of(demo_songs(), [pack]) if one.drill.key == "change C D"]
+    (task,) = [one for one in tasks_of(demo_songs(), [pack]) if one.drill.key == "change C D"]
     assert task.target_bpm == 200
     assert task.sources == ("Week 3", "Low Water")
 

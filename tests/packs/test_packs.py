@@ -15,8 +15,9 @@ from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.packs import shelf as pack_shelf
 from pedaltrainer.packs.pack import Pack, PackDrill, PackSong, read_pack, write_pack
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.hands import hands
 from pedaltrainer.songs import shelf
-from pedaltrainer.songs.shipped import configs_folder, demo_songs
+from pedaltrainer.songs.shipped import configs_folder, demo_songs, shape_book
 from pedaltrainer.songs.writing import write_chart
 
 TODAY = date(2026, 11, 25)
@@ -247,6 +248,23 @@ def test_a_pack_never_writes_over_ones_own_unasked(tmp_path):
     assert [one.song.title for one in what.other_songs] == ["Salt and Rope (slow)"]
     assert (tmp_path / "shapes.toml").read_text() == mine
     assert shelf.songs(tmp_path)[0].title == "salt and rope (slow)"
+
+
+def test_a_chord_that_was_played_keeps_its_shape_and_the_packs_drills_name_theirs(tmp_path):
+    """What was played of a drill belongs to the shape it was played with."""
+    pack = pack_shelf.read_whole(EXAMPLE)
+    what = pack_shelf.taking(tmp_path, pack, False, {"F", "Am"})
+    pack_shelf.use(tmp_path, what, TODAY)
+    assert not (tmp_path / "shapes.toml").exists()
+    (kept,) = pack_shelf.in_use(tmp_path).packs
+    book = shape_book(tmp_path)
+    for asked, one in zip(pack.drills, kept.drills, strict=True):
+        assert one.drill.title == asked.drill.title
+        assert (one.drill.key == asked.drill.key) == ("F" not in asked.drill.chords)
+        theirs = dict(zip(asked.drill.chords, hands(one.drill, book), strict=True))
+        if "F" in theirs:
+            assert theirs["F"].shape.frets == pack.shapes["F"].frets
+    assert book.find("F") == shape_book().find("F")
 
 
 def test_with_replace_ones_own_are_kept_aside(tmp_path):
