@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from pedaltrainer.commands import values as read
@@ -13,13 +13,16 @@ from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say, say_json
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.commands.whose import desk_of
-from pedaltrainer.history import known
+from pedaltrainer.history import known, today
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.record import LOOK_BACK_DAYS
 from pedaltrainer.paper import progress_picture as plots
 from pedaltrainer.practice import progress as worked_out
+from pedaltrainer.practice.coach.plan import Task
 from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.system.terminal import put
 from pedaltrainer.telling import progress_words
+from pedaltrainer.telling.songs import to_practise
 
 _PROGRESS = """\
 For each drill: the clean tempo of every day with its interval (nine chances in
@@ -42,11 +45,17 @@ def progress(parser: Parser) -> None:
     add_data_and_json(parser)
 
 
+def _next_up(desk: Desk) -> Task | None:
+    now = datetime.now().astimezone()
+    return today.next_up(desk, known.evidence(desk, now, [task.drill for task in desk.tasks]), now)
+
+
 def _progress(asked: argparse.Namespace) -> int:
     refuse_written_over(asked.picture, asked)
     days = None if asked.all else LOOK_BACK_DAYS
+    desk = desk_of(asked)
     looked = known.look_back(
-        desk_of(asked),
+        desk,
         lambda there: worked_out.chosen(there, asked.drill, asked.beats),
         days,
     )
@@ -69,6 +78,8 @@ def _progress(asked: argparse.Namespace) -> int:
     if any(one.days for one in found):
         span = progress_words.span_words(found, looked.whole, days, looked.elsewhere)
         words.append(f"{CLEAN_TEMPO}\n{span}")
+    if asked.drill is None and desk.tasks and looked.records:
+        words.append(to_practise(_next_up(desk)))
     say("\n\n".join(words) or "No takes yet.")
     if asked.picture is not None:
         say(f"Drawn in {asked.picture}.")

@@ -21,6 +21,7 @@ from pedaltrainer.paper.page import check_kind
 from pedaltrainer.paper.strip import save_strip
 from pedaltrainer.practice.coach.limits import ratio_of
 from pedaltrainer.practice.coach.readiness import needs_of, song_standing, standings_of
+from pedaltrainer.showing.plan_words import next_words
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.song import Song
 from pedaltrainer.telling import songs_json
@@ -79,11 +80,14 @@ def _ready(asked: argparse.Namespace) -> int:
 def _readiness(songs: Sequence[Song], desk: Desk) -> Ready:
     if not songs:
         return Ready((), ())
-    known = evidence(desk, datetime.now().astimezone())
+    now = datetime.now().astimezone()
+    known = evidence(desk, now)
     needs = needs_of(songs)
     ratio = ratio_of([need.drill for need in needs], known)
     return Ready(
-        tuple((song, song_standing(song, known, ratio)) for song in songs), standings_of(needs, known, ratio)
+        tuple((song, song_standing(song, known, ratio)) for song in songs),
+        standings_of(needs, known, ratio),
+        today.next_up(desk, known, now),
     )
 
 
@@ -101,8 +105,10 @@ def _plan(asked: argparse.Namespace) -> int:
     minutes = asked.minutes or usual
     plan = today.plan_for(desk, minutes, now)
     begin = "pedaltrainer" + (f" --minutes {minutes:g}" if minutes != usual else "")
+    up = plan.next_up
+    first = f"{next_words(up.drill, up.target_bpm)} " if up else ""
     report = plan_report(plan, desk.songs, now.date(), terminal())
     notes = notes_report(desk.packs, terminal())
-    told = "\n\n".join(part for part in (report, notes, f"To begin: {begin}") if part)
+    told = "\n\n".join(part for part in (report, notes, first + f"To begin: {begin}") if part)
     say_or_json(told, songs_json.plan(plan), asked.json)
     return 0

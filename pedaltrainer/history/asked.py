@@ -16,7 +16,9 @@ def tasks_of(songs: Sequence[Song], packs: Sequence[Pack]) -> list[Task]:
     A change that leaves less time than the fastest drill does can be practised as no drill.
     """
     # What a teacher set comes first, while nothing has been played.
-    asked = [Task(one.drill, one.target_bpm, (pack.title,)) for pack in packs for one in pack.drills]
+    asked = [
+        Task(one.drill, one.target_bpm, (pack.title,), is_set=True) for pack in packs for one in pack.drills
+    ]
     asked += [task_of(need) for need in needs_of(songs) if not need.is_beyond_a_drill]
     found: dict[str, Task] = {}
     for one in asked:
@@ -27,5 +29,6 @@ def tasks_of(songs: Sequence[Song], packs: Sequence[Pack]) -> list[Task]:
             max(before.target_bpm or 0.0, one.target_bpm or 0.0) or None,
             tuple(dict.fromkeys((*before.sources, *one.sources))),
             min(dates, default=None),
+            before.is_set or one.is_set,
         )
     return list(found.values())

@@ -13,7 +13,7 @@ from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.packs.pack import Pack
 from pedaltrainer.practice.coach.evidence import Known
 from pedaltrainer.practice.coach.limits import Limit
-from pedaltrainer.practice.coach.plan import plan_today, proposals
+from pedaltrainer.practice.coach.plan import Task, in_turn, plan_today, proposals
 from pedaltrainer.practice.coach.plan_lines import Mode, Today
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import hands
@@ -27,11 +27,15 @@ NO_SONGS = (
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """Today's plan and the evidence it rests on. proposals: for changes flat for long, by key."""
+    """Today's plan and the evidence it rests on. proposals: for changes flat for long, by key.
+
+    next_up: the next thing to do, the warm-up aside.
+    """
 
     plan: Today
     known: Known
     proposals: Mapping[str, tuple[Limit, Drill | None]]
+    next_up: Task | None = None
 
 
 def plan_for(desk: Desk, minutes: float, now: datetime) -> Planned:
@@ -40,14 +44,27 @@ def plan_for(desk: Desk, minutes: float, now: datetime) -> Planned:
     The drills of the packs in use are asked for like the changes of the songs. Raises InputError when there
     is nothing to plan for, or for a log that cannot be read.
     """
-    tasks = [one for one in desk.tasks if can_be_played(one.drill, desk.shapes)]
+    tasks = playable(desk)
     if not tasks:
         raise InputError(NO_SONGS)
     known = evidence(desk, now)
     plan = plan_today(tasks, known, minutes, now.date(), desk.shapes)
     known = with_trends(desk, known, [line.drill for line in plan.lines if line.mode is Mode.PRACTISE])
     changes = [one.drill for one in tasks if one.drill.kind is Kind.CHANGE]
-    return Planned(plan, known, proposals(plan, changes, known, desk.shapes))
+    return Planned(plan, known, proposals(plan, changes, known, desk.shapes), next_up(desk, known, now))
+
+
+def playable(desk: Desk) -> list[Task]:
+    """What is asked for and can be played with the shapes of the desk."""
+    return [one for one in desk.tasks if can_be_played(one.drill, desk.shapes)]
+
+
+def next_up(desk: Desk, known: Known, now: datetime) -> Task | None:
+    """The next thing to practise, with which the plan of today begins after its warm-up.
+
+    None where nothing is asked. known: with what is known of what is asked for.
+    """
+    return next(iter(in_turn(playable(desk), known, now.date())), None)
 
 
 def can_be_played(drill: Drill, book: ShapeBook) -> bool:

@@ -13,6 +13,11 @@ def reason_words(line: PlanLine) -> str:
     return f"{line.drill.title}: {why_words(line)}"
 
 
+def next_words(drill: Drill, target_bpm: float | None) -> str:
+    """The next thing to practise: "Next: C – F, for 98 BPM."."""
+    return f"Next: {drill.title}{'' if target_bpm is None else f', for {target_bpm:.0f} BPM'}."
+
+
 def why_words(line: PlanLine) -> str:
     """Why a line is in the plan, without its drill."""
     asked = "" if line.target_bpm is None else f"{line.target_bpm:.0f} BPM"

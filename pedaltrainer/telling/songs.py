@@ -12,8 +12,10 @@ from tabulate import tabulate
 
 from pedaltrainer.practice.clean_tempo import Estimate
 from pedaltrainer.practice.coach.limits import Limit, Which
+from pedaltrainer.practice.coach.plan import Task
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing, needs_of
 from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.showing.plan_words import next_words
 from pedaltrainer.showing.results import CLEAN_TEMPO, tempo_words
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.amounts import counted
@@ -28,10 +30,14 @@ UNPLAYED = "not played"
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """How ready the songs are. songs: each beside its standing. changes: of all of them, hardest first."""
+    """How ready the songs are. songs: each beside its standing. changes: of all of them, hardest first.
+
+    next_up: what the plan of today begins with, whatever asks for it.
+    """
 
     songs: tuple[tuple[Song, SongStanding], ...]
     changes: tuple[Standing, ...]
+    next_up: Task | None = None
 
 
 # --- single figures ---------------------------------------------------------------------
@@ -259,7 +265,12 @@ def ready_report(ready: Ready, today: date, terminal: Terminal) -> str:
         )
     table = changes_table(ready.changes, terminal.columns)
     parts += [f"{table}\n{CLEAN_TEMPO}", terminal.wrapped(bottleneck_words(ready.changes), "")]
-    return "\n\n".join([*parts, TO_PRACTISE])
+    return "\n\n".join([*parts, to_practise(ready.next_up)])
+
+
+def to_practise(next_up: Task | None) -> str:
+    """The next thing to do, and how."""
+    return f"{next_words(next_up.drill, next_up.target_bpm)} {TO_PRACTISE}" if next_up else TO_PRACTISE
 
 
 def _heading(song: Song, one: SongStanding, today: date, terminal: Terminal) -> str:

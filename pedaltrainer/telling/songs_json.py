@@ -6,6 +6,7 @@ from typing import Any
 
 from pedaltrainer.history.today import Planned
 from pedaltrainer.practice.coach.limits import Limit
+from pedaltrainer.practice.coach.plan import Task
 from pedaltrainer.practice.coach.readiness import WHOLE_CHANCE, SongStanding, Standing, needs_of, tempo_of
 from pedaltrainer.showing.plan_words import reason_words
 from pedaltrainer.songs.changes import changes_of
@@ -57,7 +58,13 @@ def ready(found: Ready) -> dict[str, Any]:
     return {
         "songs": [_song_ready(*pair) for pair in found.songs],
         "changes": [change(one) for one in found.changes],
+        "next": _next(found.next_up),
     }
+
+
+def _next(one: Task | None) -> dict[str, Any] | None:
+    """The next thing to do, the same wherever it is told."""
+    return None if one is None else {"drill": one.drill.key, "target_bpm": _rounded(one.target_bpm, 1)}
 
 
 def _song_ready(one: Song, standing: SongStanding) -> dict[str, Any]:
@@ -137,6 +144,7 @@ def plan(planned: Planned) -> dict[str, Any]:
             for key, (held, piece) in planned.proposals.items()
         ],
         "breaks": list(one.breaks),
+        "next": _next(planned.next_up),
     }
 
 

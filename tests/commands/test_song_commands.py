@@ -171,7 +171,7 @@ def test_without_songs_each_command_says_how_to_add_one(said, refused, found):
     for words in (("song", "list"), ("song", "ready")):
         assert "pedaltrainer song add FILE" in said(*words)
     assert "pedaltrainer song add FILE" in refused("plan")
-    assert found("song", "ready") == {"songs": [], "changes": []}
+    assert found("song", "ready") == {"songs": [], "changes": [], "next": None}
 
 
 def test_without_takes_nothing_is_claimed(said, found, boats):
@@ -199,6 +199,18 @@ def test_readiness_is_told_hardest_first_from_what_was_played(said, found, playe
     assert song["whole_bpm"] < 95
     assert f"come out clean one time in two at {int(song['whole_bpm'])} BPM of its own 104" in out
     assert "The bottleneck is Am – F: 288 ms in the air" in out
+
+
+def test_the_next_thing_to_do_is_the_same_wherever_it_is_told(said, found, played):
+    plan = found("plan")
+    first = next(line for line in plan["lines"] if line["mode"] != "slow")
+    assert plan["next"] == {"drill": first["drill"], "target_bpm": first["target_bpm"]}
+    assert found("song", "ready")["next"] == found("song", "ready", "boats")["next"] == plan["next"]
+    (told,) = {
+        re.search(r"Next: .*? BPM\.", " ".join(said(*words).split()))[0]
+        for words in (("plan",), ("song", "ready"), ("progress",))
+    }
+    assert told == f"Next: {parse_drill(first['drill']).title}, for {first['target_bpm']:.0f} BPM."
 
 
 def test_a_limit_is_named_or_what_to_measure_is(found, played):

@@ -27,6 +27,7 @@ from tests.page.made_up import CHARTS, write_log, write_songs
 
 PAGE = Path(__file__).parents[2] / "docs" / "guide" / "json.md"
 ANYWHERE = """\
+song ready --data nothing-asked
 rehearse "Am E" "pressure F" --fast --seed 7 --minutes 2
 rehearse --today --fast --minutes 0.5
 click --tempo 97 --bars 1 --out click.wav

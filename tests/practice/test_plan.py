@@ -11,7 +11,15 @@ from hypothesis import strategies as st
 
 from pedaltrainer.practice.coach.limits import Which
 from pedaltrainer.practice.coach.pieces import hold_cost
-from pedaltrainer.practice.coach.plan import BLOCK_MIN, Task, is_ready, plan_today, proposals, task_of
+from pedaltrainer.practice.coach.plan import (
+    BLOCK_MIN,
+    Task,
+    in_turn,
+    is_ready,
+    plan_today,
+    proposals,
+    task_of,
+)
 from pedaltrainer.practice.coach.plan_lines import Mode, Why
 from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.practice.drill import Kind, parse_drill
@@ -72,6 +80,19 @@ def test_no_block_is_longer_than_three_minutes_where_there_is_more_than_one_chan
     for minutes in (8, 20, 33, 60):
         lines = plan_today(TASKS, FACTS, minutes, TODAY).lines
         assert max(line.minutes for line in lines) <= BLOCK_MIN * 1.5
+
+
+def test_what_a_teacher_set_is_practised_beside_a_song_that_is_due():
+    due = [replace(TASKS[0], by=TODAY + timedelta(days=3)), *TASKS[1:]]
+    set_drill = Task(parse_drill("pressure F"), None, ("Week nine",), is_set=True)
+    plan = plan_today([*due, set_drill], FACTS, 20, TODAY)
+    assert set(practised(plan)) | {line.drill.words for line in plan.lines} >= {"C F", "pressure F"}
+    assert {line.drill.words for line in plan.lines} <= {"C F", "pressure F"}
+
+
+def test_a_plan_begins_with_what_is_next_after_its_warm_up():
+    plan = plan_today(TASKS, FACTS, 20, TODAY)
+    assert practised(plan)[0] == in_turn(TASKS, FACTS, TODAY)[0].drill.words
 
 
 def test_ready_asks_for_a_take_and_for_four_in_five():

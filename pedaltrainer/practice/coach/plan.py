@@ -37,13 +37,14 @@ class Task:
     """A drill to be practised, and what for.
 
     target_bpm: None where nothing says how fast; such a drill is never ready. sources: the songs or packs
-    that ask for it. by: the nearest of their dates.
+    that ask for it. by: the nearest of their dates. is_set: a teacher set it.
     """
 
     drill: Drill
     target_bpm: float | None
     sources: tuple[str, ...]
     by: date | None = None
+    is_set: bool = False
 
 
 def task_of(need: Need) -> Task:
@@ -60,11 +61,22 @@ def is_ready(task: Task, known: Known) -> bool:
 
 
 def in_view(tasks: Sequence[Task], known: Known, today: date) -> list[Task]:
-    """The tasks that count today: those due soon until they are ready, else all whose day has not gone by."""
+    """The tasks that count today: those due soon until they are ready, else all whose day has not gone by.
+
+    What a teacher set counts always.
+    """
     soon = [one for one in tasks if one.by is not None and 0 <= (one.by - today).days <= DUE_DAYS]
     if not all(is_ready(one, known) for one in soon):
-        return soon
+        return [one for one in tasks if one in soon or one.is_set]
     return [one for one in tasks if one.by is None or one.by >= today] or list(tasks)
+
+
+def in_turn(tasks: Sequence[Task], known: Known, today: date) -> list[Task]:
+    """What is to be practised today, in its order: what is not ready, or all where all is, the longest
+    unplayed first. The first one is the next thing to do wherever that is told."""
+    counted = in_view(tasks, known, today)
+    unready = [one for one in counted if not is_ready(one, known)] or counted
+    return sorted(unready, key=lambda one: _last_played(one.drill, known))
 
 
 def plan_today(
@@ -79,11 +91,9 @@ def plan_today(
     if not tasks:
         return Today((), minutes)
     counted = in_view(tasks, known, today)
-    unready = [one for one in counted if not is_ready(one, known)] or counted
-    longest_unplayed_first = sorted(unready, key=lambda one: _last_played(one.drill, known))
     lines = _warm_up(counted, known, minutes, book)
     left_min = minutes - sum(line.minutes for line in lines)
-    blocks = {one.drill.key: _block(one, known) for one in longest_unplayed_first}
+    blocks = {one.drill.key: _block(one, known) for one in in_turn(tasks, known, today)}
     for block in cycle(blocks.values()):
         lines.append(replace(block, minutes=min(BLOCK_MIN, left_min)))
         left_min -= BLOCK_MIN
