@@ -36,12 +36,18 @@ def make(folder: Path, takes: int, name: str) -> Path:
 
 
 def _rename_ids(file: sqlite3.Connection, name: str) -> None:
-    for table in ("session", "take", "cancellation"):
-        file.execute(f"DROP TRIGGER {table}_keeps_its_values")
+    guards = file.execute(
+        "SELECT name, sql FROM sqlite_master WHERE name LIKE '%keeps_its_values'"
+    ).fetchall()
+    for guard, _ in guards:
+        file.execute(f"DROP TRIGGER {guard}")
     file.execute("PRAGMA foreign_keys = OFF")
     file.execute("UPDATE session SET id = ? || id", (name,))
     file.execute("UPDATE take SET id = ? || id, session_id = ? || session_id", (name, name))
     file.execute("UPDATE cancellation SET id = ? || id, take_id = ? || take_id", (name, name))
+    # A log without them is none of ours any more.
+    for _, sql in guards:
+        file.execute(sql)
     file.commit()
 
 

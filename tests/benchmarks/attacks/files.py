@@ -9,7 +9,9 @@ exported and imported once more.
 from __future__ import annotations
 
 import argparse
+import csv
 import io
+import json
 import os
 import random
 import shutil
@@ -63,7 +65,11 @@ class Files:
         chance = random.Random(f"{self.seed}-{number}")
         kind = self.only or chance.choices(list(SHARES), list(SHARES.values()))[0]
         good = self.good[kind]
-        content = odd.mutated(chance.choice(good), chance, good)
+        content = chance.choice(good)
+        if kind in _CELLS and chance.random() < 0.6:
+            content = _CELLS[kind](content, chance)
+        else:
+            content = odd.mutated(content, chance, good)
         return _PLACED[kind](self, folder, content, chance.random() < USED)
 
     def _own(self, folder: Path) -> Path:
@@ -166,6 +172,43 @@ _EVERY_SETTING = (
     b"screen_inches = 24\ndistance_m = 2.5 # metres\nreaction_ms = 250.0\nanswer_style = 'speak-up'\n"
     b'answer_sounds = false\nleft_handed = true\ntuning = "D A D G B E"\n'
 )
+
+
+def _odd_rows(rows: list[dict[str, object]], chance: random.Random) -> None:
+    """One to three values of the rows made others."""
+    for _ in range(chance.choice((1, 1, 2, 3))):
+        row = chance.choice(rows)
+        name = chance.choice(list(row))
+        value = chance.choice(odd.VALUES)
+        row[name] = value.decode("latin-1") if isinstance(value, bytes) else value
+
+
+def _odd_jsonl(content: bytes, chance: random.Random) -> bytes:
+    rows = [json.loads(line) for line in content.splitlines()]
+    _odd_rows(rows, chance)
+    return "\n".join(map(json.dumps, rows)).encode()
+
+
+def _odd_json(content: bytes, chance: random.Random) -> bytes:
+    rows = json.loads(content)
+    _odd_rows(rows, chance)
+    return json.dumps(rows).encode()
+
+
+def _odd_csv(content: bytes, chance: random.Random) -> bytes:
+    rows: list[dict[str, object]] = [
+        dict(row) for row in csv.DictReader(io.StringIO(content.decode(), newline=""))
+    ]
+    _odd_rows(rows, chance)
+    out = io.StringIO(newline="")
+    writer = csv.DictWriter(out, list(rows[0]))
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue().encode("utf-8", "surrogatepass")
+
+
+_CELLS = {"jsonl": _odd_jsonl, "json": _odd_json, "csv": _odd_csv}
+"""Files in which a value can be made another, with all else as it was."""
 
 
 def _compressed(score: bytes) -> bytes:

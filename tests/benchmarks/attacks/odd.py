@@ -88,10 +88,37 @@ NASTY = (
     ),
 )
 
+DEEP = (
+    "[" * 5000,
+    "{" * 5000,
+    "{a=" * 5000,
+    '{"a":' * 5000,
+    "(" * 5000,
+    "<a>" * 500,
+    "9" * 5000,
+    "a." * 5000,
+    "|:" * 900,
+)
+"""What makes a parser call itself again and again, or a number too long to be read."""
+VALUES: tuple[object, ...] = (
+    None, "", 0, -1, 1, 2**62, -(2**63), 9e999, -9e999, 1e308, 5e-324, 0.1, "x", b"\xff\xfe", b"", "[]",
+    "{}", "[1]", '["Am"]', '["Am","E","F"]', '["", ""]', '[["Am"]]', "[" * 900 + "]" * 900,
+    '{"a":' * 900 + "1" + "}" * 900, '{"drills": 3}', '{"event": "Opened"}',
+    '{"event": "Due", "heard_s": 1e300}', '{"event": "Shut"}', "null", '"x"', "2026-02-31T10:00:00.000Z",
+    "0000-00-00T00:00:00.000Z", "9999-12-31T23:59:59.999Z", "0001-01-01T00:00:00.000Z",
+    "2026-03-01T18:05:60.000Z", "2026-03-01", "change Am E", "change Am E x4", "re-land F", "change E",
+    "passage", "H", "level A Bm", "change Am E x99999999999", "pass", "fail", "void", "ask", "speak-up",
+    "\x1b[2J\x1b]0;x\x07", "=1+1", "Robin", "Kim", "\u202etsil", "a" * 5000, "A\x00B", "rename", "archive",
+    "9" * 400, "\ud7ff",
+)  # fmt: skip
+"""What a cell may be changed to."""
+
 
 def text(chance: random.Random) -> str:
     """A short odd text."""
     kind = chance.random()
+    if kind < 0.08:
+        return chance.choice(DEEP)
     if kind < 0.6:
         return chance.choice(NASTY)
     if kind < 0.8:
