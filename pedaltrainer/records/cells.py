@@ -62,6 +62,13 @@ def take_of(row: Sequence[Any], names: Names) -> TakeRow:
     return TakeRow(**named, cancelled=bool(cancelled))
 
 
+def text_of(row: Sequence[Any]) -> str:
+    """The text that a row begins with. Raises ValueError for anything else: a damaged index may hold that."""
+    if not isinstance(row[0], str):
+        raise ValueError(f"{row[0]!r} in the place of text")
+    return row[0]
+
+
 def answer_of(row: Sequence[Any]) -> Answer:
     """Raises one of UNREADABLE for a row that measuring could not use."""
     drill, chords, *rest = row

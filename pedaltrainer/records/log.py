@@ -283,7 +283,8 @@ class Log:
     def players(self, include_archived: bool = False) -> list[str]:
         """Everybody who has a session and is not archived, the one who played last first."""
         names = self.names()
-        there = dict.fromkeys(names.shown(player) for (player,) in self._asked(queries.PLAYERS))
+        found = self._each(self._asked(queries.PLAYERS), cells.text_of)
+        there = dict.fromkeys(map(names.shown, found))
         return [player for player in there if include_archived or not names.is_archived(player)]
 
     def played(self, name: str) -> tuple[int, str | None]:
@@ -297,8 +298,8 @@ class Log:
         Drills are listed also when all their takes were taken back.
         """
         who = self.players(include_archived=True) if player is None else [player]
-        keys = (key for each in who for key, _ in self._of_player(queries.DRILLS, each, time_at=1))
-        return list(dict.fromkeys(keys))
+        rows = (row for each in who for row in self._of_player(queries.DRILLS, each, time_at=1))
+        return list(dict.fromkeys(self._each(rows, cells.text_of)))
 
     def count_takes(self) -> int:
         """How many takes there are that were not taken back."""
@@ -333,7 +334,8 @@ class Log:
         names = self.names().all_of(player)
         played = [name for name in names if self._asked(queries.HAS_TAKES, player=name)]
         found = [self._asked(query, player=name, drill=drill, days=days) for name in played]
-        return min(rows[0][0] for rows in found) if found and all(found) else None
+        each = self._each((rows[0] for rows in found if rows), cells.text_of)
+        return min(each) if found and all(found) else None
 
     def played_by_quarter(self, player: str) -> list[PlayedQuarter]:
         """How much a player played of each drill in every quarter of an hour, of the takes that stand."""

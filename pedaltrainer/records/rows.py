@@ -91,7 +91,10 @@ def _seed(value: Any) -> bool:
 
 
 def _finite(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    # SQLite takes no whole number of more than 64 bits, also where it is to become one with a fraction.
+    return math.isfinite(value) if isinstance(value, float) else value in INT64
 
 
 def _positive(value: Any) -> bool:

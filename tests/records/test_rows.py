@@ -68,6 +68,7 @@ def test_a_written_time_reads_back_to_the_millisecond(moment: datetime) -> None:
         ("tempo_bpm", float("nan")),
         ("tempo_bpm", float("inf")),
         ("tempo_bpm", True),
+        ("tempo_bpm", 10**30),
         ("landings", 0),
         ("landings", 8.0),
         ("metre", 0),
