@@ -7,28 +7,20 @@ from dataclasses import replace
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import IN_ORDER, Drill, parse_drill
-from pedaltrainer.practice.take import Outcome, Take, missed_landing
+from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, TakeRow
-from pedaltrainer.timing.grid import count_in_bars
 
 
 def take_of(row: TakeRow | Answer, drill: Drill) -> Take:
-    """A take of the log as the ladders knew it."""
-    return Take(
-        drill, row.tempo_bpm, row.landings, Outcome(row.outcome), row.first_miss, _press_beat(row, drill)
-    )
+    """A take of the log as the ladders know it.
 
-
-def _press_beat(row: TakeRow | Answer, drill: Drill) -> float | None:
-    """When a foot spoke up in mid-take: where the take ended. None where the row does not bear that out."""
-    if row.first_miss is None or row.heard_press_s is None:
-        return None
-    beats_a_second = row.tempo_bpm / 60
-    beat = row.duration_s * beats_a_second - count_in_bars(row.metre) * row.metre
-    # A program before this one wrote of some takes when the gesture was understood, not when it began.
-    about = missed_landing(beat, row.reaction_ms / 1000 * beats_a_second, drill, row.landings)
-    return beat if about == row.first_miss else None
+    Where every take was asked about, a player may have broken off in the middle: when, says nothing of where
+    it went wrong.
+    """
+    first_miss = row.first_miss if row.answer_style == AnswerStyle.SPEAK_UP else None
+    off_s = row.reaction_ms / 1000
+    return Take(drill, row.tempo_bpm, row.landings, Outcome(row.outcome), first_miss, taken_off_s=off_s)
 
 
 def in_order(drill: Drill, chords: tuple[str, ...]) -> Drill:

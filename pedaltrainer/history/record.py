@@ -104,19 +104,17 @@ def record_of(drill: Drill, newest_first: Sequence[Answer], beginnings: Beginnin
     answers = newest_first[::-1]
     dated = tuple((parse_utc(one.started_utc), take_of(one, drill)) for one in answers)
     by_session: dict[str, list[DatedTake]] = {}
-    reactions_s: dict[str, float] = {}
     for answer, pair in zip(answers, dated, strict=True):
         if answer.outcome != "void":
             by_session.setdefault(answer.session_id, []).append(pair)
-            reactions_s[answer.session_id] = answer.reaction_ms / 1000
     beginnings.read(by_session)
     sessions: list[SessionTakes] = []
     for id, takes in by_session.items():
         history = beginnings.of(id, drill.key)
         if history is None:
-            sessions += in_sittings(takes, reactions_s[id])
+            sessions += in_sittings(takes)
         else:
-            sessions.append(SessionTakes(tuple(takes), history, reactions_s[id]))
+            sessions.append(SessionTakes(tuple(takes), history))
     return DrillRecord(drill, dated, tuple(sessions))
 
 

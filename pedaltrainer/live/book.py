@@ -141,6 +141,6 @@ def take_row(answered: Answered, state: State, book: Book) -> TakeRow:
         ended_utc=book.utc(answered.ended_s),
         pressed_s=answered.pressed_s,
         heard_press_s=answered.heard_press_s,
-        reaction_ms=settings.reaction_s * 1000,
+        reaction_ms=take.taken_off_s * 1000,
         duration_s=max(0.0, answered.ended_s - run.start_s),
     )

@@ -29,6 +29,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from pedaltrainer.practice.foot import fit_of_landing, fit_of_press
+from pedaltrainer.practice.rules import NOW, Rules
 from pedaltrainer.practice.take import Outcome, Take
 
 TOO_WIDE = 0.25
@@ -44,20 +46,19 @@ READY_CHANCE = 0.80
 CLEAN_LOGIT = math.log(CLEAN_CHANCE / (1 - CLEAN_CHANCE))
 LAPSE = 0.03
 """The chance that an answer was pressed wrong."""
-REACTION_SD_S = 0.08
-STRAY_PRESS = 0.02
-"""The share of true misses whose press tells nothing of where: a foot that hesitated."""
 
 GRID_STEP = 0.015
 LOG_TEMPOS: Array = np.arange(math.log(15), math.log(400), GRID_STEP)
 EDGES: Array = np.append(LOG_TEMPOS - GRID_STEP / 2, LOG_TEMPOS[-1] + GRID_STEP / 2)
 """Where the steps of the grid begin, and where the last one ends."""
-SPREADS: Array = np.geomspace(0.02, 0.13, 6)
+SPREADS: Array = np.append(np.geomspace(0.02, 0.13, 6), 0.189)
 """Spreads of the logistic, in natural log of the tempo: from a sharp limit to a hazy one."""
 
 TYPICAL_BPM, TYPICAL_SD = 85.0, 0.45
-TYPICAL_SPREAD, SPREAD_SD = 0.05, 0.4
+TYPICAL_SPREAD = 0.05
 """What is believed of a player and a drill never seen. Ours: no published source."""
+SPREAD_CHANGES = 0.1
+"""How far the logarithm of a spread may differ from one sitting to the next."""
 
 DRIFT_SD = 0.005
 """How far the log clean tempo may wander from one take to the next in a session. Chosen by simulation."""
@@ -102,13 +103,15 @@ class Estimate(NamedTuple):
 # --- before the first take ------------------------------------------------------
 
 
-def prior(history: Iterable[PastResult] = ()) -> Posterior:
+def prior(history: Iterable[PastResult] = (), rules: Rules = NOW) -> Posterior:
     """What is believed before the first take.
 
-    Each past result counts with its interval, widened by the days since; a
-    related drill counts with far less. A time in the future (a clock that was
-    set back) counts as today. Raises ValueError for tempos that are not positive.
+    Each past result counts with its interval, widened by the days since, and with
+    what it tells of the spread; a related drill counts with far less. A time in
+    the future (a clock that was set back) counts as today. Raises ValueError for
+    tempos that are not positive.
     """
+    spread = spread_prior(rules)
     shape = _bell(LOG_TEMPOS, math.log(TYPICAL_BPM), TYPICAL_SD)
     typical = shape
     known = False
@@ -117,11 +120,19 @@ def prior(history: Iterable[PastResult] = ()) -> Posterior:
             raise ValueError(f"no past result: {past.bpm} BPM, {past.low_bpm} to {past.high_bpm}")
         shape = shape * _bell(LOG_TEMPOS, math.log(past.bpm), _past_sd(past))
         known = True
+        if past.spread is not None:
+            spread = _bell(np.log(SPREADS), math.log(past.spread), math.hypot(past.spread_sd, SPREAD_CHANGES))
     if known:
         shape = (1 - SURPRISE) * shape / shape.sum() + SURPRISE * typical / typical.sum()
-    spread = _bell(np.log(SPREADS), math.log(TYPICAL_SPREAD), SPREAD_SD)
     mass = spread[:, None] * shape
     return Posterior(mass / mass.sum())
+
+
+def spread_prior(rules: Rules = NOW) -> Array:
+    """What is believed of a spread never seen, but for a factor: [spreads]."""
+    return _bell(np.log(SPREADS), math.log(TYPICAL_SPREAD), rules.spread_sd) * (
+        rules.widest_spread >= SPREADS
+    )
 
 
 def _past_sd(past: PastResult) -> float:
@@ -185,51 +196,7 @@ def as_a_pass(clean: Array, lapse: float) -> Array:
     return lapse + (1 - 2 * lapse) * clean
 
 
-def fit_of_press(
-    press_s: Array, landing_s: Array | float, landings: int, reaction_s: float, reaction_sd_s: float
-) -> Array:
-    """How well presses fit a first miss at each landing: [players, landings + 1], densities in 1/s.
-
-    press_s: [players], from the first landing; landing_s: seconds from one
-    landing to the next. The last column is the density of a press for nothing.
-    """
-    landings_at_s = np.arange(landings) * np.asarray(landing_s)[..., None]
-    late_s = press_s[:, None] - landings_at_s
-    z = (late_s - reaction_s) * (1 / reaction_sd_s)
-    fits: Array = np.empty((len(press_s), landings + 1))
-    fits[:, landings] = 1 / (landings * np.asarray(landing_s))
-    # The first landing always may be meant: no press is impossible.
-    np.multiply(
-        (late_s > 0) | (np.arange(landings) == 0), STRAY_PRESS * fits[:, landings:], out=fits[:, :landings]
-    )
-    fits[:, :landings] += (1 - STRAY_PRESS) / (reaction_sd_s * math.sqrt(2 * math.pi)) * np.exp(-0.5 * z * z)
-    return fits
-
-
-def fit_of_landing(
-    first_miss: int, landing_s: float, landings: int, reaction_s: float, reaction_sd_s: float
-) -> Array:
-    """How well an attributed first miss fits a true one at each landing: [landings + 1] chances.
-
-    `take.missed_landing` takes the mean reaction off the press, so a quick foot is
-    counted one landing early: the chances follow from the reaction's normal law.
-    """
-
-    def below(offset: float) -> float:
-        return 0.5 * math.erfc(-offset * landing_s / reaction_sd_s / math.sqrt(2))
-
-    fits = np.full(landings + 1, STRAY_PRESS / landings)
-    for true in range(1, landings + 1):
-        low = 0.0 if first_miss == 1 else below(first_miss - true)
-        high = 1.0 if first_miss == landings else below(first_miss - true + 1)
-        fits[true - 1] += (1 - STRAY_PRESS) * (high - low)
-    fits[landings] = 1 / landings
-    return fits
-
-
-def take_likelihood(
-    take: Take, reaction_s: float = 0.25, reaction_sd_s: float = REACTION_SD_S, lapse: float = LAPSE
-) -> Array:
+def take_likelihood(take: Take, lapse: float = LAPSE) -> Array:
     """The likelihood of a take's answer: [spreads, tempos], read-only. All ones for a void take.
 
     Raises ValueError for a take without landings or tempo.
@@ -243,11 +210,15 @@ def take_likelihood(
     landing_s = beat_s * take.drill.beats_per_landing
     if not passed and take.press_beat is not None:
         press_s = np.array([take.press_beat * beat_s])
-        where = fit_of_press(press_s, landing_s, take.landings, reaction_s, reaction_sd_s)
+        where = fit_of_press(press_s, landing_s, take.landings, take.taken_off_s)
         keep_log = _log_keep_at(float(take.tempo_bpm))
         likelihood: Array = answer_likelihood(keep_log[None], take.landings, _NOT, where, lapse)[0]
         return likelihood
-    told = (None if passed else take.first_miss, 0.0 if passed else landing_s, reaction_s, reaction_sd_s)
+    told = (
+        (None, 0.0, 0.0)
+        if passed or take.first_miss is None
+        else (take.first_miss, landing_s, take.taken_off_s)
+    )
     return _likelihood_of_answer(float(take.tempo_bpm), take.landings, passed, *told, lapse)
 
 
@@ -261,14 +232,13 @@ def _likelihood_of_answer(
     passed: bool,
     first_miss: int | None,
     landing_s: float,
-    reaction_s: float,
-    reaction_sd_s: float,
+    off_s: float,
     lapse: float,
 ) -> Array:
     """A log holds thousands of takes and few different ones: whole tempos, and one of eight landings."""
     where = None
     if first_miss is not None:
-        where = fit_of_landing(first_miss, landing_s, landings, reaction_s, reaction_sd_s)[None]
+        where = fit_of_landing(first_miss, landing_s, landings, off_s)[None]
     keep_log = _log_keep_at(tempo_bpm)
     likelihood: Array = answer_likelihood(keep_log[None], landings, np.array([passed]), where, lapse)[0]
     likelihood.setflags(write=False)
@@ -311,9 +281,7 @@ def weigh(mass: Array, likelihood: Array) -> Array:
     return product
 
 
-def update(
-    posterior: Posterior, take: Take, reaction_s: float = 0.25, reaction_sd_s: float = REACTION_SD_S
-) -> Posterior:
+def update(posterior: Posterior, take: Take) -> Posterior:
     """What is believed after one more take, in the order played. A void take changes nothing.
 
     Undoing a take is folding over the takes that remain: exact, since nothing else is kept.
@@ -321,16 +289,11 @@ def update(
     if take.outcome is Outcome.VOID:
         return posterior
     mass = wander(posterior.mass) if posterior.takes else posterior.mass
-    likelihood = take_likelihood(take, reaction_s, reaction_sd_s)
+    likelihood = take_likelihood(take)
     return Posterior(weigh(mass[None], likelihood[None])[0], posterior.takes + 1)
 
 
-def update_all(
-    posterior: Posterior,
-    takes: Iterable[Take],
-    reaction_s: float = 0.25,
-    reaction_sd_s: float = REACTION_SD_S,
-) -> Posterior:
+def update_all(posterior: Posterior, takes: Iterable[Take]) -> Posterior:
     """`update` for one take after the other, in the order played, without an array for each step between.
 
     A log is read by thousands of takes at a start: this is what that takes the time for.
@@ -345,7 +308,7 @@ def update_all(
             np.multiply(mass, share, out=aside)
             mass *= 1 - 2 * share
             _set_aside(mass, aside)
-        mass *= take_likelihood(take, reaction_s, reaction_sd_s)
+        mass *= take_likelihood(take)
         counted += 1
         # An answer may be a thousand times less likely than another: far from where numbers end in so few.
         if counted % 16 == 0:
@@ -394,6 +357,15 @@ def chance_at_least(posterior: Posterior, tempo_bpm: float) -> float:
     return float(np.interp(math.log(tempo_bpm), EDGES, chances))
 
 
+def past_result(posterior: Posterior, days_ago: float = 0.0) -> PastResult:
+    """A belief as a ladder's history keeps it."""
+    found, spreads = estimate(posterior), np.log(SPREADS)
+    over = posterior.mass.sum(axis=1)
+    mean = float(over @ spreads)
+    sd = math.sqrt(max(0.0, float(over @ spreads**2) - mean**2))
+    return PastResult(*found, days_ago, spread=math.exp(mean), spread_sd=sd)
+
+
 @dataclass(frozen=True, slots=True)
 class PastResult:
     """A clean tempo found before: the estimate, its 90 % interval, and how long ago."""
@@ -404,6 +376,10 @@ class PastResult:
     days_ago: float = 0.0
     related: bool = False
     """True when it was found on another drill that shares a shape."""
+    spread: float | None = None
+    """How hazy the limit was, as the mean of its logarithm tells; None where nothing is known of it."""
+    spread_sd: float = 0.0
+    """The standard deviation of that logarithm."""
 
     @property
     def tells(self) -> bool:

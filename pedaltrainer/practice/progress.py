@@ -15,7 +15,7 @@ from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
 from pedaltrainer.practice.coach.evidence import FoundTempo, SessionTakes, found_in
 from pedaltrainer.practice.drill import Drill, Kind, parse_drill
 from pedaltrainer.practice.ladders.rungs import ToldTempo, told_of
-from pedaltrainer.practice.take import Take, minutes_of
+from pedaltrainer.practice.take import minutes_of
 from pedaltrainer.practice.trend import FEWEST_DAYS, SITTING_GAP_H, Outlook, Reach, Trend, trend_of
 
 T = TypeVar("T")
@@ -141,15 +141,8 @@ def _last_found(sessions: Sequence[SessionTakes], before: SessionTakes | None) -
 
 
 def trend_in(sessions: Iterable[SessionTakes]) -> Trend:
-    """The trend of a drill's sessions, with the reaction that the player had in the last of them."""
-    sessions = tuple(sessions)
-    reaction_s = sessions[-1].reaction_s if sessions else 0.25
-    # By landings: a straight line asks for no more, and a log holds thousands of takes.
-    return trend_of(((when, _by_landing(take)) for one in sessions for when, take in one.dated), reaction_s)
-
-
-def _by_landing(take: Take) -> Take:
-    return take if take.press_beat is None else replace(take, press_beat=None)
+    """The trend of a drill's sessions."""
+    return trend_of(pair for one in sessions for pair in one.dated)
 
 
 def _reached(reach: Reach, found: FoundTempo, target_bpm: float) -> Reach:

@@ -9,6 +9,9 @@ from enum import StrEnum
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.timing.grid import COUNT_IN_BEATS
 
+REACTION_S = 0.25
+"""How long a foot takes to speak up of what the ear heard, until the player says otherwise."""
+
 
 class Outcome(StrEnum):
     PASS_ = "pass"
@@ -29,9 +32,9 @@ class Take:
 
     first_miss is the 1-based landing at which it went wrong, None when the
     take was clean or when the player only said so at the end. A void take
-    was interrupted and says nothing about the player. press_beat is when the
-    foot spoke up, in beats from the first landing; it says more than first_miss
-    about which landing it was, because feet differ in how late they are.
+    was interrupted and says nothing about the player. taken_off_s: what was
+    taken off the press to find first_miss. press_beat: when the foot spoke up, in
+    beats from the first landing; only the first sessions measure by it.
     """
 
     drill: Drill
@@ -40,21 +43,10 @@ class Take:
     outcome: Outcome
     first_miss: int | None = None
     press_beat: float | None = None
+    taken_off_s: float = REACTION_S
 
 
 DatedTake = tuple[datetime, Take]
-
-
-def missed_landing(press_beat: float, reaction_beats: float, drill: Drill, landings: int) -> int:
-    """The 1-based landing that a press in a speak-up take is about.
-
-    A foot answers late, so the press belongs to the last landing at or before
-    the press less the player's reaction time. press_beat counts beats from the
-    first landing. A press sooner after the first landing than the reaction
-    time can only be about the first; one after the last, about the last.
-    """
-    about = drill.landing_at(press_beat - reaction_beats) + 1
-    return min(max(about, 1), landings)
 
 
 def minutes_of(take: Take) -> float:

@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.rules import FIRST
 from pedaltrainer.practice.take import Outcome, Take
 
 Array = NDArray[np.float64]
@@ -153,7 +154,7 @@ class Trend:
         return Reach(Outlook.DATED, earliest, self.last.date() + timedelta(days=math.ceil(late)))
 
 
-def days_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> tuple[Sitting, ...]:
+def days_of(dated: Iterable[tuple[datetime, Take]]) -> tuple[Sitting, ...]:
     """The takes gathered into sittings, in order of time. at_days counts from the first take.
 
     Void takes are left out. Raises ValueError for a time without a time zone.
@@ -164,31 +165,31 @@ def days_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) ->
     sitting: list[tuple[datetime, Take]] = []
     for when, take in kept:
         if sitting and when - sitting[-1][0] > timedelta(hours=SITTING_GAP_H):
-            days.append(_day(sitting, kept[0][0], reaction_s))
+            days.append(_day(sitting, kept[0][0]))
             sitting = []
         sitting.append((when, take))
     if sitting:
-        days.append(_day(sitting, kept[0][0], reaction_s))
+        days.append(_day(sitting, kept[0][0]))
     return tuple(days)
 
 
-def _day(sitting: Sequence[tuple[datetime, Take]], start: datetime, reaction_s: float) -> Sitting:
+def _day(sitting: Sequence[tuple[datetime, Take]], start: datetime) -> Sitting:
     log_likelihood = np.zeros((len(ct.SPREADS), len(ct.LOG_TEMPOS)))
     for first in range(0, len(sitting), TAKES_A_LOGARITHM):
         product = np.ones_like(log_likelihood)
         for _, take in sitting[first : first + TAKES_A_LOGARITHM]:
-            product *= ct.take_likelihood(take, reaction_s)
+            product *= ct.take_likelihood(take)
         log_likelihood += np.log(product)
     mean_s = sum((when - start).total_seconds() for when, _ in sitting) / len(sitting)
     fastest_bpm = max((take.tempo_bpm for _, take in sitting if take.outcome is Outcome.PASS_), default=0.0)
     return Sitting(mean_s / 86_400, np.exp(log_likelihood - log_likelihood.max()), len(sitting), fastest_bpm)
 
 
-def trend_of(dated: Iterable[tuple[datetime, Take]], reaction_s: float = 0.25) -> Trend:
+def trend_of(dated: Iterable[tuple[datetime, Take]]) -> Trend:
     """The trend of dated takes of one drill. Times carry their time zone."""
     dated = list(dated)
     last = max((as_utc(when) for when, take in dated if take.outcome is not Outcome.VOID), default=None)
-    return trend(days_of(dated, reaction_s), last)
+    return trend(days_of(dated), last)
 
 
 def trend(days: Sequence[Sitting], last: datetime | None = None) -> Trend:
@@ -283,8 +284,7 @@ def _log_belief(told: Array, before_last: Array, slopes: Array, levels: Array) -
         log_belief += part
     log_belief = log_belief.reshape(effects, spreads, len(slopes), len(levels))
     log_belief -= 0.5 * (slopes[:, None] / (WIDEST_PER_DAY / 2)) ** 2
-    spread_off = (np.log(ct.SPREADS) - math.log(ct.TYPICAL_SPREAD)) / ct.SPREAD_SD
-    log_belief -= 0.5 * (spread_off**2)[:, None, None]
+    log_belief += np.log(np.maximum(ct.spread_prior(FIRST), 1e-300))[:, None, None]
     return log_belief
 
 

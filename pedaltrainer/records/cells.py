@@ -80,8 +80,6 @@ def answer_of(row: Sequence[Any]) -> Answer:
         and 0 < answer.tempo_bpm < math.inf
         and 0 <= answer.reaction_ms < math.inf
         and answer.landings >= 1
-        and answer.metre >= 1
-        and 0 <= answer.duration_s < math.inf
         and (answer.first_miss is None or 1 <= answer.first_miss <= answer.landings)
     ):
         raise ValueError(f"a take of {answer.started_utc}")

@@ -24,9 +24,7 @@ ANSWER_COLUMNS = (
     "started_utc",
     "reaction_ms",
     "session_id",
-    "metre",
-    "heard_press_s",
-    "duration_s",
+    "answer_style",
 )
 _ANSWERS = f"SELECT {', '.join(ANSWER_COLUMNS)} FROM take"
 _NEWEST_FIRST = "ORDER BY started_utc DESC, id DESC"

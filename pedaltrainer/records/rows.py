@@ -163,7 +163,8 @@ class TakeRow:
     first_miss is the 1-based landing that went wrong; only a fail can have one.
     pressed_s is the raw time of the answering press and heard_press_s the same
     press on the time of what was heard, both in seconds on the session's clock;
-    None where nobody pressed. cancelled is read from the cancellations and
+    None where nobody pressed. reaction_ms is what was taken off a press in a
+    speak-up take to find the landing it was about. cancelled is read from the cancellations and
     never written: a take is undone by `Log.cancel_take`.
 
     Raises ValueError naming the first value that breaks a rule.
@@ -213,9 +214,7 @@ class Answer(NamedTuple):
     started_utc: str
     reaction_ms: float
     session_id: str
-    metre: int
-    heard_press_s: float | None
-    duration_s: float
+    answer_style: str
 
 
 class Cancellation(NamedTuple):

@@ -104,9 +104,10 @@ def _speak_up(player: MadeUpPlayer, state: State, chance: np.random.Generator) -
     if missed is None or state.run is None:
         return ()
     reaction_s = max(0.1, chance.normal(*REACTION_S))
-    off_the_edge_s = reaction_s - state.settings.reaction_s
+    edge_s = state.settings.taken_off_s(state.run.drill, state.run.tempo_bpm)
+    off_the_edge_s = reaction_s - edge_s
     if abs(off_the_edge_s) < CLEAR_OF_THE_EDGE_S:
-        reaction_s = state.settings.reaction_s + math.copysign(CLEAR_OF_THE_EDGE_S, off_the_edge_s)
+        reaction_s = edge_s + math.copysign(CLEAR_OF_THE_EDGE_S, off_the_edge_s)
     landing_s = state.run.beat_s(float(state.run.drill.landing_beat(missed - 1)))
     return _gesture(GestureKind.TAP, landing_s + reaction_s)
 

@@ -10,7 +10,8 @@ from dataclasses import replace
 from typing import Any
 
 from pedaltrainer.practice.clean_tempo import PastResult
-from pedaltrainer.practice.take import AnswerStyle, Outcome, missed_landing
+from pedaltrainer.practice.foot import missed_landing
+from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.session.causes import Action
 from pedaltrainer.session.course import (
     Effects,
@@ -153,14 +154,16 @@ def _missed(state: State, given: Given) -> Step:
 
 
 def _missed_here(state: State, said: Given | Pressed) -> Step:
-    """The take ends at this press; the miss is the landing the press is about."""
+    """The take ends at this press; of a foot that speaks up the miss is the landing the press is about."""
     if isinstance(said, Pressed):
         heard_s, t_s = said.heard_s, said.t_s
     else:
         heard_s, t_s = said.pressed_heard_s, said.pressed_s
     run, clicking = the_run(state.run), state.phase in CLICKING
-    reaction_beats = state.settings.reaction_s * run.tempo_bpm / 60
-    first_miss = missed_landing(run.beat_at(heard_s), reaction_beats, run.drill, run.landings)
+    first_miss, settings = None, state.settings
+    if settings.answer_style is AnswerStyle.SPEAK_UP or settings.measured_by.hears_the_moment:
+        off_beats = settings.taken_off_s(run.drill, run.tempo_bpm) * run.tempo_bpm / 60
+        first_miss = missed_landing(run.beat_at(heard_s), off_beats, run.drill, run.landings)
     state, effects = answer(state, Outcome.FAIL, said.judge, first_miss, t_s, heard_s)
     silenced: Effects = (StopClick(),) if clicking else ()
     return replace(state, miss_pressed_s=t_s), (*silenced, *effects)

@@ -74,7 +74,7 @@ def count_in(state: State) -> Step:
         drill=state.drill,
         tempo_bpm=state.ladder.tempo_bpm,
         start_s=round((state.now_s + settings.lead_s) * settings.rate) / settings.rate,
-        count_in_beats=settings.count_in_beats,
+        count_in_beats=settings.count_in_beats_of(state.ladder.tempo_bpm, first=not state.answers),
         beats_per_bar=settings.beats_per_bar,
         landings=settings.landings_of(state.drill),
     )
@@ -96,12 +96,14 @@ def answer(
     heard_press_s: float | None = None,
 ) -> Step:
     run = the_run(state.run)
-    # Only a foot that spoke up in mid-take tells by its moment which landing it was.
-    spoke_up = first_miss is not None and heard_press_s is not None
-    press_beat = run.beat_at(heard_press_s) if spoke_up and heard_press_s is not None else None
-    take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss, press_beat)
-    # Such a take ended with the press, however long its gesture took to be understood.
-    ended_s = heard_press_s if press_beat is not None and heard_press_s is not None else state.now_s
+    settings, press_beat = state.settings, None
+    if first_miss is not None and heard_press_s is not None and settings.measured_by.hears_the_moment:
+        press_beat = run.beat_at(heard_press_s)
+    off_s = settings.taken_off_s(run.drill, run.tempo_bpm)
+    take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss, press_beat, off_s)
+    # A take that was broken off ended with the press, however long its gesture took to be understood.
+    broken_off = heard_press_s is not None and heard_press_s < run.end_s
+    ended_s = heard_press_s if broken_off and heard_press_s is not None else state.now_s
     answered = Answered(run, take, judge, ended_s, pressed_s, heard_press_s)
     answers = (*state.answers, answered)
     ladder = climb(state.new_ladder, (one.take for one in answers))

@@ -15,6 +15,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import Drill, Kind, parse_drill
 from pedaltrainer.practice.ladders.ladder import PastResult
+from pedaltrainer.practice.rules import RULES
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.effects import Effect
 from pedaltrainer.session.events import Event
@@ -54,6 +55,7 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
     """The settings of a record. Raises InputError when it is none."""
     fields: dict[str, Any] = {"grammar": 1, **record}
     try:
+        RULES[fields.setdefault("rules", 1)]
         drills = tuple(_drill_from_json(drill) for drill in fields.pop("drills"))
         style = AnswerStyle(fields.pop("answer_style"))
         each: dict[str, Any] = {name: tuple(fields.pop(name, ())) for name in _ONE_A_DRILL}

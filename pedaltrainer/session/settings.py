@@ -6,11 +6,14 @@ from dataclasses import dataclass
 
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.ladders.ladder import LADDERS, Ladder, LadderStart, PastResult
+from pedaltrainer.practice.rules import NEWEST, RULES, Rules
 from pedaltrainer.practice.take import AnswerStyle
-from pedaltrainer.timing.grid import count_in_bars
+from pedaltrainer.timing.grid import count_in_bars, short_count_in
 
 FIRST_START_BPM = 60
 """Where a drill that was never practised begins: slow enough to think."""
+ANSWER_S = 1.0
+"""How long it takes to answer, the gesture's own wait included: what a ladder reckons with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,12 +45,14 @@ class Settings:
     """The tempo that the songs ask of each drill; 0 for none. A planned block ends when it is reached."""
     practise_chance: float = 0.87
     """The chance of a clean take that practise keeps to; the default is that of the first logs."""
+    rules: int = NEWEST
+    """Which rules the ladders measure by (`practice.rules`); logs that do not say are of the first."""
     reaction_s: float = 0.25
     grace_s: float = 2.0
     """How long after the last landing of a speak-up take a press still means that take."""
     breath_s: float = 0.8
     """From an answer to the next count-in, which gives the hand its time: a second here is one not played."""
-    lead_s: float = 0.5
+    lead_s: float = 0.3
     """From a decision to the first click it asks for: more than the sound takes to reach the ear."""
     rest_after_s: float = 20 * 60
     rest_s: float = 120
@@ -64,6 +69,26 @@ class Settings:
     def count_in_beats(self) -> int:
         """A whole number of bars, and at least four beats."""
         return count_in_bars(self.beats_per_bar) * self.beats_per_bar
+
+    @property
+    def measured_by(self) -> Rules:
+        return RULES[self.rules]
+
+    def taken_off_s(self, drill: Drill, tempo_bpm: float) -> float:
+        """What is taken off a press in a take to find the landing that it is about."""
+        return self.measured_by.off_s(self.reaction_s, float(drill.beats_per_landing) * 60 / tempo_bpm)
+
+    def count_in_beats_of(self, tempo_bpm: int, first: bool) -> int:
+        """Beats of a take's count-in: shorter after a drill's first, where the rules say so."""
+        if first or not self.measured_by.short_count_in:
+            return self.count_in_beats
+        return min(short_count_in(tempo_bpm), self.count_in_beats)
+
+    @property
+    def pause_s(self) -> float:
+        """Seconds from the end of a take to the next count-in, the answer included."""
+        answer_s = ANSWER_S if self.answer_style is AnswerStyle.ASK else 0.0
+        return answer_s + self.breath_s + self.lead_s
 
     @property
     def allowances_s(self) -> tuple[float, ...]:
@@ -100,6 +125,8 @@ class Settings:
             beats_per_chord=max(1, round(self.drills[drill_index].beats_per_landing)),
             speak_up=self.answer_style is AnswerStyle.SPEAK_UP,
             reaction_s=self.reaction_s,
+            pause_s=self.pause_s,
+            rules=self.measured_by,
             mode=mode,
             history=history[0] if history else (),
             practise_chance=self.practise_chance,

@@ -40,7 +40,8 @@ WORTH_A_REST_S = 5 * 60
 
 def minutes(seconds: float) -> str:
     """Seconds as minutes and seconds, rounded up: 1:05."""
-    whole = math.ceil(seconds)
+    # Less than a millisecond more is the arithmetic's, and no second.
+    whole = math.ceil(seconds - 0.001)
     return f"{whole // 60}:{whole % 60:02d}"
 
 

@@ -7,6 +7,7 @@ at 48 kHz), and no drift however long the take.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from pedaltrainer.errors import InputError
@@ -33,6 +34,14 @@ def check_tempo(tempo_bpm: float) -> float:
 def count_in_bars(beats_per_bar: int) -> int:
     """How many bars of a metre are counted in."""
     return -(-COUNT_IN_BEATS // beats_per_bar)
+
+
+def short_count_in(tempo_bpm: float) -> int:
+    """Beats of the count-in of a take whose like has just been played: two tell the tempo.
+
+    More at fast tempos, so that it never is less than a second.
+    """
+    return max(2, math.ceil(tempo_bpm / 60))
 
 
 def beat_sample(start_sample: int, beat: float, tempo_bpm: float, rate: int = RATE) -> int:

@@ -26,13 +26,15 @@ import numpy as np
 
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
-from pedaltrainer.practice.coach.evidence import Evidence, Known, history_of, past_result
+from pedaltrainer.practice.coach.evidence import Evidence, Known, history_of
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.ladders import choosing
 from pedaltrainer.practice.ladders.rungs import LadderStart
 from pedaltrainer.practice.ladders.seek import highest_next, shape_of
 from pedaltrainer.timing.grid import FASTEST_BPM
-from tests.benchmarks.simulated import Players
+from tests.benchmarks.players import Kind as PlayerKind
+from tests.benchmarks.players import Players, Said
+from tests.benchmarks.simulated import likelihood_of
 
 NAMES = ("C", "G", "D", "Am", "Em", "F", "Bm")
 EDGE, EDGE_WIDTH, LEAST_WORTH = -0.03, 0.20, 0.10
@@ -244,7 +246,8 @@ class Log:
         count, drills = self.learners.begun.shape
         rng = np.random.default_rng(self.learners.seed + 1)
         like = self.learners.like
-        self.hands = Players(np.zeros(count), self.learners.spread, rng, lapse=like.lapse)
+        feet = PlayerKind("as assumed", lapse=like.lapse)
+        self.hands = Players(np.zeros(count), self.learners.spread, rng, feet)
         self.names = [self.learners.drills(player) for player in range(count)]
         self.keys = [{drill.key: at for at, drill in enumerate(drills)} for drills in self.names]
         self.mass = np.repeat(np.repeat(ct.prior().mass[None, None], drills, 1), count, 0)
@@ -272,7 +275,7 @@ class Log:
             drill, last = self.names[player][index], int(self.last_day[player, index])
             belief = ct.Posterior(self.mass[player, index].copy(), int(self.takes[player, index]))
             ago = self.day - last
-            found = past_result(belief, ago) if not ago else self._ended(player, index)
+            found = ct.past_result(belief, ago) if not ago else self._ended(player, index)
             if ago and not self.opened[player, index]:
                 belief = ct.Posterior(ct.prior((found,)).mass.copy(), belief.takes)
             when = START + timedelta(days=last)
@@ -285,7 +288,7 @@ class Log:
         if kept is None or kept.days_ago != last:
             belief = ct.Posterior(self.mass[player, index].copy())
             # days_ago holds the day itself until it is asked for.
-            kept = past_result(belief, last)
+            kept = ct.past_result(belief, last)
             self.found[player][index] = kept
         return replace(kept, days_ago=self.day - last)
 
@@ -323,15 +326,15 @@ class Log:
             else:
                 chosen = choosing.clean_at(seen, start.practise_chance, start.landings, highest)
             tempo_bpm[these] = chosen
-        passed, press_s, landings, played_s = self._play(who, drill, tempo_bpm)
+        said, landings, played_s = self._play(who, drill, tempo_bpm)
+        passed = said.passed
         self.learners.practise(who, drill, tempo_bpm, landings)
         heard = mode != "s"
-        where = None
-        if press_s is not None:
-            fit = (self.style.landings, self.style.reaction_s, ct.REACTION_SD_S)
-            where = ct.fit_of_press(press_s, 60 / tempo_bpm, *fit)[heard]
-        keep_log = KEEP_LOG[np.rint(tempo_bpm[heard]).astype(np.int64)]
-        likelihood = ct.answer_likelihood(keep_log, self.style.landings, passed[heard], where)
+        if self.style.speak_up:
+            likelihood = likelihood_of(self.style, tempo_bpm, said)[heard]
+        else:
+            keep_log = KEEP_LOG[np.rint(tempo_bpm[heard]).astype(np.int64)]
+            likelihood = ct.answer_likelihood(keep_log, self.style.landings, passed[heard], None)
         self.mass[who[heard], drill[heard]] = ct.weigh(mass[heard], likelihood)
         self.takes[who[heard], drill[heard]] += 1
         self.last_day[who[heard], drill[heard]] = self.day
@@ -343,12 +346,11 @@ class Log:
 
     def _play(
         self, who: np.ndarray, drill: np.ndarray, tempo_bpm: np.ndarray
-    ) -> tuple[np.ndarray, np.ndarray | None, np.ndarray, np.ndarray]:
-        """Said pass, when the foot spoke, landings played, seconds of the take."""
+    ) -> tuple[Said, np.ndarray, np.ndarray]:
+        """What was said, landings played, seconds of the take."""
         everyone = np.zeros(len(self.takes), np.int64)
         everyone[who] = drill
         self.hands.clean_log = self.learners.clean_log(everyone)
-        passed, press_s, spent_s = self.hands.play(who, tempo_bpm, self.style, 0.0)
-        count_in_s = self.style.count_in_beats * 60 / tempo_bpm
-        landings = np.ceil((spent_s - count_in_s) * tempo_bpm / 60)
-        return passed, press_s, np.clip(landings, 1, self.style.landings), spent_s
+        said = self.hands.play(who, tempo_bpm, self.style)
+        landings = np.clip(np.ceil(said.played_s * tempo_bpm / 60), 1, self.style.landings)
+        return said, landings, self.style.count_in_beats * 60 / tempo_bpm + said.played_s

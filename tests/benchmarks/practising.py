@@ -24,7 +24,7 @@ from pedaltrainer.practice.ladders import choosing
 from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, LadderStart
 from pedaltrainer.practice.ladders.seek import highest_next, shape_of
 from tests.benchmarks.learners import KEEP_LOG, NEW_DRILL_S, PAUSE_S, Assumptions, Learners
-from tests.benchmarks.simulated import Players
+from tests.benchmarks.players import Kind, Players
 
 SESSION_MIN, MOST_DAYS = 20.0, 45
 NEVER_MIN = SESSION_MIN * MOST_DAYS
@@ -99,7 +99,9 @@ class Practice:
         self.hands, self.rule = players, rule
         count, changes = players.needed.shape
         self.rng = np.random.default_rng(players.seed + 1)
-        self.feet = Players(np.zeros(count), players.spread, self.rng, lapse=players.like.lapse)
+        self.feet = Players(
+            np.zeros(count), players.spread, self.rng, Kind("as assumed", lapse=players.like.lapse)
+        )
         self.mass = np.repeat(np.repeat(ct.prior().mass[None, None], changes, 1), count, 0)
         self.takes = np.zeros((count, changes), np.int64)
         self.last_s = np.full((count, changes), -math.inf)
@@ -179,7 +181,8 @@ class Practice:
         drill = np.zeros(len(self.takes), np.int64)
         drill[who] = self.hands.shapes + change
         self.feet.clean_log = self.hands.clean_log(drill) + self.off
-        passed, _, played_s = self.feet.play(who, tempo_bpm, START, 0.0)
+        said = self.feet.play(who, tempo_bpm, START)
+        passed, played_s = said.passed, START.count_in_beats * 60 / tempo_bpm + said.played_s
         self.hands.practise(who, drill[who], tempo_bpm, np.full(len(who), float(START.landings)))
         as_pass = AS_A_PASS[np.rint(tempo_bpm).astype(np.int64)]
         mass = ct.weigh(mass, np.where(passed[:, None, None], as_pass, 1 - as_pass))

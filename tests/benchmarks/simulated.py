@@ -1,113 +1,115 @@
-"""Made-up players by the thousand, measured with the product's own functions.
+"""Thousands of made-up players measured at once, with the product's own functions.
 
-Players are the first axis of every array. What the ladder believes and asks
-for comes from pedaltrainer.practice (clean_tempo, choosing, seek); only the
-players' hands and feet are simulated here. tests/practice/test_simulated.py
-holds a batch of these against single ladders, answer by answer.
+Players are the first axis of every array. What the ladder believes and asks for comes from
+pedaltrainer.practice (clean_tempo, choosing, seek); only hands and feet (`players`) and the stage's clock are
+simulated here. tests/practice/test_simulated.py holds a batch of these against single ladders, take by take.
+
+Time is the stage's: what the player's watch would say, with every count-in, answer and breath.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from statistics import NormalDist
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.foot import fit_of_landing, fit_of_press
 from pedaltrainer.practice.ladders import choosing
 from pedaltrainer.practice.ladders.rungs import LadderStart
 from pedaltrainer.practice.ladders.seek import highest_next, shape_of
+from pedaltrainer.practice.rules import FIRST
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session.actions import LATE_PRESS_MARGIN_S
+from pedaltrainer.session.settings import Settings
+from tests.benchmarks.players import Players, Said
 
-SLOWEST, FASTEST = 50.0, 160.0
-SPREADS = (0.03, 0.05, 0.08)
-REACTION_S = (0.250, 0.080)
-PROBIT_OVER_LOGIT = 1.702
-"""A normal ogive this much narrower runs along the logistic (D. C. Haley, 1952)."""
-TAKE_LUCK = 1.0
-"""Correlated landings: sd, in logits, of the luck that all landings of a take share."""
+Array = NDArray[np.float64]
 
-
-@dataclass
-class Players:
-    """clean_log: [players], the log clean tempo now; truth: which law their hands follow."""
-
-    clean_log: np.ndarray
-    spread: np.ndarray
-    rng: np.random.Generator
-    truth: str = "logistic"
-    lapse: float = 0.03
-
-    @classmethod
-    def drawn(cls, count: int, seed: int, truth: str = "logistic", lapse: float = 0.03) -> Players:
-        rng = np.random.default_rng(seed)
-        clean_log = rng.uniform(math.log(SLOWEST), math.log(FASTEST), count)
-        return cls(clean_log, rng.choice(SPREADS, count), rng, truth, lapse)
-
-    def clean_chance(self, who: np.ndarray, tempo_bpm: np.ndarray, moved: float) -> np.ndarray:
-        """The chance that 8 landings come out clean, 0.8 at the clean tempo whatever the law."""
-        distance = (self.clean_log[who] + moved - np.log(tempo_bpm)) / self.spread[who]
-        if self.truth == "probit":
-            z = distance / PROBIT_OVER_LOGIT + NormalDist().inv_cdf(ct.CLEAN_CHANCE)
-            return np.array([NormalDist().cdf(one) for one in z])
-        if self.truth == "correlated":
-            luck = self.rng.normal(0.0, TAKE_LUCK, len(who))
-            return logistic(distance + lucky_logit() + luck)
-        return logistic(distance + ct.CLEAN_LOGIT)
-
-    def play(self, who: np.ndarray, tempo_bpm: np.ndarray, start: LadderStart, moved: float):
-        """One take each: said pass [bool], press_s from the first landing, seconds spent."""
-        keep = self.clean_chance(who, tempo_bpm, moved) ** (1 / ct.CLEAN_LANDINGS)
-        wrong = self.rng.random((len(who), start.landings)) >= keep[:, None]
-        missed, first = wrong.any(axis=1), wrong.argmax(axis=1)
-        said_miss = missed ^ (self.rng.random(len(who)) < self.lapse)
-        beat_s = 60 / tempo_bpm
-        landing_s = beat_s * start.beats_per_chord
-        full_s = shape_of(start).full_s(tempo_bpm)
-        if not start.speak_up:
-            return ~said_miss, None, full_s
-        late_s = np.maximum(0.1, self.rng.normal(*REACTION_S, len(who)))
-        for_nothing_s = self.rng.random(len(who)) * start.landings * landing_s
-        press_s = np.where(missed, first * landing_s + late_s, for_nothing_s)
-        spoke_s = start.count_in_beats * beat_s + press_s
-        return ~said_miss, press_s, np.where(said_miss, spoke_s, full_s)
+ASKED_S, TAP_S = 0.7, 0.3
+"""A foot answers so long after the take; a tap is known that much later, when it is no double tap."""
+DRILL = parse_drill("Am E")
 
 
-def logistic(z: np.ndarray) -> np.ndarray:
-    return 1 / (1 + np.exp(-z))
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way to measure: a ladder's start, and the stage's breath and lead between takes."""
+
+    name: str
+    start: LadderStart
+    breath_s: float
+    lead_s: float
+
+    def count_in_beats(self, tempo_bpm: Array, first: bool) -> Array:
+        whole = self.start.count_in_beats
+        if first or not self.start.rules.short_count_in:
+            return np.full(len(tempo_bpm), float(whole))
+        return np.minimum(np.maximum(2.0, np.ceil(tempo_bpm / 60)), whole)
+
+    def seconds(self, tempo_bpm: Array, said: Said, first: bool) -> tuple[Array, Array]:
+        """From one decision to the next, and to the answer before it: each [players]."""
+        beat_s, start = 60 / tempo_bpm, self.start
+        answered_s = self.lead_s + self.count_in_beats(tempo_bpm, first) * beat_s + said.played_s
+        if start.speak_up:
+            # A late foot is waited for before silence is a pass.
+            waits_s = np.maximum(0.0, start.reaction_s + LATE_PRESS_MARGIN_S - 0.5 * beat_s)
+            answered_s = answered_s + np.where(said.passed, waits_s, 0.0)
+        else:
+            answered_s = answered_s + np.where(
+                said.broke_off, 0.0, ASKED_S + np.where(said.passed, TAP_S, 0.0)
+            )
+        return answered_s + self.breath_s, answered_s
+
+    @property
+    def table(self) -> choosing.OutcomeTable:
+        return choosing.table(shape_of(self.start))
+
+    def likelihood(self, tempo_bpm: Array, said: Said) -> Array:
+        return likelihood_of(self.start, tempo_bpm, said)
 
 
-def lucky_logit() -> float:
-    """The logit whose average over the luck of a take is four in five (Gauss-Hermite, bisection)."""
-    nodes, weights = np.polynomial.hermite_e.hermegauss(40)
-    low, high = 0.0, 6.0
-    for _ in range(60):
-        middle = (low + high) / 2
-        chance = (weights * logistic(middle + TAKE_LUCK * nodes)).sum() / weights.sum()
-        low, high = (middle, high) if chance < ct.CLEAN_CHANCE else (low, middle)
-    return low
+def _way(name: str, style: AnswerStyle) -> Way:
+    """The way of a new session of today."""
+    settings = Settings((DRILL,), style)
+    start = LadderStart(60, speak_up=style is AnswerStyle.SPEAK_UP, pause_s=settings.pause_s)
+    return Way(name, start, settings.breath_s, settings.lead_s)
+
+
+ASK, SPEAK_UP = _way("ask", AnswerStyle.ASK), _way("speak-up", AnswerStyle.SPEAK_UP)
+ASK_BEFORE = Way("ask, as it was", LadderStart(60, rules=FIRST), 1.5, 0.5)
+SPEAK_UP_BEFORE = Way("speak-up, as it was", LadderStart(60, speak_up=True, rules=FIRST), 1.5, 0.5)
 
 
 @dataclass
 class Found:
     """What was believed at a time: arrays [players]. error: of the tempo, as a share."""
 
-    estimate_log: np.ndarray
-    low_log: np.ndarray
-    high_log: np.ndarray
-    clean_log: np.ndarray
-    takes: np.ndarray
-    ended_s: np.ndarray
-    log_likelihood: np.ndarray | None = None
+    mass: Array
+    clean_log: Array
+    takes: NDArray[np.int64]
+    ended_s: Array
+    log_likelihood: Array | None = None
+
+    def __post_init__(self) -> None:
+        self.estimate_log = ct.moments(self.mass)[0]
+        self.low_log, self.high_log = ct.quantile(self.mass, 0.05), ct.quantile(self.mass, 0.95)
 
     @property
-    def error(self) -> np.ndarray:
+    def error(self) -> Array:
         return np.expm1(self.estimate_log - self.clean_log)
 
     @property
-    def covers(self) -> np.ndarray:
+    def covers(self) -> NDArray[np.bool_]:
         return (self.low_log <= self.clean_log) & (self.clean_log <= self.high_log)
+
+    def as_history(self, days_ago: float = 1.0) -> list[PastResult]:
+        """What a next sitting starts from, as the product keeps it."""
+        return [ct.past_result(ct.Posterior(mass.copy()), days_ago) for mass in self.mass]
 
 
 def past_results(players: Players, off: float, days_ago: float) -> list[PastResult]:
@@ -119,125 +121,103 @@ def past_results(players: Players, off: float, days_ago: float) -> list[PastResu
 
 def measure(
     players: Players,
-    start: LadderStart,
-    seconds: float,
-    *,
+    way: Way,
+    *at_s: float,
     history: list[PastResult] | None = None,
-    drift: float = 0.0,
     keep_likelihood: bool = False,
     until_tight: bool = False,
     trace: list | None = None,
-) -> Found:
-    """Seek's measurement of every player for so many seconds; takes that end later do not count.
+) -> list[Found]:
+    """Seek's measurement of every player, as it stands after so many seconds, the last of them its end.
 
-    drift: how far the log clean tempo moves, evenly, over the seconds; the truth is where it ends.
+    A take that is answered later is not in it.
     """
-    count = len(players.clean_log)
-    if history is None:
-        mass = np.repeat(ct.prior().mass[None], count, axis=0)
-        before = np.full(count, math.nan)
-    else:
-        mass = np.stack([ct.prior([past]).mass for past in history])
+    start, rules, count = way.start, way.start.rules, len(players.clean_log)
+    mass = np.repeat(ct.prior((), rules).mass[None], count, axis=0)
+    before = np.full(count, math.nan)
+    if history is not None:
+        mass = np.stack([ct.prior([past], rules).mass for past in history])
         before = np.exp(ct.moments(mass)[0])
-    of = choosing.table(shape_of(start))
-    best, failed = np.full(count, math.nan), np.zeros(count, bool)
-    clock_s, takes = np.zeros(count), np.zeros(count, np.int64)
+    best, failed, run = np.full(count, math.nan), np.zeros(count, bool), np.zeros(count, np.int64)
+    clock_s, ended_s = np.zeros(count), np.full(count, at_s[-1])
     seen = np.zeros(mass.shape, np.float32) if keep_likelihood else None
-    ended_s = np.full(count, seconds)
-    active = np.arange(count)
+    stands = [(mass.copy(), np.zeros(count, np.int64)) for _ in at_s]
+    active, number = np.arange(count), 0
     while len(active):
         # Every active player has answered as often as the others: all began together.
-        now = ct.wander(mass[active]) if takes[active[0]] else mass[active]
-        highest = highest_next(start, best[active], failed[active], before[active])
-        tempo_bpm = choosing.most_telling(now, of, highest)
-        moved = 0.0
-        if drift:
-            moved = drift * np.minimum(clock_s[active] / seconds, 1.0)
-        passed, press_s, spent_s = players.play(active, tempo_bpm, start, moved)
-        in_time = clock_s[active] + spent_s <= seconds
-        keep_log = ct.log_keep(np.log(tempo_bpm))
-        where = None
-        if press_s is not None:
-            landing_s = start.beats_per_chord * 60 / tempo_bpm
-            where = ct.fit_of_press(press_s, landing_s, start.landings, start.reaction_s, ct.REACTION_SD_S)
-        likelihood = ct.answer_likelihood(keep_log, start.landings, passed, where)
+        now = ct.wander(mass[active]) if number else mass[active]
+        cautious = failed[active] & (run[active] < (rules.clean_run or math.inf))
+        highest = highest_next(start, best[active], cautious, before[active])
+        every = rules.steady_every if history is not None else None
+        if every is not None and number % every == every - 1:
+            tempo_bpm = choosing.clean_at(now, ct.CLEAN_CHANCE, start.landings, highest)
+        else:
+            tempo_bpm = choosing.most_telling(now, way.table, highest)
+        said = players.play(active, tempo_bpm, start, number)
+        spent_s, answered_s = way.seconds(tempo_bpm, said, number == 0)
+        likelihood = way.likelihood(tempo_bpm, said)
         after = ct.weigh(now, likelihood)
+        for (stand, takes), limit_s in zip(stands, at_s, strict=True):
+            in_time = clock_s[active] + answered_s <= limit_s
+            stand[active[in_time]] = after[in_time]
+            takes[active[in_time]] += 1
         done = active[in_time]
         mass[done] = after[in_time]
         if seen is not None:
             seen[done] += np.log(likelihood[in_time])
         if trace is not None:
-            trace.append((active, tempo_bpm, passed, press_s))
+            trace.append((active, tempo_bpm, said))
         clock_s[active] += spent_s
-        takes[done] += 1
-        best[active] = np.where(passed, np.fmax(best[active], tempo_bpm), best[active])
-        failed[active] |= ~passed
+        best[active] = np.where(said.passed, np.fmax(best[active], tempo_bpm), best[active])
+        failed[active] |= ~said.passed
+        run[active] = np.where(said.passed, run[active] + 1, 0)
         if until_tight:
             low, high = ct.quantile(mass[done], 0.05), ct.quantile(mass[done], 0.95)
             tight = np.sqrt(np.exp(high - low)) - 1 <= start.tight
-            ended_s[done[tight]] = clock_s[done[tight]]
+            ended_s[done[tight]] = clock_s[done[tight]] - way.breath_s
             done = done[~tight]
-        active = done
-    mean, _ = ct.moments(mass)
-    return Found(
-        mean,
-        ct.quantile(mass, 0.05),
-        ct.quantile(mass, 0.95),
-        players.clean_log + drift,
-        takes,
-        ended_s,
-        seen,
-    )
+        active, number = done, number + 1
+    return [
+        Found(stand, players.now_log(np.maximum(takes - 1, 0)), takes, ended_s, seen)
+        for stand, takes in stands
+    ]
 
 
-# --- the smallest error there can be ------------------------------------------------
+def likelihood_of(start: LadderStart, tempo_bpm: Array, said: Said) -> Array:
+    """The likelihood of one answer each, as the ladder takes it: [players, spreads, tempos]."""
+    keep_log = ct.log_keep(np.log(tempo_bpm))
+    landing_s = start.beats_per_chord * 60 / tempo_bpm
+    if not start.speak_up:
+        likelihood = ct.answer_likelihood(keep_log, start.landings, said.passed, None)
+        heard = said.broke_off & start.rules.hears_the_moment
+        if heard.any():
+            where = fit_of_press(said.press_s[heard], landing_s[heard], start.landings, start.reaction_s)
+            told = ct.answer_likelihood(keep_log[heard], start.landings, said.passed[heard], where)
+            likelihood[heard] = told
+        return likelihood
+    if start.rules.hears_the_moment:
+        where = fit_of_press(said.press_s, landing_s, start.landings, start.reaction_s)
+    else:
+        where = np.stack(
+            [
+                _fit_where_counted(start, float(press), float(landing))
+                for press, landing in zip(said.press_s, landing_s, strict=True)
+            ]
+        )
+    return ct.answer_likelihood(keep_log, start.landings, said.passed, where)
 
 
-def information_per_s(clean_bpm: float, spread: float, start: LadderStart, lapse: float = 0.03) -> float:
-    """Fisher information on the log clean tempo per second, at the most telling tempo.
-
-    Spread and lapse known, and in the speak-up style the landing known exactly: no ladder
-    can know more, so the Cramér-Rao bound from it is a lower bound for all of them.
-    """
-    tempo_bpm = np.linspace(clean_bpm * 0.7, clean_bpm * 1.6, 400)
-
-    def outcomes(shift: float) -> np.ndarray:
-        z = (math.log(clean_bpm) + shift - np.log(tempo_bpm)) / spread + ct.CLEAN_LOGIT
-        clean = logistic(z)
-        if not start.speak_up:
-            said = lapse + (1 - 2 * lapse) * clean
-            return np.stack([said, 1 - said])
-        keep = clean ** (1 / start.landings)
-        missed = [
-            (1 - lapse) * keep**k * (1 - keep) + lapse * clean / start.landings for k in range(start.landings)
-        ]
-        return np.stack([lapse + (1 - 2 * lapse) * clean, *missed])
-
-    tiny = 1e-5
-    chance = outcomes(0.0)
-    slope = (outcomes(tiny) - outcomes(-tiny)) / (2 * tiny)
-    told = (slope**2 / chance).sum(axis=0)
-    beat_s = 60 / tempo_bpm
-    full_s = shape_of(start).full_s(tempo_bpm)
-    cost_s = full_s
-    if start.speak_up:
-        landing_s = beat_s * start.beats_per_chord
-        early = [start.count_in_beats * beat_s + k * landing_s + REACTION_S[0] for k in range(start.landings)]
-        cost_s = (chance * np.stack([full_s, *early])).sum(axis=0)
-    return float((told / cost_s).max())
+def counted_landing(start: LadderStart, press_s: float, landing_s: float) -> int:
+    """The landing that a press is counted for: 1-based."""
+    off_s = start.rules.off_s(start.reaction_s, landing_s)
+    return min(max(math.floor((press_s - off_s) / landing_s) + 1, 1), start.landings)
 
 
-def smallest_rms(players: Players, start: LadderStart, seconds: float, prior_sd: float = math.inf) -> float:
-    """The Cramér-Rao bound on the RMS error over these players; with a prior, van Trees' form of it."""
-    bpm = np.exp(np.linspace(math.log(SLOWEST), math.log(FASTEST), 12))
-    rates = {
-        spread: np.array([information_per_s(one, spread, start, players.lapse) for one in bpm])
-        for spread in SPREADS
-    }
-    rate = np.array(
-        [
-            np.interp(clean_log, np.log(bpm), rates[spread])
-            for clean_log, spread in zip(players.clean_log, players.spread, strict=True)
-        ]
-    )
-    return float(np.sqrt(np.mean(1 / (rate * seconds + prior_sd**-2))))
+def _fit_where_counted(start: LadderStart, press_s: float, landing_s: float) -> Array:
+    return _fit(counted_landing(start, press_s, landing_s), landing_s, replace(start, history=()))
+
+
+@lru_cache(maxsize=4096)
+def _fit(landing: int, landing_s: float, start: LadderStart) -> Array:
+    off_s = start.rules.off_s(start.reaction_s, landing_s)
+    return fit_of_landing(landing, landing_s, start.landings, off_s, start.rules.law(start.reaction_s))

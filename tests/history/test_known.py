@@ -128,11 +128,11 @@ def test_every_drill_of_a_player_has_its_evidence(tess, tmp_path):
     assert evidence(Desk(tmp_path, "nobody"), START) == {}
 
 
-def test_evidence_is_that_of_the_takes_themselves_with_the_players_own_reaction(tess, tmp_path):
+def test_evidence_is_that_of_the_takes_themselves(tess, tmp_path):
     tess.plays(0, "E Am")
     now = START + timedelta(days=9)
     takes = [(START + timedelta(seconds=20 * n), Take(AM_E, 80.0, 8, Outcome.PASS_)) for n in range(4)]
-    expected = evidence_of(AM_E, in_sittings(takes, reaction_s=0.2), now)
+    expected = evidence_of(AM_E, in_sittings(takes), now)
     one = evidence(Desk(tmp_path, "tess"), now)["change Am E"]
     assert one.drill.chords == ("E", "Am")
     assert (one.takes, one.last, one.found) == (4, expected.last, expected.found)

@@ -18,6 +18,7 @@ import pytest
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.live import app, fast
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.foot import taken_off_s
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records.log import Log
 from pedaltrainer.rehearsal.player import MadeUpPlayer, first_miss
@@ -121,7 +122,8 @@ def test_speaking_up_keeps_the_raw_press_and_the_landing_it_was_about(tmp_path):
     for take in fails:
         assert take.first_miss is not None
         assert take.pressed_s is not None
-        assert take.reaction_ms == 250
+        landing_s = take.beats_per_chord * 60 / take.tempo_bpm
+        assert take.reaction_ms == pytest.approx(1000 * taken_off_s(0.25, landing_s))
 
 
 _KEEP_PLAYING = """

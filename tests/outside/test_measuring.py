@@ -112,7 +112,10 @@ def test_the_next_tempo_is_the_one_quest_plus_posteriors_say_pays_best(answers):
         return (of * of["mean"] ** 2).sum(dim=("mean", "sd")) - mean**2
 
     gain = variance(theirs.posterior) - (chance * variance(after)).sum(dim="response")
-    seconds = 12 * 60 / gain["intensity"]
+    # A count-in of two beats, and of never less than a second; eight landings.
+    tempo_bpm = gain["intensity"]
+    count_in_beats = np.ceil(tempo_bpm / 60).clip(2, 4)
+    seconds = (count_in_beats + 8) * 60 / tempo_bpm
     best = float((gain / seconds).idxmax())
     chosen = choosing.most_telling(ours, choosing.table(TakeShape()), np.array([math.inf]))[0]
     assert chosen == best
@@ -177,7 +180,8 @@ def test_on_clean_days_the_trend_is_the_slope_of_theil_and_sen(per_day):
     days = days_of(dated)
     tempos = []
     for day in days:
-        weight = day.likelihood.sum(axis=0) / day.likelihood.sum()
+        weight = ct.spread_prior() @ day.likelihood
+        weight /= weight.sum()
         tempos.append(weight @ ct.LOG_TEMPOS)
     slope, _, low, high = scipy.stats.theilslopes(tempos, [day.at_days for day in days], 0.9)
     found = trend_of(dated)

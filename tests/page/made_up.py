@@ -77,7 +77,7 @@ def _takes(
             rows.append((
                 f"{session.id}-{len(rows):03}", session.id, session.player,
                 drill.key, json.dumps(drill.chords), 1, 4, tempo_bpm, 8, "pass" if clean else "fail",
-                None if clean else 5, "foot", "ask", "seek",
+                None if clean else 5, "foot", "speak-up", "seek",
                 utc_text(when), utc_text(when + timedelta(seconds=spent_s)), None, None, 250.0, spent_s,
             ))  # fmt: skip
             when += timedelta(seconds=spent_s + 3)

@@ -10,7 +10,7 @@ import numpy as np
 
 from pedaltrainer.neck.gap import Gap
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.practice.coach.evidence import Evidence, evidence_of, in_sittings, past_result
+from pedaltrainer.practice.coach.evidence import Evidence, evidence_of, in_sittings
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.practice.trend import Trend, Verdict
@@ -30,7 +30,7 @@ def evidence(words: str, bpm: float, sd: float = 0.03, days_ago: float = 1, flat
     now = belief(bpm, sd)
     trend = Trend(Verdict.FLAT, 0.9, 0.0, -0.001, 0.001, 40) if flat else None
     last = NOW - timedelta(days=days_ago)
-    return Evidence(parse_drill(words), now, 12, last, trend, past_result(now, days_ago))
+    return Evidence(parse_drill(words), now, 12, last, trend, ct.past_result(now, days_ago))
 
 
 def known(*all_of_them: Evidence, **by_words: float) -> dict[str, Evidence]:

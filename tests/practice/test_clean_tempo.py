@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
-from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.take import Outcome, Take, missed_landing
+from pedaltrainer.practice.take import Outcome, Take
 from tests.practice.answers import DRILL, is_clean, take, void
 
 
@@ -67,52 +66,6 @@ def test_many_takes_around_it_find_it(clean_bpm):
     found = ct.estimate(believed(take(float(bpm), is_clean(rng, bpm, clean_bpm)) for bpm in tempos))
     assert found.low_bpm < clean_bpm < found.high_bpm
     assert found.bpm == pytest.approx(clean_bpm, rel=0.05)
-
-
-@given(st.floats(20, 300), st.integers(1, 16), st.sampled_from([1, 2, 4]), st.floats(0, 0.6))
-def test_every_answer_a_take_can_have_adds_up_to_certainty(tempo_bpm, landings, beats, reaction_s):
-    where = np.stack(
-        [
-            ct.fit_of_landing(miss, beats * 60 / tempo_bpm, landings, reaction_s, 0.08)
-            for miss in range(1, landings + 1)
-        ]
-    )
-    assert where.sum(axis=0) == pytest.approx(np.ones(landings + 1))
-    keep_log = np.repeat(ct.log_keep(math.log(tempo_bpm))[None], landings, axis=0)
-    missed = ct.answer_likelihood(keep_log, landings, np.zeros(landings, bool), where).sum(axis=0)
-    clean = ct.answer_likelihood(keep_log[:1], landings, np.ones(1, bool), None)[0]
-    assert missed + clean == pytest.approx(np.ones_like(clean))
-
-
-def test_presses_for_every_moment_of_a_take_add_up_to_a_miss():
-    at_s = np.arange(-0.5, 9.0, 0.002)
-    fits = ct.fit_of_press(at_s, 0.75, 8, 0.25, 0.08)
-    keep_log = np.broadcast_to(ct.log_keep(math.log(80))[:, 80:83], (len(at_s), len(ct.SPREADS), 3))
-    density = ct.answer_likelihood(keep_log, 8, np.zeros(len(at_s), bool), fits)
-    unsure = ct.answer_likelihood(keep_log[:1], 8, np.zeros(1, bool), None)[0]
-    # The stray share reaches beyond the last landing by less than it falls short after the first.
-    inside = (at_s >= 0) & (at_s < 6.0)
-    assert density[inside].sum(axis=0) * 0.002 == pytest.approx(unsure, abs=0.08)
-
-
-def test_a_press_counted_a_landing_early_is_believed_of_either():
-    """At 120 BPM half the feet are quicker than the mean and are counted a landing early."""
-    rng = np.random.default_rng(1)
-    true = rng.integers(1, 9, 40_000)
-    late_s = rng.normal(0.25, 0.08, len(true))
-    press_beat = (true - 1) + late_s * 2
-    counted = np.array([missed_landing(beat, 0.5, parse_drill("Am E"), 8) for beat in press_beat])
-    for landing in range(1, 9):
-        share = np.array([(counted[true == one] == landing).mean() for one in range(1, 9)])
-        fits = ct.fit_of_landing(landing, 0.5, 8, 0.25, 0.08)[:8]
-        assert fits == pytest.approx(share * (1 - ct.STRAY_PRESS) + ct.STRAY_PRESS / 8, abs=0.02)
-
-
-@pytest.mark.parametrize(("late_s", "sure"), [(0.25, True), (0.35, True), (0.05, True), (0.64, False)])
-def test_at_a_slow_click_the_press_itself_says_which_landing_it_was(late_s, sure):
-    fits = ct.fit_of_press(np.array([2 + late_s]), 1.0, 8, 0.25, 0.08)[0, :8]
-    assert fits.argmax() == 2
-    assert (fits[2] / fits.sum() > 0.9) == sure
 
 
 # --- history ---------------------------------------------------------------------

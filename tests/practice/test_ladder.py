@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -10,7 +9,7 @@ from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.ladders.ladder import Ladder, climb
 from pedaltrainer.practice.ladders.rungs import EndedBy, Ending
 from pedaltrainer.practice.ladders.steps import Steps
-from pedaltrainer.practice.take import Outcome, Take, missed_landing
+from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 DRILL = parse_drill("Am E")
@@ -105,15 +104,3 @@ def test_every_player_with_a_sharp_limit_is_found_within_a_fine_step(limit_bpm, 
 def test_undoing_is_climbing_without_the_take():
     takes = [Take(DRILL, 60, 8, Outcome.PASS_), Take(DRILL, 68, 8, Outcome.FAIL)]
     assert climb(Steps(60, 8), takes[:1]) == climbed(Steps(60, 8), "p")[-1]
-
-
-@pytest.mark.parametrize(
-    ("press_beat", "reaction_beats", "landing"),
-    [(0.1, 0.25, 1), (1.25, 0.25, 2), (1.24, 0.25, 1), (7.9, 0.25, 8), (99, 0.25, 8), (-0.5, 0.25, 1)],
-)
-def test_the_foot_is_late_by_its_reaction_time(press_beat, reaction_beats, landing):
-    assert missed_landing(press_beat, reaction_beats, parse_drill("Am E"), 8) == landing
-
-
-def test_with_four_beats_a_chord_a_press_in_the_bar_is_about_its_first_beat():
-    assert missed_landing(6.0, 0.25, parse_drill("Am E x4"), 8) == 2

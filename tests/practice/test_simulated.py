@@ -3,40 +3,46 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
 
-from pedaltrainer.practice.ladders.rungs import LadderStart
 from pedaltrainer.practice.ladders.seek import seek
 from pedaltrainer.practice.trend import days_of
-from tests.benchmarks.simulated import Players, lucky_logit, measure, past_results, smallest_rms
+from tests.benchmarks.bounds import smallest_rms
+from tests.benchmarks.players import KINDS, Players
+from tests.benchmarks.simulated import (
+    ASK,
+    ASK_BEFORE,
+    SPEAK_UP,
+    SPEAK_UP_BEFORE,
+    counted_landing,
+    measure,
+    past_results,
+)
 from tests.practice.answers import take
 
 
-@pytest.mark.parametrize("speak_up", [False, True])
+@pytest.mark.parametrize("way", [ASK, SPEAK_UP, ASK_BEFORE, SPEAK_UP_BEFORE], ids=lambda way: way.name)
 @pytest.mark.parametrize("known", [False, True])
-def test_a_batch_goes_where_single_ladders_go(speak_up, known):
-    start = LadderStart(60, speak_up=speak_up)
+def test_a_batch_goes_where_single_ladders_go(way, known):
     players = Players.drawn(12, seed=6)
     history = past_results(players, 0.08, 7) if known else None
     trace: list = []
-    found = measure(players, start, 60, history=history, trace=trace, keep_likelihood=True)
-    assert sum(len(step[0]) for step in trace) > 40
+    (found,) = measure(players, way, 60, history=history, trace=trace, keep_likelihood=True)
+    assert found.takes.sum() > 40
     for who in range(12):
-        ladder = seek(LadderStart(60, speak_up=speak_up, history=(history[who],) if history else ()))
+        ladder = seek(replace(way.start, history=(history[who],) if history else ()))
         takes = []
-        for active, tempo_bpm, passed, press_s in trace:
+        for active, tempo_bpm, said in trace:
             if who not in active or len(takes) == found.takes[who]:
                 continue
             at = int(np.flatnonzero(active == who)[0])
             # Single precision ranks near ties differently in a batch: one candidate (2 %) apart at most.
             assert ladder.tempo_bpm == pytest.approx(tempo_bpm[at], rel=0.03)
-            beat = None
-            if press_s is not None and not passed[at]:
-                beat = press_s[at] * tempo_bpm[at] / 60
-            takes.append(take(float(tempo_bpm[at]), bool(passed[at]), press_beat=beat))
+            takes.append(as_taken(way, float(tempo_bpm[at]), bool(said.passed[at]), float(said.press_s[at])))
             ladder = ladder.answered(takes[-1])
         assert len(ladder.takes) == found.takes[who]
         bpm, low_bpm, high_bpm = ladder.estimate
@@ -49,21 +55,27 @@ def test_a_batch_goes_where_single_ladders_go(speak_up, known):
         assert day.likelihood == pytest.approx(told, abs=1e-4)
 
 
-@pytest.mark.parametrize("truth", ["logistic", "probit", "correlated"])
-def test_every_made_up_player_is_clean_four_times_in_five_at_the_clean_tempo(truth):
-    players = Players.drawn(4000, 1, truth)
-    chance = players.clean_chance(np.arange(4000), np.exp(players.clean_log), 0.0)
+def as_taken(way, tempo_bpm, passed, press_s):
+    """The take that the session would make of it."""
+    if passed or not way.start.speak_up:
+        return take(tempo_bpm, passed)
+    landing_s, rules = 60 / tempo_bpm, way.start.rules
+    more = {"press_beat": press_s / landing_s} if rules.hears_the_moment else {}
+    landing = counted_landing(way.start, press_s, landing_s)
+    off_s = rules.off_s(way.start.reaction_s, landing_s)
+    return take(tempo_bpm, False, first_miss=landing, taken_off_s=off_s, **more)
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
+def test_every_made_up_player_is_clean_four_times_in_five_at_the_clean_tempo(kind):
+    players = Players.drawn(4000, 1, kind)
+    chance = players.keeps(np.arange(4000), np.exp(players.now_log(3)), 3, 8).prod(axis=1)
     assert chance.mean() == pytest.approx(0.8, abs=0.01)
 
 
-def test_luck_that_a_take_shares_asks_for_more_than_the_plain_logit():
-    assert lucky_logit() > math.log(4)
-
-
 def test_no_measurement_beats_its_bound_and_more_seconds_lower_it():
-    players = Players.drawn(300, 2)
-    bounds = [smallest_rms(players, LadderStart(60), seconds) for seconds in (45, 90, 180)]
-    assert bounds[0] == pytest.approx(2 * bounds[2])
-    found = measure(players, LadderStart(60), 90)
-    assert bounds[1] < np.sqrt(np.mean(found.error**2)) < 2.2 * bounds[1]
-    assert smallest_rms(players, LadderStart(60, speak_up=True), 90) < bounds[1]
+    bounds = [smallest_rms(ASK, seconds) for seconds in (45, 90, 180)]
+    assert bounds == sorted(bounds, reverse=True)
+    (found,) = measure(Players.drawn(300, 2), ASK, 90)
+    assert bounds[1] < np.sqrt(np.mean(found.error**2)) < 2 * bounds[1]
+    assert smallest_rms(SPEAK_UP, 90) < bounds[1]

@@ -91,7 +91,7 @@ def test_a_pass_moves_the_ladder_up_and_the_next_take_begins_by_itself():
     play.answer(Control.PASS_)
     assert play.outcomes == ["pass"]
     assert play.state.phase is Phase.BREATH
-    play.wait(3)
+    play.wait(2)
     assert play.state.phase is Phase.COUNT_IN
     assert play.runs[-1].tempo_bpm == 68
 
@@ -142,13 +142,14 @@ def test_a_foot_that_taps_along_with_the_take_changes_nothing_in_ask():
     assert play.records == []
 
 
-def test_a_double_tap_in_the_take_ends_it_as_missed_at_the_landing_it_was_about():
+def test_a_double_tap_in_the_take_ends_it_as_missed():
     play = Playing(settings(starts_bpm=(60,)))
     run = play.begin_take()
     play.until(run.beat_s(3) + 0.7)
     effects = play.give(Control.FAIL, pressed_ago_s=0.3)
     assert StopClick() in effects
-    assert play.records[0].answered.take.first_miss == 4
+    assert play.outcomes == ["fail"]
+    assert play.records[0].answered.ended_s == play.now_s - 0.3
 
 
 # --- the ladder's end ---------------------------------------------------------
@@ -220,9 +221,9 @@ def test_silence_is_a_pass_when_speaking_up():
 
 @pytest.mark.parametrize(
     ("press_after_first_landing_s", "landing"),
-    [(0.1, 1), (0.24, 1), (1.0, 1), (1.26, 2), (1.24, 1), (6.3, 7), (7.3, 8), (7.55, 8)],
+    [(0.1, 1), (0.24, 1), (1.0, 1), (1.14, 2), (1.12, 1), (6.3, 7), (7.3, 8), (7.55, 8)],
 )
-def test_a_press_is_about_the_last_landing_before_it_less_the_reaction_time(
+def test_a_press_is_about_the_last_landing_that_a_quick_foot_could_have_heard(
     press_after_first_landing_s, landing
 ):
     play = Playing(settings(style=SPEAK_UP, starts_bpm=(60,), reaction_s=0.25))

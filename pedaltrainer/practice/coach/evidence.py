@@ -31,13 +31,11 @@ LEAST_RELATED_SD = 0.05
 class SessionTakes:
     """The takes of one drill in one session, at least one and none void, oldest first.
 
-    history: what its ladder began with; empty where the session knew nothing of the drill. reaction_s: the
-    player's at the time.
+    history: what its ladder began with; empty where the session knew nothing of the drill.
     """
 
     dated: tuple[DatedTake, ...]
     history: tuple[PastResult, ...] = ()
-    reaction_s: float = 0.25
 
     @property
     def began(self) -> datetime:
@@ -55,7 +53,7 @@ class SessionTakes:
         return replace(self, dated=tuple(pair for pair in self.dated if pair[0] < moment))
 
 
-def in_sittings(dated: Iterable[DatedTake], reaction_s: float = 0.25) -> tuple[SessionTakes, ...]:
+def in_sittings(dated: Iterable[DatedTake]) -> tuple[SessionTakes, ...]:
     """Takes of which no session tells more, in any order, parted where they pause; void ones are left out.
 
     Raises ValueError for a time without a time zone.
@@ -67,7 +65,7 @@ def in_sittings(dated: Iterable[DatedTake], reaction_s: float = 0.25) -> tuple[S
         if not sittings or pair[0] - sittings[-1][-1][0] > timedelta(hours=SITTING_GAP_H):
             sittings.append([])
         sittings[-1].append(pair)
-    return tuple(SessionTakes(tuple(one), (), reaction_s) for one in sittings)
+    return tuple(SessionTakes(tuple(one)) for one in sittings)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,7 +89,7 @@ def found_in(sessions: Iterable[SessionTakes], before: SessionTakes | None = Non
     for one in sessions:
         history = one.history
         if before is not None and all(past.related for past in history):
-            history = (past_result(_after(before, before.history), _days(before.last, one.began)),)
+            history = (ct.past_result(_after(before, before.history), _days(before.last, one.began)),)
         belief = _after(one, history)
         outcomes = {take.outcome for _, take in one.dated}
         passed, failed = Outcome.PASS_ in outcomes, Outcome.FAIL in outcomes
@@ -100,7 +98,7 @@ def found_in(sessions: Iterable[SessionTakes], before: SessionTakes | None = Non
 
 
 def _after(one: SessionTakes, history: tuple[PastResult, ...]) -> ct.Posterior:
-    return ct.update_all(ct.prior(history), (take for _, take in one.dated), one.reaction_s)
+    return ct.update_all(ct.prior(history), (take for _, take in one.dated))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -144,14 +142,8 @@ def evidence_of(
         return Evidence(drill, ct.prior())
     last = sessions[-1]
     *_, found = found_in(sessions[-2:])
-    before = past_result(found.belief, _days(last.last, now))
+    before = ct.past_result(found.belief, _days(last.last, now))
     return Evidence(drill, found.belief, len(last.dated), last.last, trend, before, found.finding)
-
-
-def past_result(belief: ct.Posterior, days_ago: float = 0.0) -> PastResult:
-    """A belief as a ladder's history keeps it."""
-    found = ct.estimate(belief)
-    return PastResult(found.bpm, found.low_bpm, found.high_bpm, days_ago)
 
 
 def _days(since: datetime, now: datetime) -> float:

@@ -21,7 +21,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
+from pedaltrainer.practice.foot import fit_of_landing
+from pedaltrainer.practice.rules import NOW, Rules
+from pedaltrainer.practice.take import REACTION_S
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM, short_count_in
 
 Array = NDArray[np.float64]
 
@@ -33,19 +36,31 @@ CANDIDATES_BPM: NDArray[np.int64] = np.unique(
 
 @dataclass(frozen=True, slots=True)
 class TakeShape:
-    """What a take costs and can tell, whatever its tempo."""
+    """What a take costs and can tell, whatever its tempo.
+
+    count_in_beats: of a whole count-in; by the rules of today all takes but the first have a short one.
+    pause_s: from the end of the take to the next count-in.
+    """
 
     landings: int = 8
     beats_per_chord: int = 1
     count_in_beats: int = 4
     speak_up: bool = False
-    reaction_s: float = 0.25
-    reaction_sd_s: float = ct.REACTION_SD_S
+    reaction_s: float = REACTION_S
+    pause_s: float = 0.0
+    rules: Rules = NOW
 
-    def full_s(self, tempo_bpm: Array | float) -> Array:
-        """Seconds of a take that is played to its end, count-in included."""
-        beats = self.count_in_beats + self.landings * self.beats_per_chord
-        return np.asarray(beats * 60 / np.asarray(tempo_bpm, dtype=np.float64))
+    def count_in_s(self, tempo_bpm: Array) -> Array:
+        """Seconds of the count-in: [tempos] for [tempos]."""
+        whole = np.full(len(tempo_bpm), self.count_in_beats)
+        short = np.array([short_count_in(one) for one in tempo_bpm])
+        beats = np.minimum(short, whole) if self.rules.short_count_in else whole
+        return np.asarray(beats * 60 / tempo_bpm)
+
+    def full_s(self, tempo_bpm: Array) -> Array:
+        """Seconds of a take that is played to its end, count-in and pause included: [tempos]."""
+        played_s = self.landings * self.beats_per_chord * 60 / tempo_bpm
+        return np.asarray(self.count_in_s(tempo_bpm) + played_s + self.pause_s)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,18 +89,20 @@ def table(shape: TakeShape) -> OutcomeTable:
         return OutcomeTable(np.ascontiguousarray(chances, np.float32), np.stack([full_s, full_s], 1), 1)
     columns, seconds = [], []
     landing_s = shape.beats_per_chord * 60 / tempos
-    count_in_s = shape.count_in_beats * 60 / tempos
+    law = shape.rules.law(shape.reaction_s)
+    count_in_s = shape.count_in_s(tempos)
     for first_miss in range(1, shape.landings + 1):
         where = np.stack(
             [
-                ct.fit_of_landing(first_miss, one, shape.landings, shape.reaction_s, shape.reaction_sd_s)
+                fit_of_landing(first_miss, one, shape.landings, shape.rules.off_s(shape.reaction_s, one), law)
                 for one in landing_s
             ]
         )
         missed = ct.answer_likelihood(keep_log, shape.landings, np.zeros(players, bool), where)
         columns.append(missed.reshape(players, -1))
         # A press counted for a landing comes, on the mean, in the middle of its beat.
-        seconds.append(np.minimum(count_in_s + (first_miss - 0.5) * landing_s + shape.reaction_s, full_s))
+        spoke_s = count_in_s + (first_miss - 0.5) * landing_s + shape.reaction_s
+        seconds.append(np.minimum(spoke_s + shape.pause_s, full_s))
     chances = np.stack(columns, axis=1).reshape(players * shape.landings, -1).T
     return OutcomeTable(
         np.ascontiguousarray(chances, np.float32), np.stack([*seconds, full_s], axis=1), shape.landings

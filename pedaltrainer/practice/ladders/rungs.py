@@ -7,7 +7,8 @@ from enum import Enum, auto
 from typing import NamedTuple, Protocol, Self
 
 from pedaltrainer.practice.clean_tempo import TOO_WIDE, Estimate, PastResult
-from pedaltrainer.practice.take import Take
+from pedaltrainer.practice.rules import NOW, Rules
+from pedaltrainer.practice.take import REACTION_S, Take
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 PRACTISE_CHANCE = 0.80
@@ -34,7 +35,10 @@ class LadderStart:
     history: tuple[PastResult, ...] = ()
     first_bpm: int | None = None
     """The tempo of the first take when the player has named one."""
-    reaction_s: float = 0.25
+    reaction_s: float = REACTION_S
+    pause_s: float = 0.0
+    """From the end of a take to the next count-in, its answer included."""
+    rules: Rules = NOW
     tight: float = 0.05
     """A measurement ends when the 90 % interval is within this share either way."""
     step_up: float = 0.12

@@ -69,23 +69,37 @@ class Seek:
     @property
     def fastest_bpm(self) -> float:
         """No next tempo is above this: a step over the fastest one passed, or over the start."""
-        failed = any(rung.fails for rung in self.tried)
+        cautious = self.start.mode == "practise" or (
+            any(rung.fails for rung in self.tried) and not self._on_a_clean_run
+        )
         best, before = best_of(self.tried), self._known_before
         none = math.nan
         return float(
             highest_next(
                 self.start,
                 np.array([none if best is None else best]),
-                np.array([failed or self.start.mode == "practise"]),
+                np.array([cautious]),
                 np.array([none if before is None else before]),
             )[0]
         )
 
     @property
+    def _on_a_clean_run(self) -> bool:
+        run = self.start.rules.clean_run
+        last = [] if run is None else self.takes[-run:]
+        return len(last) == run and all(take.outcome is Outcome.PASS_ for take in last)
+
+    @property
+    def _is_steady(self) -> bool:
+        """Is the next take one at the clean tempo, whatever would tell most?"""
+        every = self.start.rules.steady_every
+        return every is not None and self._known_before is not None and len(self.takes) % every == every - 1
+
+    @property
     def _known_before(self) -> float | None:
         if not any(not past.related for past in self.start.history):
             return None
-        return self._once("before", lambda: ct.estimate(ct.prior(self.start.history)).bpm)
+        return self._once("before", lambda: ct.estimate(ct.prior(self.start.history, self.start.rules)).bpm)
 
     @property
     def ended(self) -> Ending | None:
@@ -130,7 +144,7 @@ class Seek:
             self,
             takes=(*self.takes, take),
             tried=with_answer(self.tried, round(take.tempo_bpm), take.outcome is Outcome.PASS_),
-            posterior=ct.update(self.posterior, take, self.start.reaction_s),
+            posterior=ct.update(self.posterior, take),
             _found={},
         )
 
@@ -139,8 +153,8 @@ class Seek:
             return self.start.first_bpm
         mass = ct.wander(self.posterior.mass)[None] if self.takes else self.posterior.mass[None]
         fastest_bpm = np.array([self.fastest_bpm])
-        if self.start.mode == "practise":
-            chance = self.start.practise_chance
+        if self.start.mode == "practise" or self._is_steady:
+            chance = self.start.practise_chance if self.start.mode == "practise" else ct.CLEAN_CHANCE
             return on_the_ladder(choosing.clean_at(mass, chance, self.start.landings, fastest_bpm)[0])
         return on_the_ladder(
             choosing.most_telling(mass, choosing.table(shape_of(self.start)), fastest_bpm)[0]
@@ -153,13 +167,16 @@ class Seek:
         return found
 
 
-def highest_next(start: LadderStart, best_bpm: Array, failed: NDArray[np.bool_], before_bpm: Array) -> Array:
+def highest_next(
+    start: LadderStart, best_bpm: Array, cautious: NDArray[np.bool_], before_bpm: Array
+) -> Array:
     """The fastest next tempo that frightens nobody: [players].
 
-    best_bpm: the fastest passed today; before_bpm: the clean tempo found before; NaN where
-    there is none. What was found before was clean once: half a step above it is no leap.
+    best_bpm: the fastest passed today; cautious: who takes small steps; before_bpm: the clean tempo
+    found before; NaN where there is none. What was found before was clean once: half a step above it is
+    no leap.
     """
-    step = np.where(failed, start.step_up, start.first_step_up)
+    step = np.where(cautious, start.step_up, start.first_step_up)
     from_best = best_bpm * (1 + step)
     bound = np.where(np.isnan(from_best) & np.isnan(before_bpm), start.start_bpm * (1 + step), from_best)
     highest: Array = np.maximum(np.fmax(bound, before_bpm * (1 + start.step_up / 2)), SLOWEST_BPM + 1.0)
@@ -169,7 +186,13 @@ def highest_next(start: LadderStart, best_bpm: Array, failed: NDArray[np.bool_],
 def shape_of(start: LadderStart) -> choosing.TakeShape:
     """What a take of this ladder costs and can tell."""
     return choosing.TakeShape(
-        start.landings, start.beats_per_chord, start.count_in_beats, start.speak_up, start.reaction_s
+        start.landings,
+        start.beats_per_chord,
+        start.count_in_beats,
+        start.speak_up,
+        start.reaction_s,
+        start.pause_s if start.rules.counts_pauses else 0.0,
+        start.rules,
     )
 
 
@@ -184,4 +207,4 @@ def seek(start: LadderStart) -> Seek:
     if not (start.step_up > 0 and start.first_step_up > 0 and math.isfinite(start.start_bpm)):
         raise ValueError("a step up is a share above 0")
     choosing.table(shape_of(start))
-    return Seek(start, (), (), ct.prior(start.history))
+    return Seek(start, (), (), ct.prior(start.history, start.rules))
