@@ -338,7 +338,7 @@ def test_a_take_that_a_locked_log_refused_at_the_end_goes_in_at_the_next_start(s
 
 @pytest.mark.parametrize("style", list(AnswerStyle))
 def test_a_rehearsal_in_real_time_comes_out_as_on_a_simulated_clock(screen, tmp_path, style):
-    """Under eight seconds of practice: with this seed a pass, a miss, a pass, each a second clear of the limit."""
+    """Under eight seconds of practice: with this seed a pass, a miss, a pass, each clear of the limit."""
     words = ("rehearse", "Am E", "--answer", style, *STEPS, "--start", 280, "--landings", LANDINGS)
     player = ("--skill", 270, "--seed", 10, "--minutes", 0.127, "--json")
     fast = subprocess.run(
