@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
 
@@ -15,10 +16,13 @@ from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history import known, today
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.known import Looked
 from pedaltrainer.history.record import LOOK_BACK_DAYS
 from pedaltrainer.paper import progress_picture as plots
 from pedaltrainer.practice import progress as worked_out
+from pedaltrainer.practice.coach.evidence import evidence_after
 from pedaltrainer.practice.coach.plan import Task
+from pedaltrainer.practice.progress import Progress
 from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.system.terminal import put
 from pedaltrainer.telling import progress_words
@@ -45,9 +49,16 @@ def progress(parser: Parser) -> None:
     add_data_and_json(parser)
 
 
-def _next_up(desk: Desk) -> Task | None:
+def _next_up(desk: Desk, looked: Looked, found: Sequence[Progress]) -> Task | None:
+    """What is worked out already is not read again."""
     now = datetime.now().astimezone()
-    return today.next_up(desk, known.evidence(desk, now, [task.drill for task in desk.tasks]), now)
+    there = {
+        told.drill.key: evidence_after(told.drill, one.sessions[-1], told.found, now)
+        for one, told in zip(looked.records, found, strict=True)
+        if told.found is not None
+    }
+    others = [task.drill for task in desk.tasks if task.drill.key not in there]
+    return today.next_up(desk, {**there, **known.evidence(desk, now, others)}, now)
 
 
 def _progress(asked: argparse.Namespace) -> int:
@@ -79,7 +90,7 @@ def _progress(asked: argparse.Namespace) -> int:
         span = progress_words.span_words(found, looked.whole, days, looked.elsewhere)
         words.append(f"{CLEAN_TEMPO}\n{span}")
     if asked.drill is None and desk.tasks and looked.records:
-        words.append(to_practise(_next_up(desk)))
+        words.append(to_practise(_next_up(desk, looked, found)))
     say("\n\n".join(words) or "No takes yet.")
     if asked.picture is not None:
         say(f"Drawn in {asked.picture}.")

@@ -56,6 +56,8 @@ class Progress:
     trend: Trend
     target_bpm: float | None = None
     reach: Reach | None = None
+    found: FoundTempo | None = None
+    """What the last session has found; None without one, and where nothing is measured."""
 
 
 class LinePoint(NamedTuple):
@@ -110,15 +112,16 @@ def progress_of(
     zone: where a day is a day (None: this machine's). before: the session before these. lately: the sessions
     that the trend is told from, where these are not the same. Raises ValueError unless target_bpm > 0.
     """
-    days = days_of(drill, sessions, zone, before)
     if drill.kind in MEASURES_NOTHING:
-        return Progress(drill, days, trend_of(()))
+        return Progress(drill, days_of(drill, sessions, zone), trend_of(()))
+    found = tuple(found_in(sessions, before))
     trend, reach = trend_in(sessions if lately is None else lately), None
     if target_bpm is not None:
         reach = trend.when_reached(target_bpm)
-        if sessions:
-            reach = _reached(reach, _last_found(sessions, before), target_bpm)
-    return Progress(drill, days, trend, target_bpm, reach)
+        if found:
+            reach = _reached(reach, found[-1], target_bpm)
+    days = _measured_days(sessions, found, zone)
+    return Progress(drill, days, trend, target_bpm, reach, found[-1] if found else None)
 
 
 def days_of(
@@ -128,16 +131,19 @@ def days_of(
     before: SessionTakes | None = None,
 ) -> tuple[Day, ...]:
     """The days of one drill, oldest first, each as its last session left it. before: the session before."""
-    by_date = _by_date(sessions, zone).items()
     if drill.kind in MEASURES_NOTHING:
-        return tuple(_played(day, played) for day, played in by_date)
-    found = iter(found_in(sessions, before))
-    return tuple(_day(day, played, [next(found) for _ in played][-1]) for day, played in by_date)
+        return tuple(_played(day, played) for day, played in _by_date(sessions, zone).items())
+    return _measured_days(sessions, found_in(sessions, before), zone)
 
 
-def _last_found(sessions: Sequence[SessionTakes], before: SessionTakes | None) -> FoundTempo:
-    *_, last = found_in(sessions[-1:], sessions[-2] if len(sessions) > 1 else before)
-    return last
+def _measured_days(
+    sessions: Sequence[SessionTakes], found: Iterable[FoundTempo], zone: tzinfo | None
+) -> tuple[Day, ...]:
+    each = iter(found)
+    return tuple(
+        _day(day, played, [next(each) for _ in played][-1])
+        for day, played in _by_date(sessions, zone).items()
+    )
 
 
 def trend_in(sessions: Iterable[SessionTakes]) -> Trend:

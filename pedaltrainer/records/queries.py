@@ -99,7 +99,8 @@ COUNT = "SELECT (SELECT count(*) FROM take) - (SELECT count(DISTINCT take_id) FR
 
 PLAYED_BY_QUARTER = f"""
 SELECT substr(started_utc, 1, 14) || substr('00153045', 1 + 2 * (substr(started_utc, 15, 2) / 15), 2),
-    drill, count(*), sum(1 / tempo_bpm), sum(min(coalesce(first_miss, landings), landings) / tempo_bpm)
+    drill, count(*), sum(1 / tempo_bpm),
+    sum(CASE answer_style WHEN 'speak-up' THEN coalesce(first_miss, landings) ELSE landings END / tempo_bpm)
 FROM take WHERE player = :player AND outcome <> 'void' AND {NOT_CANCELLED}
 GROUP BY 1, 2
 """

@@ -10,7 +10,7 @@ import pytest
 from pedaltrainer.history.named import take_of
 from pedaltrainer.history.played import played_by_day
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.take import minutes_of
+from pedaltrainer.practice.take import AnswerStyle, minutes_of
 from tests.records.test_queries import EVENING, Book, book, log, void
 
 __all__ = ["book", "log"]
@@ -61,11 +61,15 @@ def test_what_counts_is_what_stands_and_nobody_elses(book: Book) -> None:
 @pytest.mark.parametrize(
     "words", ["Am E", "Am E x4", "pressure F", "passage Am:2 G F:3 E7:5/2", "level A Bm muted"]
 )
+@pytest.mark.parametrize("answer_style", AnswerStyle)
 @pytest.mark.parametrize("first_miss", [None, 1, 5, 8])
-def test_a_day_lasts_as_long_as_its_takes_do(book: Book, words: str, first_miss: int | None) -> None:
+def test_a_day_lasts_as_long_as_its_takes_do(
+    book: Book, words: str, first_miss: int | None, answer_style: AnswerStyle
+) -> None:
     """However a question of the log adds them up: held to `minutes_of` take by take."""
     drill = parse_drill(words)
-    more = {"outcome": "fail" if first_miss else "pass", "first_miss": first_miss, "chords": drill.chords}
+    more = {"outcome": "fail" if first_miss else "pass", "first_miss": first_miss}
+    more |= {"chords": drill.chords, "answer_style": str(answer_style)}
     rows = [book.take(0.001 * n, drill=drill.key, tempo_bpm=61.0 + 7 * n, **more) for n in range(3)]
     (day,) = played_by_day(book.log, "Robin", UTC).values()
     assert day.minutes == pytest.approx(sum(minutes_of(take_of(row, drill)) for row in rows))

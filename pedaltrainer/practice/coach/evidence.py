@@ -73,11 +73,8 @@ class FoundTempo:
     """What a session has found of a drill's clean tempo, as its last take left it."""
 
     belief: ct.Posterior = field(repr=False)
+    estimate: ct.Estimate
     finding: Finding
-
-    @property
-    def estimate(self) -> ct.Estimate:
-        return ct.estimate(self.belief)
 
 
 def found_in(sessions: Iterable[SessionTakes], before: SessionTakes | None = None) -> Iterator[FoundTempo]:
@@ -91,9 +88,10 @@ def found_in(sessions: Iterable[SessionTakes], before: SessionTakes | None = Non
         if before is not None and all(past.related for past in history):
             history = (ct.past_result(_after(before, before.history), _days(before.last, one.began)),)
         belief = _after(one, history)
+        estimate = ct.estimate(belief)
         outcomes = {take.outcome for _, take in one.dated}
         passed, failed = Outcome.PASS_ in outcomes, Outcome.FAIL in outcomes
-        yield FoundTempo(belief, finding_of(ct.estimate(belief), passed, failed, bool(history)))
+        yield FoundTempo(belief, estimate, finding_of(estimate, passed, failed, bool(history)))
         before = one
 
 
@@ -140,8 +138,14 @@ def evidence_of(
     """
     if not sessions:
         return Evidence(drill, ct.prior())
-    last = sessions[-1]
     *_, found = found_in(sessions[-2:])
+    return evidence_after(drill, sessions[-1], found, now, trend)
+
+
+def evidence_after(
+    drill: Drill, last: SessionTakes, found: FoundTempo, now: datetime, trend: Trend | None = None
+) -> Evidence:
+    """The evidence of a drill whose last session has found this."""
     before = ct.past_result(found.belief, _days(last.last, now))
     return Evidence(drill, found.belief, len(last.dated), last.last, trend, before, found.finding)
 
