@@ -40,20 +40,24 @@ class Held:
 
     def __init__(self, path: Path) -> None:
         self._path, self._beside = path, Path(f"{path}-wal")
-        self._file, self._file_beside = file_at(path), file_at(self._beside)
+        self._file = file_at(path)
+        self._file_beside: File | None = None
         self._is_held = self._file is not None
         if self._file is not None:
             with _open_here_lock:
                 _open_here[self._file] += 1
 
-    def refuse_another_file(self) -> None:
+    def refuse_another_file(self, written: bool = False) -> None:
         """Raises InputError unless the files that are written are those at the log's path.
 
-        SQLite goes on writing into a file that was renamed or deleted, and never says so.
+        SQLite goes on writing into a file that was renamed or deleted, and never says so. written: this
+        program has just written. Only from then on is the write-ahead log known: until it is used, a
+        program that closes beside this one may take it away and another make it anew.
         """
-        if self._file_beside is None:
-            self._file_beside = file_at(self._beside)
-        if (file_at(self._path), file_at(self._beside)) != (self._file, self._file_beside):
+        beside = file_at(self._beside)
+        if written and self._file_beside is None:
+            self._file_beside = beside
+        if file_at(self._path) != self._file or (self._file_beside or beside) != beside:
             raise InputError(trouble.MOVED.format(path=self._path))
 
     def let_go(self) -> None:

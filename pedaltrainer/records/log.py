@@ -388,7 +388,7 @@ class Log:
                     self._connection.execute("ROLLBACK")
                 raise
             # What went into a file that was taken away meanwhile is not kept.
-            self._held.refuse_another_file()
+            self._held.refuse_another_file(written=True)
 
 
 def _has(connection: Connection, table: str, id: str) -> bool:
