@@ -5,8 +5,11 @@ dropped there, most of it before Python is even called (clock comes 24 times a
 beat), the rest before a message object is made of it.
 
 A JACK server can die under us. Its client library then goes on listing the
-ports there were, so the lister now and then opens a port of its own: when that
-fails, the server is gone.
+ports there were, so when nothing has changed for a while the lister opens a
+port of its own: when that fails, the server is gone. It does so sparingly and
+never as a device comes: every port that opens or closes makes the server order
+its clients anew, and on a busy machine one that joins in the same moment can
+be left out for good: connected, and never called (JACK 1.9.21 without -S).
 """
 
 from __future__ import annotations
@@ -72,17 +75,23 @@ class RtMidiPorts:
             self._lister = rtmidi.MidiIn(self._number, name=CLIENT_NAME)
         self._number = self._lister.get_current_api()
         self.api: str | None = system_names()[self._number]
-        self._probed_s = time.perf_counter()
+        self._listed: list[str] = []
+        self._alive_s = time.perf_counter()
 
     def names(self) -> list[str]:
-        if self.api == "UNIX_JACK" and time.perf_counter() - self._probed_s >= PROBE_S:
+        names = list(self._lister.get_ports())
+        now_s = time.perf_counter()
+        if names != self._listed:
+            # News from a server is a sign of its life.
+            self._listed, self._alive_s = names, now_s
+        elif self.api == "UNIX_JACK" and now_s - self._alive_s >= PROBE_S:
             try:
                 self._probe()
             except (OSError, RuntimeError):
                 self._system.gone = True
                 raise
-            self._probed_s = time.perf_counter()
-        return list(self._lister.get_ports())
+            self._alive_s = now_s
+        return names
 
     def open(self, name: str, on_message: OnMessage, statuses: Statuses = None) -> Port:
         with quiet_stderr():
