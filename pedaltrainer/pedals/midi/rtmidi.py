@@ -25,6 +25,8 @@ from pedaltrainer.system.quiet import quiet_stderr
 
 PROBE_S = 1.0
 """How often a JACK server is asked whether it still lives."""
+JOIN_S = 0.05
+"""How long a JACK server may take to carry what an output sends; what is sent before is swallowed."""
 DRAIN_S = 0.1
 """How long an output that is to be closed may take to send what it was given."""
 SYSEX, QUARTER_FRAME, CLOCK, SENSING = 0xF0, 0xF1, 0xF8, 0xFE
@@ -107,6 +109,8 @@ class RtMidiPorts:
                 client.delete()
                 raise OSError(f'"{device}" has no MIDI output')
             _open_by_name(client, name, "lights")
+        if self.api == "UNIX_JACK":
+            time.sleep(JOIN_S)
         return _RtMidiOutput(client, self._system)
 
     def close(self) -> None:
