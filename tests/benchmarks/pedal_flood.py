@@ -99,6 +99,7 @@ def be_a_flood(seconds: float, rate: float, presses: int) -> None:
     lasted_s = time.perf_counter() - start_s
     print(json.dumps({"sent": sent, "lasted_s": lasted_s, "pressed_s": pressed_s}), flush=True)
     sys.stdin.readline()
+    out.delete()
 
 
 def stage(finished: threading.Event) -> float:

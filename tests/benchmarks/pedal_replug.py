@@ -7,7 +7,8 @@ how long after the port is gone the loss is told, how long after the port
 exists the pedal is live again, and whether threads, open files and JACK
 clients are as many as before. Each time the pedal is pressed when it is back.
 (This JACK server does not wait for late clients, so that it need not wait for
-a killed one; a press it drops is pressed again, and counted.)
+a killed one; a press it drops is pressed again, and counted. On a busy machine
+it also leaves out, for good, about one client in five hundred that joins.)
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import subprocess
 import sys
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -62,7 +64,9 @@ class Replugged:
     after: Belongings
 
 
-def replug(server: JackServer, pedal: VirtualPedal, cycles: int, patience_s: float = 2.0) -> Replugged:
+def replug(
+    server: JackServer, pedal: VirtualPedal, pull: Callable[[], None], cycles: int, patience_s: float = 2.0
+) -> Replugged:
     """Pull out and plug in `cycles` times; MIDI of this process must be on that server."""
     edges: list[BoundEdge] = []
     statuses: list[InputStatus] = []
@@ -75,7 +79,7 @@ def replug(server: JackServer, pedal: VirtualPedal, cycles: int, patience_s: flo
         before = Belongings.now(server)
         for cycle in range(1, cycles + 1):
             pulled_s = time.perf_counter()
-            pedal.kill()
+            pull()
             if not wait_until(lambda n=cycle: len(told(InputChange.LOST)) == n):
                 break
             noticed.append(told(InputChange.LOST)[-1].t_s - pulled_s)
@@ -104,7 +108,7 @@ def main() -> int:
     os.environ.update(server.environment)
     try:
         with VirtualPedal(server.environment) as pedal:
-            came = replug(server, pedal, asked.cycles)
+            came = replug(server, pedal, pedal.kill, asked.cycles)
     finally:
         server.stop()
     figures: dict[str, object] = {

@@ -1,4 +1,4 @@
-"""Fixtures for tests on real ports: a private JACK server and a virtual pedal on it."""
+"""Fixtures for tests on real devices: private JACK servers with virtual pedals, and an X server."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests.devices.jack import JackServer, VirtualPedal, jack_is_here
+from tests.devices.window import Screen, missing_programs
 
 
 def _serving(synchronous: bool) -> Iterator[JackServer]:
@@ -51,7 +52,7 @@ def virtual_pedal(jack: JackServer) -> Iterator[VirtualPedal]:
 
 @pytest.fixture
 def steady_jack(steady_jack_server: JackServer, monkeypatch: pytest.MonkeyPatch) -> JackServer:
-    """The server for counted messages; pull no plug on it."""
+    """The server for counted messages: whoever goes must take leave of it."""
     for name, value in steady_jack_server.environment.items():
         monkeypatch.setenv(name, value)
     return steady_jack_server
@@ -62,3 +63,26 @@ def steady_pedal(steady_jack: JackServer) -> Iterator[VirtualPedal]:
     """A pedal whose every message arrives, once."""
     with VirtualPedal(steady_jack.environment) as pedal:
         yield pedal
+
+
+@pytest.fixture
+def mortal_server(monkeypatch: pytest.MonkeyPatch) -> Iterator[JackServer]:
+    """A server of this test's own, which may die."""
+    for server in _serving(synchronous=False):
+        for name, value in server.environment.items():
+            monkeypatch.setenv(name, value)
+        yield server
+
+
+@pytest.fixture(scope="session")
+def screen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Screen]:
+    """One screen for the whole run: each window that is shown on it goes before the next comes."""
+    if missing := missing_programs():
+        if os.environ.get("CI"):
+            pytest.fail(f"missing, and CI must run whole sessions: {', '.join(missing)}")
+        pytest.skip(f"not installed: {', '.join(missing)}")
+    opened = Screen(tmp_path_factory.mktemp("screen"))
+    try:
+        yield opened
+    finally:
+        opened.close()

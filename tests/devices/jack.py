@@ -49,7 +49,7 @@ class JackServer:
     synchronous: it waits for a client that is late in a cycle. Otherwise it
     goes on and the MIDI events of that cycle are gone: without real-time
     priority on a busy machine about one press in a thousand. But it then also
-    waits for a client that was killed, so tests that pull plugs do without.
+    waits for a client that was killed, so tests that kill one do without.
     """
 
     def __init__(self, synchronous: bool = False) -> None:
@@ -91,22 +91,18 @@ class JackServer:
         self._process.wait()
 
     def stop(self) -> None:
+        if self._mode:
+            # A synchronous jackd that ever had a client does not end when asked to (1.9.21).
+            self.kill()
+            return
         self._process.terminate()
-        # A synchronous jackd that ever had a client does not end when asked to (1.9.21).
-        patience_s = 0.5 if self._mode else 5
         try:
-            self._process.wait(patience_s)
+            self._process.wait(5)
         except subprocess.TimeoutExpired:
-            self._process.kill()
-            self._process.wait()
-
-    def die(self) -> None:
-        """End with no word to anyone, as in a crash."""
-        self._process.kill()
-        self._process.wait()
+            self.kill()
 
     def revive(self) -> None:
-        """Start again after `die`, under the same name."""
+        """Start again after `kill`, under the same name."""
         if not self._start(self.name):
             raise RuntimeError(f"jackd did not start again as {self.name}")
 
@@ -137,13 +133,13 @@ class VirtualPedal:
             raise RuntimeError(f"the virtual pedal {self.name} could not open its port")
 
     def kill(self) -> None:
-        """Pull out: SIGKILL, nothing is tidied up."""
+        """Pull out with no word of farewell: SIGKILL, nothing is tidied up."""
         if self._process is not None:
             self._process.send_signal(signal.SIGKILL)
         self._forget()
 
     def leave(self) -> None:
-        """Say good-bye to the server: one that waits for its clients would wait for a dead one."""
+        """Pull out in order: the port is taken away as a system does it when a plug is pulled."""
         if self._process is not None and self._process.stdin is not None:
             self._process.stdin.close()
             try:
@@ -204,6 +200,8 @@ def _be_a_pedal(client: str, port: str) -> None:
         else:
             out.send_message(list(bytes.fromhex(line)))
         print(time.perf_counter(), flush=True)
+    # A synchronous server waits five seconds for a client that goes without having closed.
+    out.delete()
 
 
 if __name__ == "__main__":

@@ -5,10 +5,7 @@ from __future__ import annotations
 import subprocess
 import threading
 import time
-from collections.abc import Iterator
 from typing import Any
-
-import pytest
 
 from pedaltrainer.pedals.bindings import Binding, Bindings, BoundEdge
 from pedaltrainer.pedals.events import Control, GestureKind, InputChange
@@ -184,17 +181,6 @@ def test_opening_and_closing_leaves_no_thread_file_or_client(jack: JackServer) -
         assert (threading.active_count(), open_files(), native_threads(), clients(jack)) == before
 
 
-@pytest.fixture
-def mortal_server(monkeypatch: pytest.MonkeyPatch) -> Iterator[JackServer]:
-    server = JackServer()
-    for name, value in server.environment.items():
-        monkeypatch.setenv(name, value)
-    try:
-        yield server
-    finally:
-        server.stop()
-
-
 def test_a_midi_server_that_dies_loses_the_pedal_and_gives_it_back_when_it_is_back(
     jack: JackServer, mortal_server: JackServer
 ) -> None:
@@ -202,7 +188,7 @@ def test_a_midi_server_that_dies_loses_the_pedal_and_gives_it_back_when_it_is_ba
     with VirtualPedal(mortal_server.environment, "foot") as pedal, listen(heard) as hub:
         threads, files = native_threads(), open_files()
         for time_ in (1, 2):
-            mortal_server.die()
+            mortal_server.kill()
             assert heard.waits_for(InputChange.LOST, time_)
             assert hub.devices == ()
             pedal.kill()

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import signal
 import sqlite3
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from contextlib import ExitStack
 from datetime import date
 from fractions import Fraction
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -37,8 +35,8 @@ from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.timing.stream import NO_DEVICE
-from tests.devices.jack import ROOT, JackServer, VirtualPedal, jack_is_here, wait_until
-from tests.devices.window import ACKNOWLEDGED_S, RealSession, Screen, missing_programs
+from tests.devices.jack import ROOT, wait_until
+from tests.devices.window import ACKNOWLEDGED_S, RealSession
 from tests.session.playing import Playing, settings
 
 START_BPM, LANDINGS, COUNT_IN = 200, 4, 4
@@ -46,55 +44,11 @@ STEPS = ("--ladder", "steps")
 WORDS = ("play", "Am E", "--windowed", *STEPS, "--start", START_BPM, "--landings", LANDINGS)
 NO_MIDI = {"MIDO_BACKEND": "none.such"}
 DOUBLE = ("b0 40 7f", "@0.06", "b0 40 00", "@0.1", "b0 40 7f", "@0.06", "b0 40 00")
-HOLD = ("b0 40 7f", "@0.9", "b0 40 00")
+HOLD = ("b0 40 7f", "@0.75", "b0 40 00")
 FINISHES = ("key", "q", "sleep", 0.5, "key", "Right", "sleep", 0.5)
 """Asks to finish, and says yes."""
 CLOSES = ("key", "Right", "sleep", 0.5, "key", "n")
 """From the summary to the list at the end, and takes its first row."""
-
-
-@pytest.fixture
-def screen(tmp_path: Path) -> Iterator[Screen]:
-    missing = missing_programs() + ([] if jack_is_here() else ["jackd"])
-    if missing:
-        if os.environ.get("CI"):
-            pytest.fail(f"missing, and CI must run whole sessions: {', '.join(missing)}")
-        pytest.skip(f"not installed: {', '.join(missing)}")
-    opened = Screen(tmp_path)
-    try:
-        yield opened
-    finally:
-        opened.close()
-
-
-class PedalOfItsOwn(VirtualPedal):
-    """A pedal that knows the server it is plugged into."""
-
-    def __init__(self, server: dict[str, str]) -> None:
-        super().__init__(server)
-        self.server = server
-
-
-@pytest.fixture
-def pedal(screen: Screen) -> Iterator[PedalOfItsOwn]:
-    """A pedal on a JACK server that loses no press."""
-    server = JackServer(synchronous=True)
-    try:
-        with PedalOfItsOwn(server.environment) as plugged_in:
-            yield plugged_in
-    finally:
-        server.stop()
-
-
-@pytest.fixture
-def loose_pedal(screen: Screen) -> Iterator[PedalOfItsOwn]:
-    """A pedal whose plug can be pulled: its server does not wait for the dead."""
-    server = JackServer()
-    try:
-        with PedalOfItsOwn(server.environment) as plugged_in:
-            yield plugged_in
-    finally:
-        server.stop()
 
 
 SPACE = said(default_bindings(), KEYBOARD, "key space")
@@ -156,45 +110,45 @@ def wait_for_the_question(session: RealSession, track: Zone, takes_played: int) 
     session.wait_for_stillness(track)
 
 
-def test_a_whole_session_by_foot_alone(screen, pedal, tmp_path):
-    words = (*WORDS, "--input", pedal.client, "--no-answer-sounds")
-    with RealSession(screen, tmp_path / "data", *words, **pedal.server) as session:
+def test_a_whole_session_by_foot_alone(screen, steady_pedal, tmp_path):
+    words = (*WORDS, "--input", steady_pedal.client, "--no-answer-sounds")
+    with RealSession(screen, tmp_path / "data", *words) as session:
         session.find_window()
-        assert session.shows(ready_view(input_name=pedal.name))
+        assert session.shows(ready_view(input_name=steady_pedal.name))
         track = track_zone(session.size)
 
         before = session.picture().copy()
-        pedal.press()
+        steady_pedal.press()
         assert wait_until(lambda: not np.array_equal(session.picture(), before), ACKNOWLEDGED_S)
-        pedal.send("@0.05", "b0 40 00")
+        steady_pedal.send("@0.05", "b0 40 00")
         wait_for_the_question(session, track, takes_played=1)
-        pedal.tap()
+        steady_pedal.tap()
         session.wait_for_takes(1)
 
         wait_for_the_question(session, track, takes_played=2)
-        pedal.send(*DOUBLE)
+        steady_pedal.send(*DOUBLE)
         session.wait_for_takes(2)
-        pedal.send(*HOLD, "@0.5", *HOLD)  # in the breath: the menu, taken back, and asked again
+        steady_pedal.send(*HOLD, "@0.5", *HOLD)  # in the breath: the menu, taken back, and asked again
         assert wait_until(lambda: session.takes()[1].cancelled)
         session.wait_for_stillness()
-        pedal.tap()
+        steady_pedal.tap()
         session.wait_for_takes(3)
 
         # Two beats of the take have sounded: the foot holds, which means pause.
         cut_short = COUNT_IN + 3
         assert wait_until(lambda: len(session.recording.takes()) == 3, within_s=20)
         assert wait_until(lambda: len(session.recording.takes()[2]) >= cut_short, within_s=20)
-        pedal.press()
+        steady_pedal.press()
         session.wait_for_takes(4)
-        pedal.send("b0 40 00", "@0.5")
+        steady_pedal.send("b0 40 00", "@0.5")
         for _ in (Choice.UNDO, Choice.FINISH):
-            pedal.tap()
-            pedal.send("@0.5")
-        pedal.send(*HOLD, "@0.5")  # asked
+            steady_pedal.tap()
+            steady_pedal.send("@0.5")
+        steady_pedal.send(*HOLD, "@0.5")  # asked
         for _ in ("yes", "from the summary to the list"):
-            pedal.tap()
-            pedal.send("@0.5")
-        pedal.send(*HOLD)  # close
+            steady_pedal.tap()
+            steady_pedal.send("@0.5")
+        steady_pedal.send(*HOLD)  # close
         code, _, err = session.wait_for_end()
     assert code == 0, err
     takes = session.takes()
@@ -230,20 +184,22 @@ def test_without_midi_and_without_sound_the_keys_play_and_the_stage_says_so(scre
 
 
 def test_speaking_up_ends_the_take_and_keeps_the_landing_and_the_raw_moment_of_the_press(
-    screen, pedal, tmp_path
+    screen, steady_pedal, tmp_path
 ):
     words = ("play", "Am E", "--windowed", *STEPS, "--start", 60, "--landings", LANDINGS)
-    input_ = ("--answer", "speak-up", "--input", pedal.client, "--no-answer-sounds")
-    with RealSession(screen, tmp_path / "data", *words, *input_, **pedal.server) as session:
+    input_ = ("--answer", "speak-up", "--input", steady_pedal.client, "--no-answer-sounds")
+    with RealSession(screen, tmp_path / "data", *words, *input_) as session:
         session.find_window()
-        assert session.shows(ready_view(input_name=pedal.name, start_bpm=60, style=AnswerStyle.SPEAK_UP))
-        pedal.tap()
+        assert session.shows(
+            ready_view(input_name=steady_pedal.name, start_bpm=60, style=AnswerStyle.SPEAK_UP)
+        )
+        steady_pedal.tap()
         onset = session.recording.first_onset()
         # The second landing is on beat 5 after the first click. With 250 ms off for the reaction, a
         # press 0.75 beats later is half a second away from counting for another landing.
         session.recording.wait_for(round(onset + (COUNT_IN + 1 + 0.75) * 48_000) + 1024)
         before_s = time.perf_counter()
-        pedal.tap()
+        steady_pedal.tap()
         (take,) = session.wait_for_takes(1)
         after_s = time.perf_counter()
         # Past where the take's last click would have been, and before the first of the next count-in.
@@ -262,23 +218,23 @@ def test_speaking_up_ends_the_take_and_keeps_the_landing_and_the_raw_moment_of_t
     assert len(heard) < len(belong), "the click went on after the miss"
 
 
-def test_a_pedal_that_is_pulled_out_mid_take_voids_it_and_the_keys_go_on(screen, loose_pedal, tmp_path):
-    words = (*WORDS[:-1], 16, "--input", loose_pedal.client, "--no-answer-sounds")
-    with RealSession(screen, tmp_path / "data", *words, **loose_pedal.server) as session:
+def test_a_pedal_that_is_pulled_out_mid_take_voids_it_and_the_keys_go_on(screen, steady_pedal, tmp_path):
+    words = (*WORDS[:-1], 8, "--input", steady_pedal.client, "--no-answer-sounds")
+    with RealSession(screen, tmp_path / "data", *words) as session:
         session.find_window()
         track = track_zone(session.size)
         wait_for_landings(session, 2)
-        loose_pedal.kill()
+        steady_pedal.leave()
         (void,) = session.wait_for_takes(1)
         assert (void.tempo_bpm, void.outcome, void.judge) == (200, "void", "pedal lost")
-        paused = paused_view(loose_pedal.name)
-        assert loose_pedal.name in paused.notices[0]
+        paused = paused_view(steady_pedal.name)
+        assert steady_pedal.name in paused.notices[0]
         assert session.shows(paused)
 
         session.keys("key", "n")  # go back to playing: counted in afresh, at the same tempo
         session.wait_for_movement(track)
         assert wait_until(lambda: len(session.recording.takes()) == 2, within_s=20)
-        whole = COUNT_IN + 2 * 16
+        whole = COUNT_IN + 2 * 8
         assert wait_until(lambda: len(session.recording.takes()[1]) >= whole, within_s=20)
         session.wait_for_stillness(track)
         session.keys("key", "Right")
@@ -336,27 +292,39 @@ def test_a_take_that_a_locked_log_refused_at_the_end_goes_in_at_the_next_start(s
     assert list(folder.glob("kept-aside-*")) == []
 
 
-@pytest.mark.parametrize("style", list(AnswerStyle))
-def test_a_rehearsal_in_real_time_comes_out_as_on_a_simulated_clock(screen, tmp_path, style):
-    """Under eight seconds of practice: with this seed a pass, a miss, a pass, each clear of the limit."""
-    words = ("rehearse", "Am E", "--answer", style, *STEPS, "--start", 280, "--landings", LANDINGS)
-    player = ("--skill", 270, "--seed", 10, "--minutes", 0.127, "--json")
-    fast = subprocess.run(
-        [sys.executable, "-m", "pedaltrainer", *map(str, (*words, *player)), "--fast", "--data", tmp_path],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    with Log.open(tmp_path, read_only=True) as log:
-        simulated = log.takes(newest_first=False, include_cancelled=True)
-    with RealSession(screen, tmp_path / "real", *words, *player, "--windowed", **NO_MIDI) as session:
-        code, out, err = session.wait_for_end()
-    assert code == 0, err
-    assert told(session.takes()) == told(simulated)
-    assert [take.outcome for take in simulated] == ["pass", "fail", "pass"]
-    assert [take.first_miss is not None for take in simulated] == [False, style == "speak-up", False]
-    assert out == fast.stdout
+def test_rehearsals_in_real_time_come_out_as_on_a_simulated_clock(screen, tmp_path):
+    """With this seed a pass, a miss and a pass, each more than a second clear of the limit of time.
+
+    Both answer styles side by side, each in a window of its own.
+    """
+    take = ("rehearse", "Am E", *STEPS, "--start", 280, "--landings", LANDINGS)
+    player = ("--skill", 270, "--seed", 10, "--json")
+    words = {
+        style: (*take, *player, "--answer", style, "--minutes", minutes)
+        for style, minutes in ((AnswerStyle.ASK, 0.15), (AnswerStyle.SPEAK_UP, 0.125))
+    }
+    with ExitStack() as stack:
+        real = {
+            style: stack.enter_context(RealSession(screen, tmp_path / style, *asked, "--windowed", **NO_MIDI))
+            for style, asked in words.items()
+        }
+        for style, session in real.items():
+            code, out, err = session.wait_for_end()
+            assert code == 0, err
+            folder = tmp_path / f"fast {style}"
+            fast = subprocess.run(
+                [sys.executable, "-m", "pedaltrainer", *map(str, words[style]), "--fast", "--data", folder],
+                cwd=ROOT,
+                capture_output=True,
+                text=True,
+                check=True,
+            )
+            with Log.open(folder, read_only=True) as log:
+                simulated = log.takes(newest_first=False, include_cancelled=True)
+            assert told(session.takes()) == told(simulated)
+            assert [take.outcome for take in simulated] == ["pass", "fail", "pass"]
+            assert [take.first_miss is not None for take in simulated] == [False, style == "speak-up", False]
+            assert out == fast.stdout
 
 
 def told(takes: list[TakeRow]) -> list[tuple[str, float, str, int | None, str]]:
@@ -364,36 +332,35 @@ def told(takes: list[TakeRow]) -> list[tuple[str, float, str, int | None, str]]:
     return [(take.drill, take.tempo_bpm, take.outcome, take.first_miss, take.judge) for take in takes]
 
 
-def test_a_session_outlives_its_midi_server(screen, tmp_path):
+def test_a_session_outlives_its_midi_server(screen, mortal_server, tmp_path):
     """Without a pedal: the library's own client is the only one that the dead server leaves behind."""
-    server = JackServer()
-    with RealSession(screen, tmp_path / "data", *WORDS, **server.environment) as session:
+    with RealSession(screen, tmp_path / "data", *WORDS) as session:
         session.find_window()
         assert session.shows(ready_view())
-        server.kill()
+        mortal_server.kill()
         time.sleep(3)  # longer than it takes the watcher to find the server gone, and to look for it again
         session.keys(*FINISHES)  # nothing was answered: to the door
         code, _, err = session.wait_for_end()
     assert code == 0, err
 
 
-def test_two_switches_answer_at_once_by_a_preset_copied_for_the_pedal(screen, pedal, tmp_path):
+def test_two_switches_answer_at_once_by_a_preset_copied_for_the_pedal(screen, steady_pedal, tmp_path):
     preset = (ROOT / "configs" / "pedals" / "two_switches_by_controller.toml").read_text(encoding="utf-8")
     own = tmp_path / "data" / "pedals" / "mine.toml"
     own.parent.mkdir(parents=True)
-    own.write_text(f'device = "{pedal.name}"\n{preset}', encoding="utf-8")
+    own.write_text(f'device = "{steady_pedal.name}"\n{preset}', encoding="utf-8")
     first, second = (row.name.split()[1] for row in read_binding(own).switches)
     down_up = {number: f"b0 {int(number):02x}" for number in (first, second)}
     press = {number: (f"{start} 7f", "@0.06", f"{start} 00") for number, start in down_up.items()}
-    words = (*WORDS, "--input", pedal.client, "--no-answer-sounds")
-    with RealSession(screen, tmp_path / "data", *words, **pedal.server) as session:
+    words = (*WORDS, "--input", steady_pedal.client, "--no-answer-sounds")
+    with RealSession(screen, tmp_path / "data", *words) as session:
         session.find_window()
-        two = said(Bindings(read_binding(own).rules("")), pedal.name)
-        assert session.shows(ready_view(input_name=pedal.name, feet=two))
+        two = said(Bindings(read_binding(own).rules("")), steady_pedal.name)
+        assert session.shows(ready_view(input_name=steady_pedal.name, feet=two))
         track = track_zone(session.size)
-        pedal.send(*press[first])
+        steady_pedal.send(*press[first])
         wait_for_the_question(session, track, takes_played=1)
-        pedal.send(*press[second])
+        steady_pedal.send(*press[second])
         session.wait_for_takes(1)
         session.keys(*FINISHES, *CLOSES)
         code, _, err = session.wait_for_end()
@@ -412,7 +379,7 @@ def test_with_a_song_on_the_shelf_the_day_begins_with_its_plan_and_the_foot_skip
     broken = folder / "songs" / "broken.chart"
     broken.write_text("| Q |", encoding="utf-8")
     words = ("play", "--windowed", "--minutes", 6)
-    hold = ("keydown", "space", "sleep", 0.9, "keyup", "space", "sleep", 0.4)
+    hold = ("keydown", "space", "sleep", 0.75, "keyup", "space", "sleep", 0.4)
     with RealSession(screen, folder, *words, **NO_MIDI) as session:
         session.find_window()
         asked = cli.parser().parse_args([*map(str, words), "--data", str(folder)])
