@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -12,8 +13,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from pedaltrainer.cli import main
+from pedaltrainer.live.ending import ENDING
+
+# No timed asserts: on a busy machine any example may take long.
+settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("untimed")
 
 
 @pytest.fixture
@@ -78,3 +85,18 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
         pytest.skip(f"this machine mounts no small disk: {done.stderr.decode().strip()}")
     yield disk
     subprocess.run(["umount", disk], check=True)
+
+
+@pytest.fixture
+def as_at_a_terminal() -> Iterator[None]:
+    """No signal that ends a session is ignored, nor by programs that are started meanwhile.
+
+    A shell ignores interrupts in what it runs in the background (POSIX, "Asynchronous AND-OR Lists"), and
+    `nohup` ignores hang-ups.
+    """
+    ignored = [number for number in ENDING if signal.getsignal(number) is signal.SIG_IGN]
+    for number in ignored:
+        signal.signal(number, signal.default_int_handler if number is signal.SIGINT else signal.SIG_DFL)
+    yield
+    for number in ignored:
+        signal.signal(number, signal.SIG_IGN)

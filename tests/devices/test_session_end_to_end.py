@@ -256,6 +256,7 @@ def test_closing_the_window_mid_take_voids_the_take_and_ends_well(screen, tmp_pa
     assert (take.tempo_bpm, take.outcome, take.judge) == (200, "void", "interrupted")
 
 
+@pytest.mark.usefixtures("as_at_a_terminal")
 @pytest.mark.parametrize("number", ENDING)
 def test_a_signal_mid_take_voids_the_take_and_ends_as_closing_the_window_does(screen, tmp_path, number):
     with RealSession(screen, tmp_path / "data", *WORDS[:-1], 16, **NO_MIDI) as session:

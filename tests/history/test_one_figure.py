@@ -124,7 +124,7 @@ def measured(found: Mapping[str, Told], of: Mapping[str, Told]) -> dict[str, Tol
     return {key: one for key, one in found.items() if key in of}
 
 
-@settings(max_examples=12, deadline=None, phases=(Phase.explicit, Phase.generate))
+@settings(max_examples=12, phases=(Phase.explicit, Phase.generate))
 @given(evenings)
 def test_every_surface_tells_the_same_figure_of_a_drill(all_of_them):
     with tempfile.TemporaryDirectory() as folder:

@@ -14,13 +14,14 @@ on_posix = pytest.mark.skipif(os.name != "posix", reason="signals are sent as PO
 
 
 @on_posix
+@pytest.mark.usefixtures("as_at_a_terminal")
 @pytest.mark.parametrize("number", ending.ENDING)
 def test_a_signal_only_asks_for_the_end_however_often_it_comes(number: signal.Signals) -> None:
     before = signal.getsignal(number)
     with ending.by_signals() as asked:
         assert not asked.asked
         for _ in range(3):
-            os.kill(os.getpid(), number)
+            signal.raise_signal(number)
         assert asked.asked
     assert signal.getsignal(number) == before
 
@@ -31,7 +32,7 @@ def test_a_signal_that_is_ignored_stays_ignored() -> None:
     before = signal.signal(signal.SIGHUP, signal.SIG_IGN)
     try:
         with ending.by_signals() as asked:
-            os.kill(os.getpid(), signal.SIGHUP)
+            signal.raise_signal(signal.SIGHUP)
             assert not asked.asked
     finally:
         signal.signal(signal.SIGHUP, before)

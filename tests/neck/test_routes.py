@@ -41,7 +41,7 @@ def song_cost(shapes: tuple[Shape, ...], choices: list[list[Shape]], repeats: bo
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.lists(st.lists(hands(fewest_fingers=1), min_size=1, max_size=3, unique=True), min_size=1, max_size=4),
     st.booleans(),

@@ -72,7 +72,7 @@ def heard_bass(shape: Shape, spelling: Spelling) -> str:
     return spelling.degree_of(min(shape.midi) % 12)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(symbols, tunings())
 def test_a_shape_sounds_the_chord_and_nothing_else(symbol: str, tuning: Tuning) -> None:
     spelling = spell(symbol)
@@ -80,7 +80,7 @@ def test_a_shape_sounds_the_chord_and_nothing_else(symbol: str, tuning: Tuning) 
         assert spelling.needed_pitch_classes <= pitch_classes(one.shape) <= spelling.pitch_classes
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(symbols, tunings())
 def test_a_written_bass_is_the_lowest_note(symbol: str, tuning: Tuning) -> None:
     spelling = spell(symbol)
@@ -89,7 +89,7 @@ def test_a_written_bass_is_the_lowest_note(symbol: str, tuning: Tuning) -> None:
         assert min(one.shape.midi) % 12 == spelling.bass_pitch_class
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(symbols, tunings(), st.sampled_from((70.0, 85.0, HAND_SPAN_MM, 125.0)))
 def test_a_shape_lies_under_the_hand_that_was_asked_for(symbol: str, tuning: Tuning, span_mm: float) -> None:
     for one in found(symbol, tuning, span_mm=span_mm):
@@ -97,14 +97,14 @@ def test_a_shape_lies_under_the_hand_that_was_asked_for(symbol: str, tuning: Tun
         assert all(fret is None or fret <= tuning.highest_fret for fret in one.shape.frets)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(symbols, tunings())
 def test_a_shape_has_the_best_fingers_for_its_frets(symbol: str, tuning: Tuning) -> None:
     for one in found(symbol, tuning)[:12]:
         assert one.shape.fingers == fingerings(one.shape.frets, tuning)[0].fingers
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(symbols, tunings(), st.sampled_from((None, None, 0, 5, 9)))
 def test_the_best_come_first_and_none_twice(symbol: str, tuning: Tuning, near: int | None) -> None:
     shapes = found(symbol, tuning, **({} if near is None else {"near": near}))
@@ -112,7 +112,7 @@ def test_the_best_come_first_and_none_twice(symbol: str, tuning: Tuning, near: i
     assert len({one.shape.frets for one in shapes}) == len(shapes)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(symbols, tunings())
 def test_no_more_than_one_string_between_sounding_ones_is_silent(symbol: str, tuning: Tuning) -> None:
     for one in found(symbol, tuning):
@@ -120,7 +120,7 @@ def test_no_more_than_one_string_between_sounding_ones_is_silent(symbol: str, tu
         assert sounding[-1] - sounding[0] + 1 - len(sounding) <= 1
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(symbols, tunings())
 def test_what_a_shape_leaves_out_is_told(symbol: str, tuning: Tuning) -> None:
     spelling = spell(symbol)

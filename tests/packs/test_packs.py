@@ -6,7 +6,7 @@ import tomllib
 from datetime import date
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
@@ -77,7 +77,6 @@ SONGS = st.lists(st.sampled_from(demo_songs()), unique=True, max_size=3).map(
 )
 
 
-@settings(deadline=None)
 @given(
     st.builds(
         Pack,
@@ -95,7 +94,6 @@ def test_what_is_written_is_read_as_the_same_pack(pack):
     assert pack_of(write_pack(pack)) == pack
 
 
-@settings(deadline=None)
 @given(st.text(max_size=200) | st.binary(max_size=200).map(lambda data: data.decode("latin-1")))
 def test_whatever_is_in_a_file_it_is_read_or_told_in_sentences(text):
     pack, troubles = read_pack(text, "pack.toml")
@@ -111,7 +109,6 @@ VALUES = st.recursive(
 KEYS = ["title", "teacher", "for", "notes", "minutes", "drill", "song", "shapes", "other"]
 
 
-@settings(deadline=None)
 @given(st.dictionaries(st.sampled_from(KEYS), VALUES))
 def test_whatever_the_values_are_it_is_read_or_told(found):
     def toml(value):

@@ -151,7 +151,7 @@ def spoilt(trace: Trace, data: st.DataObject) -> list[Trial]:
     return trials
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(st.sampled_from(LIBRARY), st.data())
 def test_one_message_lost_or_too_many_never_makes_it_confidently_wrong(
     trace: Trace, data: st.DataObject

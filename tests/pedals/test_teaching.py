@@ -254,7 +254,7 @@ events = st.lists(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(events)
 def test_whatever_is_pressed_it_has_words_and_saves_at_most_once(
     happened: list[tuple[float, tuple[str, str, int] | None]],

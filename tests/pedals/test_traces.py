@@ -101,7 +101,7 @@ def test_a_press_is_counted_from_its_first_touch(trace: Trace) -> None:
     assert [control.pressed_s for control in heard(trace, verdict.profile)] == list(trace.presses_s)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.sampled_from(LIBRARY), st.data())
 def test_what_was_concluded_from_a_spoilt_lesson_still_counts_every_press(
     trace: Trace, data: st.DataObject
@@ -230,7 +230,7 @@ class FloodedFoot(RuleBasedStateMachine):
         assert self.recogniser.due_s is None
 
 
-FloodedFoot.TestCase.settings = settings(max_examples=200, stateful_step_count=40, deadline=None)
+FloodedFoot.TestCase.settings = settings(max_examples=200, stateful_step_count=40)
 TestFloodedFoot = FloodedFoot.TestCase
 
 

@@ -170,7 +170,7 @@ def test_an_interval_that_holds_nothing_or_all_is_refused(share):
         ct.estimate(ct.prior(), share)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.lists(st.tuples(st.integers(20, 300), st.booleans()), max_size=40), st.floats(0.3, 0.95))
 def test_a_wider_share_has_a_wider_interval(answers, share):
     posterior = believed([take(bpm, passed) for bpm, passed in answers])

@@ -87,7 +87,7 @@ def test_only_a_change_has_a_limit():
         limit_of(parse_drill("F"), known(F=72))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.floats(30, 250), st.floats(30, 250), st.floats(30, 250))
 def test_the_chances_are_of_one_thing_and_do_not_mind_which_chord_is_named_first(first, second, change):
     facts = known(evidence("C", first), evidence("F", second), evidence("C F", change))

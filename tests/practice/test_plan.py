@@ -39,7 +39,7 @@ def minutes_of(plan):
     return sum(line.minutes for line in plan.lines)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.floats(0.5, 120), st.booleans())
 def test_the_minutes_are_used_exactly(minutes, something_known):
     plan = plan_today(TASKS, FACTS if something_known else {}, minutes, TODAY)

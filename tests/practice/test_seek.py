@@ -31,7 +31,7 @@ def test_every_ladder_but_the_held_one_begins_and_climbs_by_name(name):
 
 @pytest.mark.parametrize("name", LADDERS)
 @given(answers=st.text("pfv", max_size=30), start=st.integers(20, 300), speak_up=st.booleans())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_tempos_are_whole_and_on_the_ladder_whatever_is_answered(name, answers, start, speak_up):
     ladder = LADDERS[name](LadderStart(start, speak_up=speak_up))
     for answer in answers:
@@ -47,7 +47,7 @@ def test_tempos_are_whole_and_on_the_ladder_whatever_is_answered(name, answers, 
         assert 0 < result.interval_bpm[0] < result.interval_bpm[1]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.text("pf", max_size=25), st.sampled_from(["measure", "practise"]))
 def test_no_step_up_frightens(answers, mode):
     ladder = seek(LadderStart(60, mode=mode))

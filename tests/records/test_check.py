@@ -153,7 +153,7 @@ def test_of_a_whole_log_every_row_is_saved(tmp_path: Path) -> None:
     assert found.added == {"session": 12, "take": 120, "cancellation": 12, "input": 240, "player_change": 1}
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.data())
 def test_any_row_a_log_takes_is_read_from_its_pages(data: st.DataObject) -> None:
     session = data.draw(samples.sessions)
@@ -250,7 +250,7 @@ def test_a_row_that_the_log_would_refuse_is_counted_as_broken_and_not_saved(
     assert not (saved.changes)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.randoms(use_true_random=False), st.integers(1, 200))
 def test_whatever_bytes_are_changed_saving_ends_in_rows_that_keep_the_rules_or_a_sentence(
     chance: random.Random, changes: int

@@ -46,7 +46,7 @@ def brought(folder: Path, path: Path) -> Imported:
         return importing.bring(log, importing.read_all(path))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(some_takes(), st.sampled_from([".csv", ".jsonl"]))
 def test_what_was_exported_comes_back_the_same_and_only_once(given_rows, suffix: str) -> None:
     takes, sessions = given_rows
@@ -160,7 +160,7 @@ def test_what_cannot_be_used_is_said_with_file_and_line(
 
 
 @given(st.binary(max_size=300), st.sampled_from([".csv", ".jsonl", ".json"]))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_any_bytes_are_read_or_refused_in_a_sentence(content: bytes, suffix: str) -> None:
     with TemporaryDirectory() as scratch:
         path = Path(scratch) / f"x{suffix}"

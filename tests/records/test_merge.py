@@ -81,7 +81,7 @@ a_part = st.tuples(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(a_part, min_size=1, max_size=4), st.data())
 def test_the_union_is_the_same_for_any_split_order_and_repeats(parts, data: st.DataObject) -> None:
     numbers = st.integers(0, len(parts) - 1)

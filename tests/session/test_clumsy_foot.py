@@ -91,7 +91,7 @@ class ClumsySession(RuleBasedStateMachine):
 
 
 TestClumsySession = ClumsySession.TestCase
-TestClumsySession.settings = hypothesis_settings(max_examples=150, stateful_step_count=30, deadline=None)
+TestClumsySession.settings = hypothesis_settings(max_examples=150, stateful_step_count=30)
 
 
 @pytest.mark.parametrize("kind", KINDS)

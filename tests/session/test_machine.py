@@ -63,14 +63,14 @@ SESSIONS = {
 }
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(**SESSIONS)
 def test_the_ladder_is_always_what_the_standing_answers_make_of_it(style, drills, doings):
     state = play_all(style, drills, doings).state
     assert state.ladder == climb(state.new_ladder, state.takes_so_far)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(**SESSIONS)
 def test_a_take_is_cancelled_only_while_it_stands(style, drills, doings):
     standing: set[int] = set()
@@ -82,7 +82,7 @@ def test_a_take_is_cancelled_only_while_it_stands(style, drills, doings):
             standing.remove(effect.serial)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(**SESSIONS)
 def test_the_click_never_runs_twice_at_once_nor_on_a_waiting_stage(style, drills, doings):
     play = play_all(style, drills, doings)
@@ -97,7 +97,7 @@ def test_the_click_never_runs_twice_at_once_nor_on_a_waiting_stage(style, drills
         assert sounding_until_s <= play.now_s
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(**SESSIONS)
 def test_an_ask_session_scores_only_what_the_player_said(style, drills, doings):
     play = play_all(AnswerStyle.ASK, drills, doings)
@@ -106,7 +106,7 @@ def test_an_ask_session_scores_only_what_the_player_said(style, drills, doings):
     assert sum(outcome != "void" for outcome in play.outcomes) <= said
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(**SESSIONS)
 def test_every_session_can_be_left_by_foot_alone(style, drills, doings):
     play = play_all(style, drills, doings)

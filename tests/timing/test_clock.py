@@ -41,7 +41,7 @@ def test_a_device_two_percent_off_is_followed_to_a_tenth_of_a_millisecond(off):
     assert 1 / (state.line.seconds_per_sample * RATE) == pytest.approx(1 + off, abs=1e-4)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.floats(-0.02, 0.02), st.integers(0, 10_000))
 def test_five_milliseconds_of_jitter_become_less_than_one(off, seed):
     period_s = FRAMES / RATE / (1 + off)
@@ -90,7 +90,7 @@ def test_a_lasting_shift_too_small_to_be_a_stall_is_followed_within_half_a_secon
     assert state.line.t_s_at(index * FRAMES) == pytest.approx(times_s[index], abs=1e-3)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(st.lists(st.floats(0, 3), min_size=1, max_size=300), st.sampled_from([64, 512, 4096]))
 def test_whatever_the_callbacks_do_the_line_runs_forwards(gaps_s, frames):
     t_s, times_s = 0.0, []

@@ -37,7 +37,7 @@ def test_every_click_of_a_track_is_on_its_sample_in_the_sound(tmp_path, name):
     assert set(heard) <= set(asked)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     words=st.sampled_from(DRILLS),
     tempo_bpm=st.integers(20, 300) | st.decimals(20, 300, places=1).map(float),
