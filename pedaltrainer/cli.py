@@ -20,7 +20,8 @@ drill. The ladder then moves, and what you passed is kept on this machine."""
 
 EXAMPLES = """\
 examples:
-  pedaltrainer                             today's practice for your songs, or your last drills
+  pedaltrainer                             home: today's practice, songs, changes, all by foot
+  pedaltrainer play                        today's practice for your songs, or your last drills
   pedaltrainer play "Am E"                 the change from Am to E and back
   pedaltrainer play "F" "C F" --minutes 10 land F alone, then the change, ten minutes in all
   pedaltrainer play "G D" --answer speak-up    press only when a landing goes wrong
@@ -57,12 +58,13 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _with_command(words: list[str]) -> list[str]:
-    """The words with the command `play`, where it was left out before an option or a drill."""
+    """The words with the command that was left out: `play` before a drill, else `home`."""
     first = words[0] if words else "--"
-    is_there = first in {"-h", "--help", "--version", *(name for name, _, _ in COMMANDS)}
-    if not is_there and (first.startswith("-") or load("values:is_drill")(first)):
-        return ["play", *words]
-    return words
+    if first in {"-h", "--help", "--version", *(name for name, _, _ in COMMANDS)}:
+        return words
+    if not first.startswith("-"):
+        return ["play", *words] if load("values:is_drill")(first) else words
+    return ["home", *words]
 
 
 def parser() -> Parser:

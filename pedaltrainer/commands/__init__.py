@@ -5,6 +5,7 @@ from collections.abc import Callable
 from importlib import import_module
 
 COMMANDS = (
+    ("home", "the stage, and everything on it by foot (also without any word)", "session:home"),
     ("play", "practise by foot (also without the word play)", "session:play"),
     ("rehearse", "watch a made-up player practise; your log is not touched", "rehearsal:rehearse"),
     ("click", "write a practice track, a click of any length, to a WAV file", "tracks:click"),

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import datetime
 
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.history.known import NOTHING_KNOWN, read_known
-from pedaltrainer.history.today import plan_for, usual_minutes
+from pedaltrainer.history.known import read_known
+from pedaltrainer.live import starting
 from pedaltrainer.live.options import Options
-from pedaltrainer.live.planned import as_session
 from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.practice.hands import hands
 from pedaltrainer.practice.ladders.rungs import PRACTISE_CHANCE
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.rehearsal.player import MadeUpPlayer
@@ -28,23 +27,32 @@ FIRST_DRILL = "Am E"
 
 def session_options(words: argparse.Namespace, desk: Desk, made_up: MadeUpPlayer | None = None) -> Options:
     """Everything `play` and `rehearse` need. Raises InputError for what cannot be used."""
-    kept = desk.preferences
     # The day's practice, unless drills are named; a rehearsal's only when it was asked for.
     today = not words.drills and (made_up is None or words.today)
-    planned = today and bool(desk.songs or any(pack.drills for pack in desk.packs))
-    known = NOTHING_KNOWN if planned else read_known(desk)
-    drills = _drills(words.drills, words.beats, known.last_drills if made_up is None else ())
-    first_time = made_up is None and not kept.cautions_seen_utc
+    options = replace(stage_options(words, desk, first_pages=made_up is None), made_up=made_up)
+    if today and starting.asks_for_practice(desk):
+        now = datetime.now().astimezone()
+        settings = starting.of_today(options.settings, desk, words.minutes, now)
+    else:
+        known = read_known(desk)
+        drills = _drills(words.drills, words.beats, known.last_drills if made_up is None else ())
+        settings = starting.of_drills(options.settings, desk, drills, known, words.start)
+    return replace(options, settings=settings, notices=desk.troubles if today else ())
+
+
+def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = True) -> Options:
+    """The stage and its devices, and what a session is run with, whatever it will play.
+
+    first_pages: those of the first start are shown, if this is it.
+    """
+    kept = desk.preferences
+    first_time = first_pages and not kept.cautions_seen_utc
     settings = Settings(
-        drills=drills,
+        drills=(parse_drill(FIRST_DRILL, words.beats),),
         answer_style=AnswerStyle(words.answer or kept.answer_style),
         ladder=words.ladder,
         mode=words.mode,
-        starts_bpm=tuple(words.start or known.start_bpm(drill, words.step) for drill in drills),
-        start_named=words.start is not None,
-        targets_bpm=tuple(desk.targets_bpm.get(drill.key, 0.0) for drill in drills),
         practise_chance=PRACTISE_CHANCE,
-        histories=tuple(known.history(drill, datetime.now(UTC)) for drill in drills),
         step_bpm=words.step,
         landings=words.landings,
         beats_per_bar=words.metre,
@@ -54,12 +62,6 @@ def session_options(words: argparse.Namespace, desk: Desk, made_up: MadeUpPlayer
         ask_sight=first_time and words.screen_inches is None and words.distance is None,
         seed=words.seed,
     )
-    if planned:
-        minutes = words.minutes or usual_minutes(desk.packs)
-        settings = as_session(settings, plan_for(desk, minutes, datetime.now().astimezone()))
-    # A drill that these shapes do not allow is refused, and the others are looked up, before anything opens.
-    for drill in settings.drills:
-        hands(drill, desk.shapes)
     sound_delay_s = None if words.sound_delay is None else words.sound_delay / 1000
     return Options(
         settings=settings,
@@ -70,10 +72,8 @@ def session_options(words: argparse.Namespace, desk: Desk, made_up: MadeUpPlayer
         windowed=words.windowed,
         sight=Sight(words.screen_inches or kept.screen_inches, words.distance or kept.distance_m),
         input_wanted=words.input,
-        made_up=made_up,
         left_handed=words.left_handed or kept.left_handed,
         boxes_in_take=(words.boxes or kept.boxes) == "in-take",
-        notices=desk.troubles if today else (),
     )
 
 

@@ -6,11 +6,12 @@ import argparse
 
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, add_input, add_player
-from pedaltrainer.commands.options import session_options
+from pedaltrainer.commands.options import session_options, stage_options
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say, say_json, warn
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.live import app
+from pedaltrainer.live.home.house import House
 from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.records.preferences import BOXES
 from pedaltrainer.session.state import State
@@ -39,6 +40,25 @@ def _play(asked: argparse.Namespace) -> int:
     warn(options.notices)
     state = app.run(options).state
     tell(state, asked, None)
+    return 0
+
+
+_HOME = """\
+Open the stage at home: what to practise, your songs, how it goes and what is set up, all
+chosen by foot. With a drill, a first tempo or minutes it is the same as play."""
+
+
+def home(parser: Parser) -> None:
+    parser.runs(_home, _HOME)
+    add_session_options(parser)
+
+
+def _home(asked: argparse.Namespace) -> int:
+    if asked.drills or asked.start or asked.minutes:
+        return _play(asked)
+    for played in app.run_home(House(stage_options(asked, desk_of(asked)))):
+        if played.state.all_results:
+            tell(played.state, asked, None)
     return 0
 
 

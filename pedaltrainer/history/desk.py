@@ -47,6 +47,10 @@ class Desk:
         object.__setattr__(other, "player", player)
         return other
 
+    def afresh(self) -> Desk:
+        """The same desk, of which nothing has been read yet."""
+        return Desk(self.folder, self.player, self.tuning, self.log_at, self.rehearses)
+
     # --- the log ------------------------------------------------------------------------
 
     @property

@@ -19,16 +19,20 @@ from datetime import UTC, datetime
 
 import pygame
 
+from pedaltrainer.errors import InputError
 from pedaltrainer.live import ending
+from pedaltrainer.live.act import Act
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.ending import EndRequest
+from pedaltrainer.live.foot import Foot
+from pedaltrainer.live.home.house import House
+from pedaltrainer.live.home.usher import Usher
 from pedaltrainer.live.options import Options
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.pedals.pedalboard import Pedalboard
-from pedaltrainer.pedals.recogniser import Recogniser
 from pedaltrainer.pedals.ways import Said
 from pedaltrainer.records import preferences
 from pedaltrainer.records.log import Log
@@ -38,9 +42,10 @@ from pedaltrainer.records.upkeep.aside import TakenIn
 from pedaltrainer.rehearsal.pedal import VirtualPedal
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
+from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.step import begin
+from pedaltrainer.showing.home.view import OPENING
 from pedaltrainer.showing.kept import taken_in_words
-from pedaltrainer.showing.light import moment_of
 from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
 from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
@@ -61,28 +66,42 @@ Message = BoundEdge | InputStatus | Observation | None
 
 
 def run(options: Options, on_take: Callable[[TakeRow], None] = lambda row: None) -> Conductor:
-    """Open the stage and play until it is closed; returns the conductor with its last state.
+    """Open the stage and play one session until it is closed; returns the conductor with its last state.
 
     Raises InputError, before anything was played, for a log, a screen or an
     input that cannot be used.
     """
+    return _on_the_stage(options, None, on_take)[0]
+
+
+def run_home(house: House, on_take: Callable[[TakeRow], None] = lambda row: None) -> list[Conductor]:
+    """Open the stage at home and stay until it is closed; returns the sessions that were played.
+
+    Raises InputError as `run` does.
+    """
+    return _on_the_stage(house.options, house, on_take)
+
+
+def _on_the_stage(
+    options: Options, house: House | None, on_take: Callable[[TakeRow], None]
+) -> list[Conductor]:
     with ending.by_signals() as asked, Log.open(options.desk.log_place) as log:
         privacy.tighten_once(options.desk.folder, datetime.now(UTC))
         taken_in = aside.take_in(log)
         stage = Stage(options.size, options.windowed, options.sight)
         try:
-            theatre = _Theatre(options, log, stage, on_take, asked, taken_in)
-            return theatre.play()
+            return _Theatre(options, house, log, stage, on_take, asked, taken_in).play()
         finally:
             stage.close()
 
 
 class _Theatre:
-    """One session's devices and threads, from opening to closing."""
+    """The devices and threads of a stage, from opening to closing. It plays one session, or stays at home."""
 
     def __init__(
         self,
         options: Options,
+        house: House | None,
         log: Log,
         stage: Stage,
         on_take: Callable[[TakeRow], None],
@@ -90,6 +109,9 @@ class _Theatre:
         taken_in: TakenIn,
     ) -> None:
         self._options = options
+        self._house = house
+        self._log, self._on_take = log, on_take
+        self._played: list[Conductor] = []
         self._ending = asked
         self._first_notices = (
             *((taken_in_words(taken_in.takes),) if taken_in.takes else ()),
@@ -111,29 +133,37 @@ class _Theatre:
         self._notices = (notice,) if notice else ()
         self._file_notices: tuple[str, ...] = ()
         self._wait_until_it_runs(stream)
-        settings = replace(
-            options.settings, rate=stream.rate, lead_s=max(options.settings.lead_s, stream.latency_s + 0.2)
-        )
+        self._stream, self._foot = stream, Foot()
+        self._usher = None if house is None else Usher(house, stream, self._foot, self._teach)
+        self._act: Act = self._usher or self._new_session(options.settings)
+
+    def _new_session(self, settings: Settings) -> Conductor:
+        """A session with the stage's stream, foot and log."""
+        stream = self._act.stream if self._played else self._stream
+        settings = replace(settings, rate=stream.rate, lead_s=max(settings.lead_s, stream.latency_s + 0.2))
         heard_s = stream.heard_s(time.perf_counter())
-        self._conductor = Conductor(
+        conductor = Conductor(
             state=begin(settings),
             stream=stream,
-            book=open_book(log, replace(options, settings=settings), heard_s),
+            book=open_book(self._log, replace(self._options, settings=settings), heard_s),
+            foot=self._foot,
             on_settings=self._remember,
             on_teaching=self._teach,
-            on_take=on_take,
+            on_take=self._on_take,
         )
+        self._played.append(conductor)
+        return conductor
 
-    def play(self) -> Conductor:
-        """Run the session; the main thread draws."""
+    def play(self) -> list[Conductor]:
+        """Run what there is to run; the main thread draws."""
         sys.setswitchinterval(SWITCH_INTERVAL_S)
         # Before any press can arrive: one that is older than the session would be shown but not obeyed.
-        self._conductor.open(time.perf_counter())
+        self._act.open(time.perf_counter())
         if self._options.made_up is None:
             self._pedals.open()
-            self._conductor.bindings = self._pedals.bindings
+            self._foot.bindings = self._pedals.bindings
         else:
-            self._conductor.inputs = ("made-up player",)
+            self._foot.inputs = ("made-up player",)
         decider = threading.Thread(target=self._decide, name="decider", daemon=True)
         # What start-up made stays for good: it need not be looked through again in mid-take.
         gc.collect()
@@ -145,17 +175,17 @@ class _Theatre:
             self._queue.put(None)
             decider.join(timeout=5)
             self._pedals.close()
-            self._conductor.stream.close()
+            self._act.stream.close()
             self._finish()
-        return self._conductor
+        return self._played
 
     def _finish(self) -> None:
         """Write, or keep aside, what still waits for the log; then raise what ended the decider early."""
         if self._trouble is None:
-            self._conductor.finish()
+            self._act.finish()
             return
         try:
-            self._conductor.finish()
+            self._act.finish()
         except Exception as more:
             self._trouble.add_note(f"{type(more).__name__}: {more}")
         raise self._trouble
@@ -163,8 +193,11 @@ class _Theatre:
     # --- opening ------------------------------------------------------------
 
     def _draw_opening(self) -> None:
-        """Show the first drill at once, while sound and pedal are still being opened."""
+        """Show the first picture at once, while sound and pedal are still being opened."""
         options = self._options
+        if self._house is not None:
+            self._stage.draw(OPENING)
+            return
         around = Surroundings(options.desk.shapes, left_handed=options.left_handed, at_first=options.notices)
         self._stage.draw(present(begin(options.settings), 0.0, around))
 
@@ -194,30 +227,57 @@ class _Theatre:
 
     def _decide(self) -> None:
         pedal: VirtualPedal | None = None
-        conductor = self._conductor
         try:
             if self._options.made_up is not None:
-                pedal = VirtualPedal(self._options.made_up, conductor.stream.t_s, self._queue.put)
-            while not conductor.closed:
-                if pedal is not None:
-                    pedal.see(conductor.state)
+                pedal = VirtualPedal(self._options.made_up, self._act.stream.t_s, self._queue.put)
+            while not self._over:
+                if pedal is not None and isinstance(self._act, Conductor):
+                    pedal.see(self._act.state)
                 if not self._take_messages():
-                    conductor.shut(time.perf_counter())
+                    self._act.shut(time.perf_counter())
                     return
-                conductor.advance(time.perf_counter())
+                self._act.advance(time.perf_counter())
                 self._look_after_the_log()
                 self._look_after_the_lesson()
-                self._pedals.show(moment_of(conductor.state))
+                self._pedals.show(self._act.moment)
                 self._look_after_the_sound()
+                self._change_acts()
         except BaseException as trouble:
             self._trouble = trouble
         finally:
             if pedal is not None:
                 pedal.close()
 
+    @property
+    def _over(self) -> bool:
+        """Is the curtain to fall? A session that was begun at home leads back there."""
+        return self._act.closed and self._act is (self._usher or self._act)
+
+    def _change_acts(self) -> None:
+        """From home to the session that was begun there, and from one that is over back home."""
+        usher, act = self._usher, self._act
+        if usher is None:
+            return
+        if act is usher and usher.wanted is not None:
+            session = self._new_session(usher.wanted)
+            session.book.add_inputs(usher.walked)
+            usher.walked.clear()
+            self._options = usher.house.options
+            self._act = session
+            session.open(time.perf_counter())
+        elif act is not usher and act.closed:
+            said = ""
+            try:
+                act.finish()
+            except InputError as trouble:
+                said = str(trouble)
+            usher.stream = act.stream
+            self._act = usher
+            usher.come_back(time.perf_counter(), said)
+
     def _take_messages(self) -> bool:
         """Wait for a message or the next due moment, and take all there are; False to end."""
-        due_t_s = self._conductor.due_t_s()
+        due_t_s = self._act.due_t_s()
         wait_s = LOOK_AROUND_S if self._pedals.lesson is None else LESSON_TICK_S
         if due_t_s is not None:
             wait_s = min(wait_s, max(0.0, due_t_s - time.perf_counter()))
@@ -234,19 +294,19 @@ class _Theatre:
     def _take(self, message: BoundEdge | InputStatus | Observation) -> None:
         match message:
             case BoundEdge():
-                self._conductor.edge(message)
+                self._act.edge(message)
             case Observation():
                 self._pedals.teach(message)
             case InputStatus():
-                self._conductor.input_changed(message)
+                self._act.input_changed(message)
                 self._bind(*self._pedals.input_changed(message))
 
     def _bind(self, changed: bool, trouble: str | None) -> None:
         """Presses mean what the binding files say now; a file that is amiss is said on the stage."""
         self._file_notices = (trouble,) if trouble else ()
-        self._conductor.bindings = self._pedals.bindings
+        self._foot.bindings = self._pedals.bindings
         if changed:
-            self._conductor.recogniser = Recogniser(in_list=self._conductor.recogniser.in_list)
+            self._foot.forget_presses()
 
     def _teach(self, begins: bool) -> None:
         if begins:
@@ -258,22 +318,22 @@ class _Theatre:
     def _look_after_the_lesson(self) -> None:
         words = self._pedals.teach_until(time.perf_counter())
         if words is not None:
-            self._conductor.taught(words, time.perf_counter())
+            self._act.taught(words, time.perf_counter())
 
     def _look_after_the_log(self) -> None:
         """Now and then try again what the log refused: each try may wait for another program's lock."""
         now_s = time.perf_counter()
         if now_s - self._log_tried_s >= TRY_THE_LOG_AGAIN_S:
             self._log_tried_s = now_s
-            self._conductor.write_waiting()
+            self._act.write_waiting()
 
     def _look_after_the_sound(self) -> None:
-        stream = self._conductor.stream
+        stream = self._act.stream
         if not stream.lost:
             return
         now_s = time.perf_counter()
         silent = SilentStream(start_s=stream.heard_s(now_s))
-        self._conductor.sound_lost(silent, now_s, SOUND_GONE)
+        self._act.sound_lost(silent, now_s, SOUND_GONE)
         stream.close()
 
     # --- the main thread: frames and keys ---------------------------------------
@@ -281,37 +341,38 @@ class _Theatre:
     def _draw_until_closed(self) -> None:
         frame_s = 1 / FRAMES_PER_SECOND
         next_frame_s = time.perf_counter()
-        while not self._conductor.closed and self._trouble is None and not self._ending.asked:
+        while not self._over and self._trouble is None and not self._ending.asked:
             self._draw()
             next_frame_s = max(next_frame_s + frame_s, time.perf_counter())
             if not self._take_events(next_frame_s):
                 return
 
     def _draw(self) -> None:
-        conductor = self._conductor
-        first = self._first_notices if conductor.state.serial == 0 else ()
+        act = self._act
+        first = self._first_notices if act.is_fresh else ()
         around = Surroundings(
             self._options.desk.shapes,
-            input_name=conductor.input_name,
+            input_name=self._foot.input_name,
             lesson=self._pedals.lesson,
             said=self._said(),
             left_handed=self._options.left_handed,
             boxes_in_take=self._options.boxes_in_take,
             notices=(*first, *self._file_notices, *self._notices),
             at_first=self._options.notices,
+            from_home=self._usher is not None,
         )
         if self._stage.sight != self._sight:
             self._stage.sight = self._sight
             self._stage.expose()
-        heard_s = conductor.stream.heard_s(time.perf_counter())
-        self._stage.draw(present(conductor.state, heard_s, around))
+        heard_s = act.stream.heard_s(time.perf_counter())
+        self._stage.draw(act.view(heard_s, around))
 
     def _said(self) -> Said:
         """What the foot can say; worked out anew when another switch was pressed or the rules changed."""
-        conductor = self._conductor
-        knows = (conductor.bindings, conductor.pressed_last, conductor.input_name)
+        foot = self._foot
+        knows = (foot.bindings, foot.pressed_last, foot.input_name)
         if self._said_of is None or any(a is not b for a, b in zip(knows, self._said_of, strict=True)):
-            self._said_of, self._says = knows, conductor.said or ONE_FOOT
+            self._said_of, self._says = knows, foot.said or ONE_FOOT
         return self._says
 
     def _take_events(self, until_s: float) -> bool:

@@ -8,15 +8,15 @@ from a simulated clock; both run the same code.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.live.act import Act
 from pedaltrainer.live.book import Book, take_row
-from pedaltrainer.pedals.bindings import KEYBOARD, Bindings, BoundEdge
-from pedaltrainer.pedals.events import ControlGiven, InputChange, InputStatus
-from pedaltrainer.pedals.recogniser import Output, Recogniser
-from pedaltrainer.pedals.ways import Said, said
+from pedaltrainer.live.foot import Foot
+from pedaltrainer.pedals.midi.lights import Moment
 from pedaltrainer.records.rows import TakeRow
+from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.effects import (
     Answered,
     CancelTake,
@@ -32,30 +32,19 @@ from pedaltrainer.session.effects import (
     StopClick,
     StopTeaching,
 )
-from pedaltrainer.session.events import (
-    Due,
-    Event,
-    Given,
-    InputBack,
-    InputLost,
-    LogBack,
-    LogLost,
-    Opened,
-    Pressed,
-    Shut,
-    SoundLost,
-    Taught,
-)
+from pedaltrainer.session.events import Event, LogBack, LogLost, Opened
 from pedaltrainer.session.replay import event_to_json
 from pedaltrainer.session.state import LISTS, Phase, State
 from pedaltrainer.session.step import step
 from pedaltrainer.showing.kept import kept_words
+from pedaltrainer.showing.light import moment_of
+from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.timing.click import ClickPlan, Sound
 from pedaltrainer.timing.stream import ClickStream
 
 
 @dataclass(slots=True)
-class Conductor:
+class Conductor(Act):
     """Feeds the session and carries out its effects. Not for use from two threads at once.
 
     state is replaced whole at every event, so another thread may read it at
@@ -66,13 +55,7 @@ class Conductor:
     state: State
     stream: ClickStream
     book: Book
-    recogniser: Recogniser = field(default_factory=Recogniser)
-    inputs: tuple[str, ...] = ()
-    """The pedals that are live, in the order in which they came."""
-    bindings: Bindings | None = None
-    """The rules that hold now: they tell whether a pedal can choose from a list."""
-    pressed_last: BoundEdge | None = None
-    """The last press of a switch that can answer: its device and switch lead (`pedals.ways`)."""
+    foot: Foot = field(default_factory=Foot)
     on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
     on_teaching: Callable[[bool], None] = lambda begins: None
     on_take: Callable[[TakeRow], None] = lambda row: None
@@ -90,122 +73,27 @@ class Conductor:
     def closed(self) -> bool:
         return self.state.phase is Phase.CLOSED
 
-    def due_t_s(self) -> float | None:
-        """When something is due by itself, on the clock of presses; None for never."""
-        dues = [self.recogniser.due_s]
-        if self.state.due_s is not None:
-            dues.append(self.stream.t_s(self.state.due_s))
-        return min((due for due in dues if due is not None), default=None)
-
-    def edge(self, edge: BoundEdge) -> None:
-        """A switch went down or came up."""
-        self.advance(edge.t_s, before_an_edge=True)
-        self.recogniser, outputs = self.recogniser.feed(edge)
-        self._outputs(outputs)
-
-    def advance(self, t_s: float, before_an_edge: bool = False) -> None:
-        """Time has come to t_s. Feed every edge that has arrived before telling the time."""
-        if not before_an_edge:
-            self.recogniser, outputs = self.recogniser.tick(t_s)
-            self._outputs(outputs)
-        # A due moment that an edge's own time has passed comes before that edge.
-        while self.state.due_s is not None and self.state.due_s <= self.stream.heard_s(t_s):
-            self._happen(Due(self.state.due_s))
-
-    def input_changed(self, status: InputStatus) -> None:
-        """The pedal came, went or came back."""
-        heard_s = self.stream.heard_s(status.t_s)
-        match status.change:
-            case InputChange.FOUND:
-                self.inputs = (*(name for name in self.inputs if name != status.device), status.device)
-            case InputChange.LOST:
-                self.recogniser = self.recogniser.forget(status.device)
-                self.inputs = tuple(name for name in self.inputs if name != status.device)
-                in_use = not self.inputs or self._device_pressed_last == status.device
-                self._happen(InputLost(heard_s, status.device, in_use))
-            case InputChange.BACK:
-                self.inputs = (*self.inputs, status.device)
-                self._happen(InputBack(heard_s, status.device))
-            case InputChange.NONE:
-                pass
+    @property
+    def due_s(self) -> float | None:
+        return self.state.due_s
 
     @property
-    def input_name(self) -> str:
-        """What the stage calls the foot: the input pressed last, else the first one; empty for the keys."""
-        if self._device_pressed_last in self.inputs:
-            return self._device_pressed_last
-        return self.inputs[0] if self.inputs else ""
+    def moment(self) -> Moment | None:
+        return moment_of(self.state)
 
     @property
-    def said(self) -> Said | None:
-        """What the foot on the stage can say: the pedal pressed last, else the first, else the space bar."""
-        pressed = self.pressed_last
-        if pressed is not None and pressed.device in (self.input_name, KEYBOARD):
-            return said(self.bindings or Bindings((pressed.rule,)), pressed.device, pressed.switch)
-        if self.bindings is None:
-            return None
-        device = self.input_name
-        return said(self.bindings, device or KEYBOARD, "" if device else "key space")
+    def is_fresh(self) -> bool:
+        return self.state.serial == 0
 
-    @property
-    def _device_pressed_last(self) -> str:
-        return self.pressed_last.device if self.pressed_last else ""
-
-    def taught(self, words: str, t_s: float) -> None:
-        """The lesson for a pedal is over."""
-        self._happen(Taught(self.stream.heard_s(t_s), words))
-
-    def sound_lost(self, stream: ClickStream, t_s: float, words: str) -> None:
-        """The sound device stopped for good: go on with another stream, silently."""
-        self.stream = stream
-        self._happen(SoundLost(stream.heard_s(t_s), words))
-
-    def shut(self, t_s: float) -> None:
-        """The window was closed from outside."""
-        if not self.closed:
-            self._happen(Shut(self.stream.heard_s(t_s)))
+    def view(self, heard_s: float, around: Surroundings) -> StageView:
+        return present(self.state, heard_s, around)
 
     # --- events ---------------------------------------------------------------
-
-    def _outputs(self, outputs: tuple[Output, ...]) -> None:
-        for output in outputs:
-            match output:
-                case BoundEdge():
-                    self._pressed(output)
-                case ControlGiven():
-                    self._happen(
-                        Given(
-                            heard_s=self.stream.heard_s(output.t_s),
-                            pressed_heard_s=self.stream.heard_s(output.pressed_s),
-                            pressed_s=output.pressed_s,
-                            control=output.control,
-                            judge=output.judge,
-                        )
-                    )
-
-    def _pressed(self, edge: BoundEdge) -> None:
-        if edge.rule.answers:
-            self.pressed_last = edge
-        self._happen(
-            Pressed(
-                heard_s=self.stream.heard_s(edge.t_s),
-                t_s=edge.t_s,
-                judge=edge.rule.judge,
-                answers=edge.rule.answers,
-                known_within_s=edge.rule.known_within_s,
-                dwells=not self._can_choose(edge),
-            )
-        )
-
-    def _can_choose(self, edge: BoundEdge) -> bool:
-        return said(self.bindings or Bindings((edge.rule,)), edge.device, edge.switch).chooses
 
     def _happen(self, event: Event) -> None:
         self._unsaved.append(event_to_json(event))
         self.state, effects = step(self.state, event)
-        in_list = self.state.phase in LISTS
-        if in_list is not self.recogniser.in_list:
-            self.recogniser = replace(self.recogniser, in_list=in_list)
+        self.foot.in_list(self.state.phase in LISTS)
         for effect in effects:
             self._carry_out(effect)
         if not self.book.is_behind or self._writing:

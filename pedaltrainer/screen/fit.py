@@ -213,6 +213,15 @@ def menu_rows(choices: tuple[str, ...], body: Zone, sizes: Sizes) -> MenuRows:
     return MenuRows(cap, (body.h - cap * close) / seen, seen)
 
 
+def menu_lines(lines: tuple[str, ...], width: float, sizes: Sizes) -> tuple[str, ...]:
+    """The words above a menu, broken into lines at the words' height."""
+    return tuple(part for line in lines for part in wrap(line, width, sizes.words))
+
+
+LINE_PITCH = 1.62
+"""From one line of words to the next, in cap heights."""
+
+
 def gesture_width(gesture: str, cap: float) -> float:
     """Width in px of a gesture's sign, or of its name on a key cap."""
     if gesture in SIGNS:

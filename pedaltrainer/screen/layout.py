@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from pedaltrainer.screen.fit import (
     CHORD_SHARE,
+    LINE_PITCH,
     MENU_PITCH,
     Sizes,
     Zone,
@@ -26,6 +27,7 @@ from pedaltrainer.screen.fit import (
     fit_words,
     hint_cap,
     is_word,
+    menu_lines,
     menu_rows,
     menu_width,
     page_cap,
@@ -98,6 +100,10 @@ def arrange(view: StageView, width: int, height: int, sight: Sight) -> Layout:
             zones["notice"] = Zone(left, top, right - left, strip)
             top += strip + gap
         body = Zone(left, top, right - left, hints_top - gap - top)
+        if isinstance(view, MenuView) and view.lines:
+            lines_h = round(len(menu_lines(view.lines, body.w, sizes)) * LINE_PITCH * words)
+            zones["lines"] = Zone(body.x, body.y, body.w, lines_h)
+            body = Zone(body.x, body.y + lines_h + gap, body.w, body.h - lines_h - gap)
         if isinstance(view, MenuView):
             body = _beside_the_menu(view, zones, body, sizes, upright)
         zones["body"] = body

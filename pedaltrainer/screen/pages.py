@@ -7,9 +7,11 @@ import re
 import pygame
 
 from pedaltrainer.screen.fit import (
+    LINE_PITCH,
     Sizes,
     Zone,
     fit_words,
+    menu_lines,
     menu_rows,
     page_cap,
     page_text_room,
@@ -89,6 +91,12 @@ def parts_of(figure: str) -> tuple[str, str, str]:
     """A figure's words before its number, its number, and its unit: "faster than 190 BPM", "5 of 7"."""
     found = _NUMBER.fullmatch(figure)
     return (found["leading"], found["number"], found["unit"]) if found else ("", figure, "")
+
+
+def paint_lines(surface: pygame.Surface, lines: tuple[str, ...], sizes: Sizes) -> None:
+    """The words above a menu."""
+    for row, line in enumerate(menu_lines(lines, surface.get_width(), sizes)):
+        write(surface, line, sizes.words, STONE, 0, sizes.words * (1.2 + LINE_PITCH * row))
 
 
 def paint_menu(

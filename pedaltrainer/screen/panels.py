@@ -16,7 +16,7 @@ from pedaltrainer.screen.chordbox import paint_study
 from pedaltrainer.screen.fit import Zone, fit_words, hint_cap
 from pedaltrainer.screen.ladder import paint_ladder
 from pedaltrainer.screen.layout import BOX_ZONES, Layout
-from pedaltrainer.screen.pages import paint_menu, paint_page
+from pedaltrainer.screen.pages import paint_lines, paint_menu, paint_page
 from pedaltrainer.screen.palette import CREAM, STONE
 from pedaltrainer.screen.plank import paint_track, plank_top
 from pedaltrainer.screen.view import PageView, PlayView, Scene, StageView
@@ -182,5 +182,7 @@ def _words(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
             Panel("body", zones["body"], paint_menu, (view.choices, view.chosen, view.rested, sizes))
         )
         panels += _boxes(view.boxes, None, view.left_handed, layout)
+        if "lines" in zones:
+            panels.append(Panel("lines", zones["lines"], paint_lines, (view.lines, sizes)))
     panels.append(_hints(view, layout, upright))
     return panels

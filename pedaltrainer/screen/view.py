@@ -172,6 +172,8 @@ class MenuView:
     left_handed: bool = False
     rested: float | None = None
     """How much of the rest that chooses the row has gone by, 0 to 1; None while no foot rests."""
+    lines: tuple[str, ...] = ()
+    """What the choice is about, above it."""
 
 
 StageView = PlayView | PageView | MenuView

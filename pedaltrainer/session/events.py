@@ -6,6 +6,7 @@ Every event carries the heard second at which it happened.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from pedaltrainer.pedals.events import Control
 
@@ -101,4 +102,25 @@ class Shut:
     heard_s: float
 
 
-Event = Opened | Pressed | Given | Due | InputLost | InputBack | SoundLost | LogLost | LogBack | Taught | Shut
+@dataclass(frozen=True, slots=True)
+class AtHome:
+    """What happened at home before this session, `was` as plain data. Nothing comes of it."""
+
+    heard_s: float
+    was: dict[str, Any]
+
+
+Event = (
+    Opened
+    | AtHome
+    | Pressed
+    | Given
+    | Due
+    | InputLost
+    | InputBack
+    | SoundLost
+    | LogLost
+    | LogBack
+    | Taught
+    | Shut
+)

@@ -17,8 +17,10 @@ from pedaltrainer.practice.drill import Drill, Kind, parse_drill
 from pedaltrainer.practice.ladders.ladder import PastResult
 from pedaltrainer.practice.rules import RULES
 from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session import home
 from pedaltrainer.session.effects import Effect
-from pedaltrainer.session.events import Event
+from pedaltrainer.session.events import AtHome, Event
+from pedaltrainer.session.home import Errand, HomeEvent, Leaf, LeafRow, Turned, Verb, Walk
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import State
 from pedaltrainer.session.step import begin, step
@@ -27,7 +29,7 @@ _ONE_A_DRILL = ("starts_bpm", "minutes_each", "modes", "reasons", "targets_bpm")
 _EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Event)}
 
 
-def event_to_json(event: Event) -> dict[str, Any]:
+def event_to_json(event: Event | HomeEvent) -> dict[str, Any]:
     """An event as plain data, with its kind under "event"."""
     return {"event": type(event).__name__, **asdict(event)}
 
@@ -42,6 +44,38 @@ def event_from_json(record: Mapping[str, Any]) -> Event:
         return kind(**fields)
     except (KeyError, TypeError, ValueError):
         raise InputError(f"“{dict(record)}” is no session event; the log's inputs were changed.") from None
+
+
+def at_home(event: HomeEvent) -> dict[str, Any]:
+    """What happened at home, as plain data for the record of the session that comes of it."""
+    return event_to_json(AtHome(event.heard_s, event_to_json(event)))
+
+
+def home_event_from_json(record: Mapping[str, Any]) -> HomeEvent:
+    """The event at home of a record. Raises InputError for a record that is none."""
+    if record.get("event") != Turned.__name__:
+        return event_from_json(record)  # type: ignore[return-value]
+    try:
+        leaf = dict(record["leaf"])
+        rows = tuple(LeafRow(row["words"], _errand(row["errand"])) for row in leaf.pop("rows"))
+        place, lines, chords = _errand(leaf.pop("place")), tuple(leaf.pop("lines")), tuple(leaf.pop("chords"))
+        page = Leaf(place=place, rows=rows, lines=lines, chords=chords, **leaf)
+        return Turned(record["heard_s"], page, record["anew"], record["said"])
+    except (KeyError, TypeError, ValueError):
+        raise InputError(f"“{dict(record)}” is no page of home; the log's inputs were changed.") from None
+
+
+def _errand(record: Mapping[str, str]) -> Errand:
+    return Errand(Verb(record["verb"]), record["to"], record["value"])
+
+
+def walked(events: Iterable[Event]) -> Iterator[Walk]:
+    """The way through home that led to a session, run again: the walk after each of its events."""
+    walk = Walk()
+    for event in events:
+        if isinstance(event, AtHome):
+            walk, _ = home.step(walk, home_event_from_json(event.was))
+            yield walk
 
 
 def settings_to_json(settings: Settings) -> dict[str, Any]:

@@ -75,6 +75,7 @@ class AckKind(Enum):
     OUT_OF_PLACE = auto()
     STANDS = auto()
     NOBODY_THERE = auto()
+    SAID = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ class Ack:
     """The last thing that was said or happened, to be shown at once.
 
     take: as answered, of PASS_ and FAIL. name: of the input that has gone or is back; of TAUGHT what the
-    lesson said.
+    lesson said, of SAID what home says.
     """
 
     kind: AckKind

@@ -21,7 +21,7 @@ from pedaltrainer.practice.ladders.ladder import Ladder
 from pedaltrainer.practice.ladders.rungs import on_the_ladder
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
-from pedaltrainer.session.causes import Action
+from pedaltrainer.session.causes import Action, Choice
 from pedaltrainer.session.effects import Run
 from pedaltrainer.session.state import (
     CLICKING,
@@ -30,6 +30,7 @@ from pedaltrainer.session.state import (
     LISTS,
     PLAYING,
     SCREEN_CHOICES_INCHES,
+    Ack,
     AckKind,
     Phase,
     State,
@@ -103,6 +104,8 @@ class Surroundings:
     boxes_in_take: bool = True
     notices: tuple[str, ...] = ()
     at_first: tuple[str, ...] = ()
+    from_home: bool = False
+    """The session leads back home when it is over."""
 
 
 def present(state: State, heard_s: float, around: Surroundings) -> v.StageView:
@@ -112,7 +115,7 @@ def present(state: State, heard_s: float, around: Surroundings) -> v.StageView:
     if state.phase in {Phase.PAUSED, Phase.SCREEN_SIZE, Phase.DISTANCE}:
         return _menu_view(state, heard_s, around)
     if state.phase is Phase.TEACHING:
-        return _lesson_view(state, heard_s, around)
+        return lesson_view(around, _notices(state, around))
     return _page_view(state, heard_s, around)
 
 
@@ -282,11 +285,13 @@ def _hints(state: State, heard_s: float, around: Surroundings) -> tuple[v.HintVi
     return tuple(shown)
 
 
+def ack_view(ack: Ack, heard_s: float) -> v.AckView:
+    """What was said or happened, as it fades."""
+    return v.AckView(_SIGNS.get(ack.kind, "press"), ack_words(ack), max(0.0, heard_s - ack.at_s))
+
+
 def _ack(state: State, heard_s: float) -> v.AckView | None:
-    if state.ack is None:
-        return None
-    sign, age_s = _SIGNS.get(state.ack.kind, "press"), max(0.0, heard_s - state.ack.at_s)
-    return v.AckView(sign, ack_words(state.ack), age_s)
+    return None if state.ack is None else ack_view(state.ack, heard_s)
 
 
 def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
@@ -300,7 +305,7 @@ def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
 
 def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView:
     title, choices = {
-        Phase.PAUSED: (menu_title(state), tuple(CHOICES[choice] for choice in pause_choices(state))),
+        Phase.PAUSED: (menu_title(state), tuple(_choice(choice, around) for choice in pause_choices(state))),
         Phase.SCREEN_SIZE: (
             "How big is this screen, corner to corner?",
             tuple(f"{inches:g} in  ({inches * 2.54:.0f} cm)" for inches in SCREEN_CHOICES_INCHES),
@@ -323,12 +328,17 @@ def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView
     )
 
 
+def _choice(choice: Choice, around: Surroundings) -> str:
+    return "Home" if choice is Choice.CLOSE and around.from_home else CHOICES[choice]
+
+
 def _boxes_of_the_drill(state: State, book: ShapeBook) -> tuple[ChordBox, ...]:
     (_, first), (_, second) = _shown(*_hands(state, 0, book))
     return v.boxes_of((first, second))
 
 
-def _lesson_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:
+def lesson_view(around: Surroundings, notices: tuple[str, ...]) -> v.PageView:
+    """The page of a lesson for a pedal."""
     lesson = around.lesson
     small_print = [lesson.hint] if lesson and lesson.hint else []
     if not around.input_name:
@@ -338,7 +348,7 @@ def _lesson_view(state: State, heard_s: float, around: Surroundings) -> v.PageVi
         lines=lesson.lines if lesson else (),
         hints=(),
         small_print=(*small_print, LEAVES_THE_LESSON),
-        notices=_notices(state, around),
+        notices=notices,
     )
 
 

@@ -124,6 +124,7 @@ _ACKS = {
     AckKind.OUT_OF_PLACE: "Nothing to do there now",
     AckKind.STANDS: "Then they count",
     AckKind.NOBODY_THERE: "Nobody there: taken back",
+    AckKind.SAID: "{name}",
 }
 
 

@@ -51,7 +51,7 @@ def tap_through_a_take(watch: Watch, pedal: VirtualPedal, presses: int, sent_s: 
     conductor = watch.conductor
     assert conductor is not None
     # The input is opened after the session: a press before that would be nobody's.
-    assert wait_until(lambda: conductor.input_name != "", within_s=20)
+    assert wait_until(lambda: conductor.foot.input_name != "", within_s=20)
     pedal.tap()
     assert wait_until(lambda: conductor.state.phase is Phase.TAKE, within_s=20)
     begun = len(watch.decisions)

@@ -19,7 +19,7 @@ from pedaltrainer.history.known import evidence, look_back, read_known
 from pedaltrainer.history.today import plan_for
 from pedaltrainer.live import fast
 from pedaltrainer.live.options import Options
-from pedaltrainer.live.planned import as_session
+from pedaltrainer.live.starting import of_plan
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.limits import ratio_of
 from pedaltrainer.practice.coach.readiness import needs_of, standings_of
@@ -75,7 +75,7 @@ def play(desk: Desk, all_of_them: list[Evening]) -> tuple[datetime, list[tuple[d
             known = read_known(desk)
             chosen = replace(chosen, histories=tuple(known.history(drill, now) for drill in drills))
         else:
-            chosen = as_session(chosen, plan_for(desk, 2 * one.minutes, now))
+            chosen = of_plan(chosen, plan_for(desk, 2 * one.minutes, now))
         options = Options(chosen, desk, made_up=MadeUpPlayer(one.skill_bpm, number), began=now)
         with Log.open(desk.log_place) as log:
             state = fast.rehearse(options, log).state

@@ -15,7 +15,7 @@ from pedaltrainer.history.today import plan_for
 from pedaltrainer.live import fast
 from pedaltrainer.live.four_weeks import journey
 from pedaltrainer.live.options import Options
-from pedaltrainer.live.planned import as_session
+from pedaltrainer.live.starting import of_plan
 from pedaltrainer.practice.coach.plan_lines import Mode
 from pedaltrainer.practice.drill import Kind, parse_drill
 from pedaltrainer.records.log import Log
@@ -39,7 +39,7 @@ def weeks(folder: Path, days: int, seed: int = 1, minutes: float = 20) -> list[E
 
 def test_a_session_of_today_runs_the_lines_of_the_plan(tmp_path):
     planned = plan_for(desk_with(tmp_path, songs=SONGS), 20, BEGAN)
-    session = as_session(SETTINGS, planned)
+    session = of_plan(SETTINGS, planned)
     assert session.drills == tuple(line.drill for line in planned.plan.lines)
     assert sum(session.minutes_each) == pytest.approx(20)
     assert session.modes[0] == Mode.SLOW, "a warm-up comes first"

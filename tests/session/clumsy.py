@@ -10,6 +10,7 @@ from dataclasses import replace
 from pedaltrainer.live.book import Book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.fast import SimulatedStream
+from pedaltrainer.live.foot import Foot
 from pedaltrainer.pedals.bindings import Bindings, BoundEdge
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.kinds import SwitchKind, SwitchProfile
@@ -71,7 +72,7 @@ class Watched(Conductor):
     """A conductor that counts in `harm` what no press should ever do, and in `done` what was done."""
 
     def __init__(self, settings: Settings, bindings: Bindings, book: Book) -> None:
-        super().__init__(begin(settings), SimulatedStream(), book, bindings=bindings)
+        super().__init__(begin(settings), SimulatedStream(), book, Foot(bindings=bindings))
         self.harm: Counter[str] = Counter()
         self.done: Counter[Action] = Counter()
         self.saw: dict[float, State] = {}
@@ -124,7 +125,7 @@ class ClumsyFoot:
     def __init__(self, conductor: Watched, chance: random.Random) -> None:
         self.conductor, self.chance = conductor, chance
         self.now_s = 0.0
-        bindings = conductor.bindings
+        bindings = conductor.foot.bindings
         assert bindings is not None
         self.rules = {rule.switch: rule for rule in bindings.rules if rule.controls}
         self.said = said(bindings, DEVICE)
@@ -155,7 +156,7 @@ class ClumsyFoot:
             if self.conductor.closed:
                 return
             if self.first_grammar:
-                self.conductor.recogniser = replace(self.conductor.recogniser, in_list=False)
+                self.conductor.foot.recogniser = replace(self.conductor.foot.recogniser, in_list=False)
             self.conductor.edge(edge)
 
     def wished(self) -> Way:

@@ -1,0 +1,111 @@
+"""Whoever has the stage: a session, or home. What the devices tell goes in, one call a happening."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+
+from pedaltrainer.live.foot import Foot
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.events import InputStatus
+from pedaltrainer.pedals.midi.lights import Moment
+from pedaltrainer.screen.view import StageView
+from pedaltrainer.session.events import (
+    Due,
+    Given,
+    InputBack,
+    InputLost,
+    Pressed,
+    Shut,
+    SoundLost,
+    Taught,
+)
+from pedaltrainer.showing.view_of import Surroundings
+from pedaltrainer.timing.stream import ClickStream
+
+Told = Pressed | Given | Due | InputLost | InputBack | SoundLost | Taught | Shut
+"""What the devices, the clock and the window tell."""
+
+
+class Act(ABC):
+    """It owns no thread and reads no clock: it is told the time with every call, from one thread."""
+
+    stream: ClickStream
+    foot: Foot
+
+    @property
+    @abstractmethod
+    def closed(self) -> bool: ...
+
+    @property
+    @abstractmethod
+    def due_s(self) -> float | None:
+        """The heard second of what comes by itself; None for never."""
+
+    @property
+    @abstractmethod
+    def moment(self) -> Moment | None:
+        """What the lights of a pedal show."""
+
+    @property
+    @abstractmethod
+    def is_fresh(self) -> bool:
+        """Has nothing been played or chosen in it yet?"""
+
+    @abstractmethod
+    def open(self, t_s: float) -> None:
+        """The stage is its own now."""
+
+    @abstractmethod
+    def view(self, heard_s: float, around: Surroundings) -> StageView: ...
+
+    @abstractmethod
+    def _happen(self, event: Told) -> None: ...
+
+    def due_t_s(self) -> float | None:
+        """When something is due by itself, on the clock of presses; None for never."""
+        due_s = self.due_s
+        dues = (self.foot.due_s, None if due_s is None else self.stream.t_s(due_s))
+        return min((due for due in dues if due is not None), default=None)
+
+    def edge(self, edge: BoundEdge) -> None:
+        """A switch went down or came up."""
+        self._let_due_come(edge.t_s)
+        for event in self.foot.edge(edge, self.stream.heard_s):
+            self._happen(event)
+
+    def advance(self, t_s: float) -> None:
+        """Time has come to t_s. Feed every edge that has arrived before telling the time."""
+        for event in self.foot.tick(t_s, self.stream.heard_s):
+            self._happen(event)
+        self._let_due_come(t_s)
+
+    def _let_due_come(self, t_s: float) -> None:
+        """A due moment that an edge's own time has passed comes before that edge."""
+        while (due_s := self.due_s) is not None and due_s <= self.stream.heard_s(t_s):
+            self._happen(Due(due_s))
+
+    def input_changed(self, status: InputStatus) -> None:
+        """A pedal came, went or came back."""
+        event = self.foot.input_changed(status, self.stream.heard_s)
+        if event is not None:
+            self._happen(event)
+
+    def taught(self, words: str, t_s: float) -> None:
+        """The lesson for a pedal is over."""
+        self._happen(Taught(self.stream.heard_s(t_s), words))
+
+    def sound_lost(self, stream: ClickStream, t_s: float, words: str) -> None:
+        """The sound device stopped for good: go on with another stream, silently."""
+        self.stream = stream
+        self._happen(SoundLost(stream.heard_s(t_s), words))
+
+    def shut(self, t_s: float) -> None:
+        """The window was closed from outside."""
+        if not self.closed:
+            self._happen(Shut(self.stream.heard_s(t_s)))
+
+    def write_waiting(self) -> None:  # noqa: B027 (home has nothing to write)
+        """Try again to write what the log refused before."""
+
+    def finish(self) -> None:  # noqa: B027
+        """Write what still waits. Raises InputError where that cannot be."""

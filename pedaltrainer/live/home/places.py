@@ -1,0 +1,38 @@
+"""Home as tables: every page by its name, what begins a session, and what else a row can do.
+
+A row's errand names an entry of one of the three. A test walks through all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.live.home import front
+from pedaltrainer.live.home.house import House
+from pedaltrainer.session.home import Errand, Leaf
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.showing.home.pages import HOME, trouble
+
+PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
+    HOME: front.home,
+    "close": front.close,
+}
+"""Every page, by the name that errands have for it."""
+
+SESSIONS: Mapping[str, Callable[[House, str], Settings]] = {
+    "today": front.today,
+    "drills": front.drills,
+}
+"""What a session is run with, by what a row that begins one names."""
+
+DEEDS: Mapping[str, Callable[[House, str], str]] = {}
+"""What rows do that stay on their page: each returns what was done, in a word or two."""
+
+
+def page_of(house: House, place: Errand) -> Leaf:
+    """The page that an errand asks for; one that says why, where it cannot be shown."""
+    try:
+        return PLACES[place.to](house, place.value)
+    except InputError as sentence:
+        return trouble(place, str(sentence))

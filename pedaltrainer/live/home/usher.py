@@ -1,0 +1,116 @@
+"""Home on the stage: who walks through its pages, and what is done about it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.live.act import Act, Told
+from pedaltrainer.live.foot import Foot
+from pedaltrainer.live.home.house import House
+from pedaltrainer.live.home.places import DEEDS, SESSIONS, page_of
+from pedaltrainer.pedals.midi.lights import Moment
+from pedaltrainer.screen.view import StageView
+from pedaltrainer.session.home import AGAIN, Errand, HomeEvent, Leaf, Turned, Verb, Walk, step
+from pedaltrainer.session.replay import at_home
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.showing.home import pages
+from pedaltrainer.showing.home.view import walk_view
+from pedaltrainer.showing.view_of import Surroundings
+from pedaltrainer.timing.click import Sound
+from pedaltrainer.timing.stream import ClickStream
+
+
+@dataclass(slots=True)
+class Usher(Act):
+    """Walks through home. wanted: the session that a row has begun; whoever plays it takes it."""
+
+    house: House
+    stream: ClickStream
+    foot: Foot = field(default_factory=Foot)
+    on_teaching: Callable[[bool], None] = lambda begins: None
+    walk: Walk = field(default_factory=Walk)
+    wanted: Settings | None = None
+    walked: list[dict[str, object]] = field(default_factory=list)
+    """What has happened since the last session, as plain data for its record."""
+
+    def open(self, t_s: float) -> None:
+        self._turn(Errand(Verb.TURN, pages.HOME), self.stream.heard_s(t_s))
+
+    def come_back(self, t_s: float, said: str = "") -> None:
+        """A session is over: the page that began it stands again, with what is known now."""
+        self.house.freshly()
+        self.wanted = None
+        if self.walk.leaf is not None:
+            self._turn(self.walk.leaf.place, self.stream.heard_s(t_s), anew=True, said=said)
+
+    @property
+    def closed(self) -> bool:
+        return self.walk.closed
+
+    @property
+    def due_s(self) -> float | None:
+        return self.walk.due_s
+
+    @property
+    def moment(self) -> Moment | None:
+        return None
+
+    @property
+    def is_fresh(self) -> bool:
+        return not self.walk.trail
+
+    def view(self, heard_s: float, around: Surroundings) -> StageView:
+        return walk_view(self.walk, heard_s, around)
+
+    def _happen(self, event: Told | Turned) -> None:
+        before = self.walk
+        self._step(event)
+        if before.teaching and not self.walk.teaching:
+            self.on_teaching(False)
+
+    def _step(self, event: HomeEvent) -> None:
+        self.walked.append(at_home(event))
+        marker = self.walk.marker
+        self.walk, errands = step(self.walk, event)
+        self.foot.in_list(not self.walk.teaching)
+        if errands:
+            self.stream.sound(Sound.NEXT)
+        elif marker != self.walk.marker:
+            self.stream.sound(Sound.PRESS)
+        for errand in errands:
+            self._run(errand)
+
+    def _run(self, errand: Errand) -> None:
+        match errand.verb:
+            case Verb.TEACH:
+                self.on_teaching(True)
+            case Verb.PLAY:
+                try:
+                    self.wanted = SESSIONS[errand.to](self.house, errand.value)
+                except InputError as trouble:
+                    self._show(pages.trouble(self._here, str(trouble), AGAIN))
+            case Verb.DO:
+                self._do(errand)
+            case _:
+                self._turn(errand, self.walk.now_s)
+
+    def _do(self, errand: Errand) -> None:
+        try:
+            said = DEEDS[errand.to](self.house, errand.value)
+        except InputError as trouble:
+            self._show(pages.trouble(self._here, str(trouble), AGAIN))
+            return
+        self._turn(self._here, self.walk.now_s, anew=True, said=said)
+
+    @property
+    def _here(self) -> Errand:
+        assert self.walk.leaf is not None
+        return self.walk.leaf.place
+
+    def _turn(self, place: Errand, heard_s: float, anew: bool = False, said: str = "") -> None:
+        self._show(page_of(self.house, place), heard_s, anew, said)
+
+    def _show(self, leaf: Leaf, heard_s: float | None = None, anew: bool = False, said: str = "") -> None:
+        self._step(Turned(self.walk.now_s if heard_s is None else heard_s, leaf, anew, said))

@@ -1,0 +1,72 @@
+"""From what is to be played, the log and what is remembered, to what a session is run with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+
+from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.known import Known, read_known
+from pedaltrainer.history.today import Planned, plan_for, usual_minutes
+from pedaltrainer.practice.coach.evidence import history_of
+from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.hands import hands
+from pedaltrainer.session.settings import FIRST_START_BPM, Settings
+from pedaltrainer.showing.plan_words import reason_words
+
+
+def of_drills(
+    usual: Settings,
+    desk: Desk,
+    drills: Sequence[Drill],
+    known: Known | None = None,
+    start_bpm: int | None = None,
+) -> Settings:
+    """The settings of a session of some drills, the others as usual.
+
+    known: what the log knows, when it has been read already. start_bpm: the first tempo, when it was named.
+    Raises InputError for a drill that the shapes of the desk do not allow.
+    """
+    for drill in drills:
+        hands(drill, desk.shapes)
+    known = known or read_known(desk)
+    now = datetime.now(UTC)
+    return replace(
+        usual,
+        drills=tuple(drills),
+        starts_bpm=tuple(start_bpm or known.start_bpm(drill, usual.step_bpm) for drill in drills),
+        start_named=start_bpm is not None,
+        targets_bpm=tuple(desk.targets_bpm.get(drill.key, 0.0) for drill in drills),
+        histories=tuple(known.history(drill, now) for drill in drills),
+    )
+
+
+def of_today(usual: Settings, desk: Desk, minutes: float | None, now: datetime) -> Settings:
+    """The settings of today's practice. Raises InputError when nothing asks for any."""
+    settings = of_plan(usual, plan_for(desk, minutes or usual_minutes(desk.packs), now))
+    for drill in settings.drills:
+        hands(drill, desk.shapes)
+    return settings
+
+
+def asks_for_practice(desk: Desk) -> bool:
+    """Is there a song or a pack that a day can be planned for?"""
+    return bool(desk.songs or any(pack.drills for pack in desk.packs))
+
+
+def of_plan(usual: Settings, planned: Planned) -> Settings:
+    """The settings of a session that runs a plan, its other settings as they are."""
+    lines = planned.plan.lines
+    return replace(
+        usual,
+        drills=tuple(line.drill for line in lines),
+        minutes_each=tuple(line.minutes for line in lines),
+        modes=tuple(line.mode.value for line in lines),
+        reasons=tuple(reason_words(line) for line in lines),
+        starts_bpm=tuple(line.start_bpm or FIRST_START_BPM for line in lines),
+        start_named=False,
+        targets_bpm=tuple(line.target_bpm or 0.0 for line in lines),
+        histories=tuple(history_of(line.drill, planned.known) for line in lines),
+        minutes=None,
+    )

@@ -1,0 +1,1 @@
+"""Home: its pages as rows, and a walk through them as a view. Pure."""

@@ -1,0 +1,67 @@
+"""The pages of home: from what is known to the rows of a page. Pure.
+
+Every page has a way back as its last row, home's own being the question whether to close. What a row does is
+an errand; the pages that errands lead to are those of `live.places`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from pedaltrainer.practice.drill import Drill
+from pedaltrainer.session.home import AGAIN, BACK, Errand, Leaf, LeafRow, Verb
+
+HOME = "home"
+
+
+def turn(words: str, to: str, value: str = "") -> LeafRow:
+    """A row that leads to another page."""
+    return LeafRow(words, Errand(Verb.TURN, to, value))
+
+
+def do(words: str, to: str, value: str = "") -> LeafRow:
+    """A row that does something, and stays."""
+    return LeafRow(words, Errand(Verb.DO, to, value))
+
+
+def play(words: str, to: str, value: str = "") -> LeafRow:
+    """A row that begins a session."""
+    return LeafRow(words, Errand(Verb.PLAY, to, value))
+
+
+def back(words: str = "Back") -> LeafRow:
+    return LeafRow(words, BACK)
+
+
+def page(
+    to: str,
+    title: str,
+    rows: Iterable[LeafRow],
+    *,
+    value: str = "",
+    lines: Sequence[str] = (),
+    chords: Sequence[str] = (),
+    marked: int = 0,
+    taps: bool = False,
+) -> Leaf:
+    """A page with a way back as its last row."""
+    place = Errand(Verb.TURN, to, value)
+    return Leaf(place, title, (*rows, back()), tuple(lines), marked, tuple(chords), taps)
+
+
+DRILLS = ";"
+"""Between the drills of a value."""
+
+
+def drills_value(drills: Iterable[Drill]) -> str:
+    """Drills as the value of an errand."""
+    return DRILLS.join(drill.words for drill in drills)
+
+
+def trouble(place: Errand, sentence: str, leads_to: Errand = BACK) -> Leaf:
+    """What could not be done or shown: why, and the way back."""
+    rows = [LeafRow("Back", leads_to)]
+    if place.to == HOME:
+        # Nothing lies before home: it is tried again, or left.
+        rows = [LeafRow("Try again", AGAIN), turn("Close", "close")]
+    return Leaf(place, "That did not work", tuple(rows), (sentence,))

@@ -1,0 +1,77 @@
+"""From a walk through home to what the stage shows. Pure."""
+
+from __future__ import annotations
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.box import ChordBox
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.hands import hands
+from pedaltrainer.screen import view as v
+from pedaltrainer.session.home import Leaf, Walk
+from pedaltrainer.session.state import DWELL_S
+from pedaltrainer.showing.view_of import Surroundings, ack_view, lesson_view
+from pedaltrainer.showing.words import way_words
+
+OPENING = v.MenuView(title="", choices=(), chosen=0, hints=())
+"""Before the first page is there."""
+
+
+def walk_view(walk: Walk, heard_s: float, around: Surroundings) -> v.StageView:
+    """The view of a walk at a heard second."""
+    notices = _notices(walk, around)
+    if walk.teaching:
+        return lesson_view(around, notices)
+    leaf = walk.leaf
+    if leaf is None:
+        return OPENING
+    rest_s = None if walk.due_s is None else walk.due_s - heard_s
+    return v.MenuView(
+        title=leaf.title,
+        choices=tuple(row.words for row in leaf.rows),
+        chosen=walk.marker,
+        hints=_hints(walk, leaf, around),
+        notices=notices,
+        ack=None if walk.ack is None else ack_view(walk.ack, heard_s),
+        boxes=_boxes(leaf, around.shapes),
+        left_handed=around.left_handed,
+        rested=None if rest_s is None else min(1.0, max(0.0, 1 - rest_s / DWELL_S)),
+        lines=leaf.lines,
+    )
+
+
+def _hints(walk: Walk, leaf: Leaf, around: Surroundings) -> tuple[v.HintView, ...]:
+    ways = around.said.in_list
+    offered = {Control.PASS_: "beat" if leaf.taps else "move", Control.PAUSE: "choose", Control.FAIL: "back"}
+    if Control.PAUSE not in ways and Control.NEXT in ways:
+        offered[Control.NEXT] = offered.pop(Control.PAUSE)
+    if not walk.trail:
+        del offered[Control.FAIL]
+    if len(leaf.rows) == 1 and not leaf.taps:
+        del offered[Control.PASS_]
+    shown = [
+        v.HintView(way_words(ways[control]), words) for control, words in offered.items() if control in ways
+    ]
+    if not around.said.chooses:
+        shown.append(v.HintView("rest the foot", "choose"))
+    return tuple(shown)
+
+
+def _notices(walk: Walk, around: Surroundings) -> tuple[str, ...]:
+    lost = f"{walk.lost_input} has gone: use the keyboard, or plug it in again"
+    at_first = around.at_first if not walk.trail else ()
+    return (*((lost,) if walk.lost_input else ()), *walk.notices, *around.notices, *at_first)
+
+
+def _boxes(leaf: Leaf, book: ShapeBook) -> tuple[ChordBox, ...]:
+    found: list[ChordBox] = []
+    for chord in leaf.chords:
+        try:
+            hand = hands(parse_drill(chord), book)[0]
+        except InputError:
+            # The page says that no shape is known; there is none to draw.
+            continue
+        if hand.shape is not None:
+            found.append(ChordBox(hand.name, hand.shape.frets, hand.shape.fingers))
+    return tuple(found)
