@@ -158,6 +158,30 @@ class PageView:
 
 
 @dataclass(frozen=True, slots=True)
+class ClimbDay:
+    """A day of a drill: where it lies in time, 0 to 1, and its clean tempo with the ends of its interval.
+
+    bpm: None where the day tells one end only. low_bpm, high_bpm: None at an end that no take has met.
+    """
+
+    at: float
+    bpm: float | None
+    low_bpm: float | None
+    high_bpm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class ClimbView:
+    """How a drill goes: its days, the line through them as (at, BPM), and the tempo that songs ask for."""
+
+    days: tuple[ClimbDay, ...]
+    first_day: str
+    last_day: str
+    line: tuple[tuple[float, float], ...] = ()
+    target_bpm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class MenuView:
     """A choice by foot: one gesture moves the marker, another takes the choice."""
 
@@ -174,6 +198,8 @@ class MenuView:
     """How much of the rest that chooses the row has gone by, 0 to 1; None while no foot rests."""
     lines: tuple[str, ...] = ()
     """What the choice is about, above it."""
+    climb: ClimbView | None = None
+    """Drawn above the choice."""
 
 
 StageView = PlayView | PageView | MenuView

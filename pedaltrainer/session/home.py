@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from pedaltrainer.pedals.events import Control
+from pedaltrainer.screen.view import ClimbView
 from pedaltrainer.session.events import (
     Due,
     Given,
@@ -74,6 +75,7 @@ class Leaf:
 
     place: its name and its value, as the errand that asked for it had them. marked: the likeliest row.
     chords: drawn as boxes, each as a drill would name it. taps: presses on it are the beats of a tempo.
+    climb: how a drill goes, drawn.
     """
 
     place: Errand
@@ -83,6 +85,7 @@ class Leaf:
     marked: int = 0
     chords: tuple[str, ...] = ()
     taps: bool = False
+    climb: ClimbView | None = None
 
 
 @dataclass(frozen=True, slots=True)

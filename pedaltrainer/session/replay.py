@@ -20,10 +20,11 @@ from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session import home
 from pedaltrainer.session.effects import Effect
 from pedaltrainer.session.events import AtHome, Event
-from pedaltrainer.session.home import Errand, HomeEvent, Leaf, LeafRow, Turned, Verb, Walk
+from pedaltrainer.session.home import HomeEvent, Turned, Walk
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import State
 from pedaltrainer.session.step import begin, step
+from pedaltrainer.system.plain import built
 
 _ONE_A_DRILL = ("starts_bpm", "minutes_each", "modes", "reasons", "targets_bpm")
 _EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Event)}
@@ -56,17 +57,10 @@ def home_event_from_json(record: Mapping[str, Any]) -> HomeEvent:
     if record.get("event") != Turned.__name__:
         return event_from_json(record)  # type: ignore[return-value]
     try:
-        leaf = dict(record["leaf"])
-        rows = tuple(LeafRow(row["words"], _errand(row["errand"])) for row in leaf.pop("rows"))
-        place, lines, chords = _errand(leaf.pop("place")), tuple(leaf.pop("lines")), tuple(leaf.pop("chords"))
-        page = Leaf(place=place, rows=rows, lines=lines, chords=chords, **leaf)
-        return Turned(record["heard_s"], page, record["anew"], record["said"])
+        page: Turned = built(Turned, {name: value for name, value in record.items() if name != "event"})
     except (KeyError, TypeError, ValueError):
         raise InputError(f"“{dict(record)}” is no page of home; the log's inputs were changed.") from None
-
-
-def _errand(record: Mapping[str, str]) -> Errand:
-    return Errand(Verb(record["verb"]), record["to"], record["value"])
+    return page
 
 
 def walked(events: Iterable[Event]) -> Iterator[Walk]:

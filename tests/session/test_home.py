@@ -20,7 +20,9 @@ FRONT = Errand(Verb.TURN, "home")
 
 
 def leaf(name: str = "home", *errands: Errand, marked: int = 0, taps: bool = False, value: str = "") -> Leaf:
-    rows = tuple(LeafRow(f"row {number}", errand) for number, errand in enumerate(errands or (BACK, BACK, BACK)))
+    rows = tuple(
+        LeafRow(f"row {number}", errand) for number, errand in enumerate(errands or (BACK, BACK, BACK))
+    )
     return Leaf(Errand(Verb.TURN, name, value), name, rows, marked=marked, taps=taps)
 
 
@@ -194,7 +196,9 @@ def test_the_window_s_button_closes():
 ERRANDS = st.builds(Errand, st.sampled_from(Verb), st.sampled_from(["home", "songs"]), st.text(max_size=5))
 LEAVES = st.builds(
     Leaf,
-    place=st.builds(Errand, st.just(Verb.TURN), st.sampled_from(["home", "songs", "song"]), st.text(max_size=5)),
+    place=st.builds(
+        Errand, st.just(Verb.TURN), st.sampled_from(["home", "songs", "song"]), st.text(max_size=5)
+    ),
     title=st.text(max_size=9),
     rows=st.lists(st.builds(LeafRow, st.text(max_size=9), ERRANDS), min_size=1, max_size=6).map(tuple),
     lines=st.lists(st.text(max_size=9), max_size=2).map(tuple),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from pedaltrainer.practice.drill import Drill
+from pedaltrainer.screen.view import ClimbView
 from pedaltrainer.session.home import AGAIN, BACK, Errand, Leaf, LeafRow, Verb
 
 HOME = "home"
@@ -43,10 +44,11 @@ def page(
     chords: Sequence[str] = (),
     marked: int = 0,
     taps: bool = False,
+    climb: ClimbView | None = None,
 ) -> Leaf:
     """A page with a way back as its last row."""
     place = Errand(Verb.TURN, to, value)
-    return Leaf(place, title, (*rows, back()), tuple(lines), marked, tuple(chords), taps)
+    return Leaf(place, title, (*rows, back()), tuple(lines), marked, tuple(chords), taps, climb)
 
 
 DRILLS = ";"

@@ -38,6 +38,7 @@ def walk_view(walk: Walk, heard_s: float, around: Surroundings) -> v.StageView:
         left_handed=around.left_handed,
         rested=None if rest_s is None else min(1.0, max(0.0, 1 - rest_s / DWELL_S)),
         lines=leaf.lines,
+        climb=leaf.climb,
     )
 
 
