@@ -104,6 +104,8 @@ def arrange(view: StageView, width: int, height: int, sight: Sight) -> Layout:
             lines_h = round(len(menu_lines(view.lines, body.w, sizes)) * LINE_PITCH * words)
             zones["lines"] = Zone(body.x, body.y, body.w, lines_h)
             body = Zone(body.x, body.y + lines_h + gap, body.w, body.h - lines_h - gap)
+        if isinstance(view, MenuView) and view.climb is not None:
+            zones["climb"], body = _climb_and_rows(view, body, sizes)
         if isinstance(view, MenuView):
             body = _beside_the_menu(view, zones, body, sizes, upright)
         zones["body"] = body
@@ -243,6 +245,18 @@ def _beside_the_menu(view: MenuView, zones: dict[str, Zone], body: Zone, sizes: 
         needed = 0.0 if len(view.choices) * sizes.words * MENU_PITCH[0] > body.h * 0.6 else needed
         return body if not needed else _beside_the_boxes(zones, body, len(view.boxes), 0, sizes, upright)
     return _beside_the_boxes(zones, body, len(view.boxes), needed, sizes, upright)
+
+
+def _climb_and_rows(view: MenuView, body: Zone, sizes: Sizes) -> tuple[Zone, Zone]:
+    """The picture at the right of the rows where both have room there, else over them."""
+    gap = sizes.gap
+    rows_w = round(menu_width(view.choices, sizes)) + gap
+    if body.w - rows_w >= max(body.h, sizes.words * 10):
+        picture = Zone(body.x + rows_w, body.y, body.w - rows_w, body.h)
+        return picture, Zone(body.x, body.y, rows_w - gap, body.h)
+    rows_h = round(MENU_PITCH[0] * sizes.words * (min(len(view.choices), 2) + 1))
+    picture = Zone(body.x, body.y, body.w, body.h - rows_h - gap)
+    return picture, Zone(body.x, body.y + picture.h + gap, body.w, rows_h)
 
 
 def _asking(

@@ -13,6 +13,7 @@ from typing import Any
 from pedaltrainer.neck.box import ChordBox
 from pedaltrainer.screen import paint
 from pedaltrainer.screen.chordbox import paint_study
+from pedaltrainer.screen.climb import paint_climb
 from pedaltrainer.screen.fit import Zone, fit_words, hint_cap
 from pedaltrainer.screen.ladder import paint_ladder
 from pedaltrainer.screen.layout import BOX_ZONES, Layout
@@ -184,5 +185,7 @@ def _words(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
         panels += _boxes(view.boxes, None, view.left_handed, layout)
         if "lines" in zones:
             panels.append(Panel("lines", zones["lines"], paint_lines, (view.lines, sizes)))
+        if "climb" in zones:
+            panels.append(Panel("climb", zones["climb"], paint_climb, (view.climb, sizes)))
     panels.append(_hints(view, layout, upright))
     return panels

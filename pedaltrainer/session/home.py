@@ -36,6 +36,8 @@ class Verb(StrEnum):
 
     TURN = "turn"
     """To the page `to`, with `value`."""
+    ACROSS = "across"
+    """To another page in this one's place: back leads where it led from here."""
     BACK = "back"
     """To the page before."""
     AGAIN = "again"

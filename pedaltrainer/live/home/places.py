@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.home import front
+from pedaltrainer.live.home import front, how_it_goes
 from pedaltrainer.live.home.house import House
 from pedaltrainer.session.home import Errand, Leaf
 from pedaltrainer.session.settings import Settings
@@ -17,6 +17,8 @@ from pedaltrainer.showing.home.pages import HOME, trouble
 PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     HOME: front.home,
     "close": front.close,
+    "how it goes": how_it_goes.how_it_goes,
+    "drill": how_it_goes.drill,
 }
 """Every page, by the name that errands have for it."""
 
