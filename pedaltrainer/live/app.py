@@ -43,7 +43,7 @@ from pedaltrainer.rehearsal.pedal import VirtualPedal
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
 from pedaltrainer.session.settings import Settings
-from pedaltrainer.session.step import begin
+from pedaltrainer.session.step import begin, since_rest_s
 from pedaltrainer.showing.home.view import OPENING
 from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
@@ -140,8 +140,13 @@ class _Theatre:
     def _new_session(self, settings: Settings) -> Conductor:
         """A session with the stage's stream, foot and log."""
         stream = self._act.stream if self._played else self._stream
-        settings = replace(settings, rate=stream.rate, lead_s=max(settings.lead_s, stream.latency_s + 0.2))
         heard_s = stream.heard_s(time.perf_counter())
+        settings = replace(
+            settings,
+            rate=stream.rate,
+            lead_s=max(settings.lead_s, stream.latency_s + 0.2),
+            played_before_s=since_rest_s(self._played[-1].state, heard_s) if self._played else 0.0,
+        )
         conductor = Conductor(
             state=begin(settings),
             stream=stream,

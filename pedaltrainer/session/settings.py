@@ -61,6 +61,8 @@ class Settings:
     ask_sight: bool = False
     teach: bool = False
     """Begin with a lesson for the pedal, and close after it."""
+    played_before_s: float = 0.0
+    """What was played since the last rest before this session: a rest is offered that much sooner."""
     seed: int | None = None
     grammar: int = 2
     """What the controls mean: 2 as in `transitions`; 1 in logs of before, which do not name it."""

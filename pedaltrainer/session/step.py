@@ -36,7 +36,14 @@ def begin(settings: Settings) -> State:
         phase=Phase.READY,
         ladder=settings.new_ladder(0),
         allowances_s=settings.allowances_s,
+        since_rest_s=settings.played_before_s,
     )
+
+
+def since_rest_s(before: State, now_s: float) -> float:
+    """What has been played since the last rest when another session follows at `now_s`: as long a pause is one."""
+    rested = now_s - before.now_s >= before.settings.rest_s
+    return 0.0 if rested else before.since_rest_s
 
 
 def step(state: State, event: Event) -> Step:

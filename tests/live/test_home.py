@@ -133,10 +133,14 @@ class AtHome:
     def choose(self, words: str) -> None:
         """The row that begins with these words, by the gestures of the pedal."""
         rows = [row.words for row in self.walk.leaf.rows]
+        said = self.usher.foot.said
+        assert said is not None
+        if not said.chooses:
+            # Only a tap begins a rest: a row that is marked already is reached by going round.
+            self.press()
         while not rows[self.walk.marker].startswith(words):
             self.press()
-        said = self.usher.foot.said
-        if said is None or not said.chooses:
+        if not said.chooses:
             self.wait(4.0)
             return
         way = said.in_list.get(Control.PAUSE) or said.in_list[Control.NEXT]

@@ -14,6 +14,9 @@ from pedaltrainer.session.events import AtHome, Due, Given, InputBack, InputLost
 from pedaltrainer.session.home import AGAIN, BACK, Errand, Leaf, LeafRow, Turned, Verb, Walk, step
 from pedaltrainer.session.replay import at_home, event_from_json, event_to_json, home_event_from_json, walked
 from pedaltrainer.session.state import DWELL_S, AckKind
+from pedaltrainer.session.step import begin, since_rest_s
+from tests.session.playing import Playing
+from tests.session.playing import settings as usual_settings
 
 YES, NO, STOP = Control.PASS_, Control.FAIL, Control.PAUSE
 FRONT = Errand(Verb.TURN, "home")
@@ -242,10 +245,14 @@ def test_a_page_in_a_record_that_was_changed_is_refused():
 
 
 def test_what_happened_at_home_changes_nothing_of_the_session_that_came_of_it():
-    from tests.session.playing import Playing
-    from tests.session.playing import settings as usual
-
-    plain, after_home = Playing(usual()), Playing(usual())
+    plain, after_home = Playing(usual_settings()), Playing(usual_settings())
     before = after_home.state
     after_home.happen(AtHome(before.now_s, at_home(Turned(0.0, leaf()))["was"]))
     assert replace(after_home.state, now_s=before.now_s) == before == plain.state
+
+
+def test_what_was_played_before_brings_the_rest_nearer_unless_the_way_through_home_was_one():
+    before = replace(begin(usual_settings()), since_rest_s=900.0, now_s=1000.0)
+    assert since_rest_s(before, 1030.0) == 900.0
+    assert since_rest_s(before, 1000.0 + before.settings.rest_s) == 0.0
+    assert begin(usual_settings(played_before_s=900.0)).since_rest_s == 900.0
