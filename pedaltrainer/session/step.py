@@ -41,7 +41,8 @@ def begin(settings: Settings) -> State:
 
 
 def since_rest_s(before: State, now_s: float) -> float:
-    """What has been played since the last rest when another session follows at `now_s`: as long a pause is one."""
+    """What has been played since the last rest when another session follows at `now_s`."""
+    # So long a way through home is a rest too.
     rested = now_s - before.now_s >= before.settings.rest_s
     return 0.0 if rested else before.since_rest_s
 
