@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.parser import Parser
-from pedaltrainer.records import log, opening
+from pedaltrainer.records import log, opening, preferences
 from pedaltrainer.system.files import refuse_existing
 from pedaltrainer.system.terminal import harmless
 
@@ -52,8 +52,11 @@ def data_folder(asked: argparse.Namespace) -> Path:
 
 
 def player_of(asked: argparse.Namespace) -> str:
-    """The player named with --player, else the one who is logged in."""
-    name: str = getattr(asked, "player", None) or player_name()
+    """The player named with --player, else the one who plays here, else the one who is logged in.
+
+    Raises InputError when the folder's settings cannot be read and nobody was named.
+    """
+    name: str = getattr(asked, "player", None) or preferences.load(data_folder(asked)).player or player_name()
     return name
 
 

@@ -62,13 +62,13 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         ask_sight=first_time and words.screen_inches is None and words.distance is None,
         seed=words.seed,
     )
-    sound_delay_s = None if words.sound_delay is None else words.sound_delay / 1000
+    sound_delay_ms = kept.sound_delay_ms or None if words.sound_delay is None else words.sound_delay
     return Options(
         settings=settings,
         desk=desk,
         volume=kept.volume if words.volume is None else words.volume,
         answer_sounds=kept.answer_sounds and not words.no_answer_sounds,
-        sound_delay_s=sound_delay_s,
+        sound_delay_s=None if sound_delay_ms is None else sound_delay_ms / 1000,
         windowed=words.windowed,
         sight=Sight(words.screen_inches or kept.screen_inches, words.distance or kept.distance_m),
         input_wanted=words.input,

@@ -264,10 +264,10 @@ class _Theatre:
         if usher is None:
             return
         if act is usher and usher.wanted is not None:
+            self._options = usher.house.options
             session = self._new_session(usher.wanted)
             session.book.add_inputs(usher.walked)
             usher.walked.clear()
-            self._options = usher.house.options
             self._act = session
             session.open(time.perf_counter())
         elif act is not usher and act.closed:
@@ -355,19 +355,21 @@ class _Theatre:
     def _draw(self) -> None:
         act = self._act
         first = self._first_notices if act.is_fresh else ()
+        options = self._options if self._house is None else self._house.options
         around = Surroundings(
-            self._options.desk.shapes,
+            options.desk.shapes,
             input_name=self._foot.input_name,
             lesson=self._pedals.lesson,
             said=self._said(),
-            left_handed=self._options.left_handed,
-            boxes_in_take=self._options.boxes_in_take,
+            left_handed=options.left_handed,
+            boxes_in_take=options.boxes_in_take,
             notices=(*first, *self._file_notices, *self._notices),
-            at_first=self._options.notices,
+            at_first=options.notices,
             from_home=self._usher is not None,
         )
-        if self._stage.sight != self._sight:
-            self._stage.sight = self._sight
+        sight = self._sight if self._house is None else options.sight
+        if self._stage.sight != sight:
+            self._stage.sight = sight
             self._stage.expose()
         heard_s = act.stream.heard_s(time.perf_counter())
         self._stage.draw(act.view(heard_s, around))

@@ -45,6 +45,9 @@ class SimulatedStream:
     def sound(self, sound: Sound) -> None:
         self.sounds.append(sound)
 
+    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
+        """Nothing is heard."""
+
     def health(self) -> StreamHealth:
         return StreamHealth()
 

@@ -22,6 +22,7 @@ from pedaltrainer.neck.chords.tuning import parse_tuning
 from pedaltrainer.records.rows import ANSWER_STYLES, parse_utc
 from pedaltrainer.system.files import write_whole
 from pedaltrainer.system.reading import is_missing, parse_toml, read_text
+from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 FILE_NAME = "settings.toml"
 BOXES = ("in-take", "between")
@@ -41,6 +42,9 @@ class Preferences:
     boxes: where the stage shows chord boxes: "in-take" too, or only "between" takes.
     tuning: the open strings, lowest first, such as "D A D G B E".
     made_private_utc: when files that others could read were made private, "" for never.
+    sound_delay_ms: how late the sound reaches the ear, 0 for as the program reckons it.
+    player: who plays here, "" for who is logged in.
+    first_tempo_bpm: where a drill that was never practised begins, 0 for as the program has it.
     """
 
     screen_inches: float = 15.6
@@ -54,6 +58,9 @@ class Preferences:
     boxes: str = "in-take"
     tuning: str = "E A D G B E"
     made_private_utc: str = ""
+    sound_delay_ms: float = 0.0
+    player: str = ""
+    first_tempo_bpm: float = 0.0
 
 
 class _Rule(NamedTuple):
@@ -87,6 +94,14 @@ def _is_tuning(value: Any) -> bool:
     return False
 
 
+def _is_player(value: Any) -> bool:
+    return isinstance(value, str) and value == value.strip() and value.isprintable()
+
+
+def _is_first_tempo(value: Any) -> bool:
+    return _between(SLOWEST_BPM, FASTEST_BPM).holds(value) or (value == 0 and value is not False)
+
+
 _A_TIME = _Rule(_is_utc_or_empty, 'a time such as "2026-03-01T18:05:09.250Z", or ""')
 _YES_OR_NO = _Rule(lambda value: isinstance(value, bool), "true or false")
 
@@ -100,6 +115,9 @@ _RULES: Mapping[str, _Rule] = {
     "answer_style": _Rule(ANSWER_STYLES.__contains__, '"ask" or "speak-up"'),
     "answer_sounds": _YES_OR_NO,
     "left_handed": _YES_OR_NO,
+    "sound_delay_ms": _between(0, 1000),
+    "player": _Rule(_is_player, 'a name, or ""'),
+    "first_tempo_bpm": _Rule(_is_first_tempo, f"0, or a tempo from {SLOWEST_BPM} to {FASTEST_BPM}"),
     "boxes": _Rule(BOXES.__contains__, '"in-take" or "between"'),
     "tuning": _Rule(_is_tuning, 'the notes of 4 to 8 open strings, lowest first, such as "D A D G B E"'),
 }

@@ -27,6 +27,8 @@ from pedaltrainer.session.events import (
 )
 from pedaltrainer.session.state import DWELL_S, Ack, AckKind
 
+HOME = "home"
+"""The first page: nothing lies before it."""
 MOST_TAPS = 64
 """Taps of a tempo that are kept."""
 
@@ -53,11 +55,13 @@ class Verb(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Errand:
-    """What is to be done. to: a page, or a deed; value: of what, as words."""
+    """What is to be done. to: a page, or a deed; value: of what, as words. then: the page after a deed or a
+    lesson, where it is another than the one that stands."""
 
     verb: Verb
     to: str = ""
     value: str = ""
+    then: str = ""
 
 
 BACK, AGAIN = Errand(Verb.BACK), Errand(Verb.AGAIN)
@@ -77,7 +81,7 @@ class Leaf:
 
     place: its name and its value, as the errand that asked for it had them. marked: the likeliest row.
     chords: drawn as boxes, each as a drill would name it. taps: presses on it are the beats of a tempo.
-    climb: how a drill goes, drawn.
+    climb: how a drill goes, drawn. reads: nothing is to be chosen here, and whatever the foot says goes on.
     """
 
     place: Errand
@@ -88,6 +92,7 @@ class Leaf:
     chords: tuple[str, ...] = ()
     taps: bool = False
     climb: ClimbView | None = None
+    reads: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +140,8 @@ class Walk:
     lost_input: str | None = None
     notices: tuple[str, ...] = ()
     teaching: bool = False
+    after_lesson: str = ""
+    """The page that a lesson leads to; "" for the one that stands."""
     closed: bool = False
 
 
@@ -164,13 +171,20 @@ def step(walk: Walk, event: HomeEvent) -> tuple[Walk, Errands]:
         case SoundLost(words=words):
             return replace(walk, notices=(*walk.notices, words)), ()
         case Taught(words=words):
-            return _say(replace(walk, teaching=False), AckKind.TAUGHT, words), ()
+            return _after_lesson(_say(walk, AckKind.TAUGHT, words))
         case Shut():
             return replace(walk, closed=True), ()
 
 
 def _turned(walk: Walk, turned: Turned) -> Walk:
     leaf = turned.leaf
+    places = [place for place, _ in walk.trail]
+    if leaf.place.to == HOME:
+        walk = replace(walk, trail=())
+    elif not turned.anew and leaf.place in places:
+        # On to a page that led here: it is gone back to.
+        at = places.index(leaf.place)
+        walk = replace(walk, trail=walk.trail[:at], back_at=walk.trail[at][1])
     if walk.back_at is not None:
         marker = walk.back_at
     elif turned.anew:
@@ -204,11 +218,13 @@ def _given(walk: Walk, given: Given) -> tuple[Walk, Errands]:
     walk = replace(walk, treads=tuple(one for one in walk.treads if one is not tread))
     if walk.teaching:
         left = given.control is Control.QUIT
-        return (_say(replace(walk, teaching=False), AckKind.NOT_TAUGHT), ()) if left else (walk, ())
+        return _after_lesson(_say(walk, AckKind.NOT_TAUGHT)) if left else (walk, ())
     if tread is not None and tread.page != walk.page:
         return _say(walk, AckKind.TOO_LATE), ()
     if walk.leaf is None:
         return walk, ()
+    if walk.leaf.reads:
+        return _choose(walk)
     if given.control is Control.PASS_:
         return _move(walk, walk.leaf), ()
     if given.control in {Control.PAUSE, Control.NEXT}:
@@ -243,8 +259,19 @@ def _choose(walk: Walk) -> tuple[Walk, Errands]:
         case Verb.CLOSE:
             return replace(walk, closed=True), ()
         case Verb.TEACH:
-            return replace(walk, teaching=True), (errand,)
+            return replace(walk, teaching=True, after_lesson=errand.then), (errand,)
+        case Verb.DO if errand.then:
+            return replace(walk, trail=(*walk.trail, (leaf.place, walk.marker))), (errand,)
     return walk, (errand,)
+
+
+def _after_lesson(walk: Walk) -> tuple[Walk, Errands]:
+    """Back to the page that the lesson began at, or on to the one that it leads to."""
+    then, leaf = walk.after_lesson, walk.leaf
+    walk = replace(walk, teaching=False, after_lesson="")
+    if not then or leaf is None:
+        return walk, ()
+    return replace(walk, trail=(*walk.trail, (leaf.place, walk.marker))), (Errand(Verb.TURN, then),)
 
 
 def _back(walk: Walk) -> tuple[Walk, Errands]:

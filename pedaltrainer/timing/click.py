@@ -178,6 +178,10 @@ class Mixer:
         self._sounding: list[tuple[int, Sound]] = []
         self.missed = 0
 
+    def sound_as(self, bank: SoundBank) -> None:
+        """From the next block on the sounds are these; they are as long as those before."""
+        self._bank = bank
+
     def schedule(self, clicks: Iterable[tuple[int, Sound]], tag: str = "") -> None:
         """Let sounds begin on the given samples."""
         entries = [(sample, sound, tag) for sample, sound in clicks]

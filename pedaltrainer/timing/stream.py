@@ -19,7 +19,7 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 
 from pedaltrainer.system.quiet import hush_alsa, quiet_stderr
-from pedaltrainer.timing.click import ClickPlan, Mixer, Sound, SoundBank, onsets
+from pedaltrainer.timing.click import BEAT_SOUNDS, ClickPlan, Mixer, Sound, SoundBank, onsets
 from pedaltrainer.timing.clock import ClockMap, DelayLockedLoop, LoopState
 from pedaltrainer.timing.grid import RATE
 
@@ -83,6 +83,9 @@ class ClickStream(Protocol):
     def sound(self, sound: Sound) -> None:
         """Let a sound be heard as soon as possible."""
 
+    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
+        """How loud it is, whether it acknowledges, and how late it reaches the ear, from now on."""
+
     def health(self) -> StreamHealth: ...
     def close(self) -> None: ...
 
@@ -93,6 +96,10 @@ class _Seen(NamedTuple):
     line: ClockMap
     written: int
     at_s: float
+
+
+def _latency_s(frames: int, sound_delay_s: float | None) -> float:
+    return BUFFERS_TO_THE_EAR * frames / RATE if sound_delay_s is None else sound_delay_s
 
 
 class AudioStream:
@@ -115,9 +122,9 @@ class AudioStream:
         from pygame._sdl2 import audio, sdl2
 
         self.rate = RATE
-        self.latency_s = BUFFERS_TO_THE_EAR * frames / RATE if sound_delay_s is None else sound_delay_s
+        self.latency_s = _latency_s(frames, sound_delay_s)
         self._frames = frames
-        self._acks = acks
+        self._acks, self._volume = acks, volume
         self._mixer = Mixer(SoundBank(RATE, volume))
         self._loop = DelayLockedLoop(RATE)
         self._loop_state: LoopState | None = None
@@ -203,8 +210,15 @@ class AudioStream:
         self._mixer.drop_after(0, _PLAN)
 
     def sound(self, sound: Sound) -> None:
-        if self._acks:
+        if self._acks or sound in BEAT_SOUNDS:
             self._mixer.soon(sound)
+
+    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
+        self._acks = acks
+        if volume != self._volume:
+            self._volume = volume
+            self._mixer.sound_as(SoundBank(RATE, volume))
+        self.latency_s = _latency_s(self._frames, sound_delay_s)
 
     def health(self) -> StreamHealth:
         state = self._loop_state
@@ -267,6 +281,9 @@ class SilentStream:
         """Nothing was playing."""
 
     def sound(self, sound: Sound) -> None:
+        """Nothing is heard."""
+
+    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
         """Nothing is heard."""
 
     def health(self) -> StreamHealth:

@@ -59,6 +59,9 @@ def test_the_file_reads_as_one_setting_a_line(tmp_path: Path) -> None:
         'boxes = "in-take"',
         'tuning = "E A D G B E"',
         'made_private_utc = ""',
+        "sound_delay_ms = 0.0",
+        'player = ""',
+        "first_tempo_bpm = 0.0",
     ]
 
 

@@ -169,6 +169,46 @@ def test_a_lesson_hears_the_presses_itself_until_it_is_over():
     assert home.walk.ack.kind is AckKind.NOT_TAUGHT
 
 
+def test_a_lesson_or_a_deed_may_lead_on_to_another_page():
+    size = Errand(Verb.DO, "set", "screen_inches 24", then="distance")
+    home = Walking(leaf("home", Errand(Verb.TEACH, then="screen")))
+    home.says(STOP)
+    assert home.happens(Taught(home.walk.now_s, "A momentary switch")) == (Errand(Verb.TURN, "screen"),)
+    home.shows(leaf("screen", size))
+    assert home.says(STOP) == (size,)
+    home.shows(leaf("distance"))
+    assert [place.to for place, _ in home.walk.trail] == ["home", "screen"]
+    assert home.says(NO) == (Errand(Verb.TURN, "screen"),)
+
+
+def test_on_to_a_page_that_led_here_is_back_to_it():
+    to_screen = Errand(Verb.TURN, "screen")
+    home = Walking(leaf("home", FRONT, Errand(Verb.TURN, "set up")))
+    home.says(YES)
+    home.says(STOP)
+    home.shows(leaf("set up", FRONT, to_screen, marked=1))
+    home.says(STOP)
+    home.shows(leaf("screen", Errand(Verb.DO, "set", "screen_inches 24", then="set up")))
+    home.says(STOP)
+    home.shows(leaf("set up", FRONT, to_screen))
+    assert home.walk.trail == ((FRONT, 1),)
+    assert home.walk.marker == 1
+    assert home.says(NO) == (FRONT,)
+
+
+def test_nothing_lies_before_home_however_it_was_come_to():
+    home = Walking(leaf("cautions", Errand(Verb.TURN, "home")))
+    home.says(STOP)
+    home.shows(leaf("home"))
+    assert home.walk.trail == ()
+
+
+@pytest.mark.parametrize("control", [YES, NO, STOP, Control.NEXT])
+def test_on_a_page_that_is_only_read_whatever_the_foot_says_goes_on(control):
+    home = Walking(replace(leaf("cautions", Errand(Verb.TURN, "screen")), reads=True))
+    assert home.says(control) == (Errand(Verb.TURN, "screen"),)
+
+
 def test_presses_on_a_page_for_a_tempo_are_its_beats():
     home = Walking(leaf("tap", BACK, taps=True))
     beats = [home.presses(after_s=0.5) for _ in range(5)]

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.live.options import Options
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.records import preferences
 from pedaltrainer.session.settings import Settings
 
 
@@ -14,17 +18,59 @@ from pedaltrainer.session.settings import Settings
 class House:
     """What home is about: the stage's options, which change as the player sets things up, and the day.
 
-    now: what time it is, with its zone.
+    now: what time it is, with its zone. name_so_far: of a player whose name is being written by foot.
     """
 
     options: Options
     now: Callable[[], datetime] = lambda: datetime.now().astimezone()
+    name_so_far: str = ""
 
     def freshly(self) -> None:
         """Look at the folder anew: what is kept there may have changed."""
         self.options = replace(self.options, desk=self.options.desk.afresh())
 
+    def remember(self, **chosen: Any) -> None:
+        """Keep settings by their names in the preferences, and let them be in force from now on.
+
+        Raises InputError when they cannot be kept: nothing has changed then.
+        """
+        folder = self.options.desk.folder
+        preferences.save(folder, replace(preferences.load(folder), **chosen))
+        for name, value in chosen.items():
+            self.options = _IN_FORCE.get(name, _only_kept)(self.options, value)
+
     @property
     def usual(self) -> Settings:
         """What a session is run with, whatever it will play; the first pages are home's."""
         return replace(self.options.settings, show_cautions=False, ask_sight=False)
+
+
+def _only_kept(options: Options, value: Any) -> Options:
+    return replace(options, desk=options.desk.afresh())
+
+
+def _in_settings(name: str, read: Callable[[Any], Any]) -> Callable[[Options, Any], Options]:
+    return lambda options, value: replace(options, settings=replace(options.settings, **{name: read(value)}))
+
+
+def _in_tune(options: Options, value: str) -> Options:
+    """The tuning of the preferences holds, whatever was named on the command line."""
+    desk = options.desk
+    return replace(options, desk=Desk(desk.folder, desk.player, None, desk.log_at, desk.rehearses))
+
+
+_IN_FORCE: Mapping[str, Callable[[Options, Any], Options]] = {
+    "volume": lambda options, value: replace(options, volume=value),
+    "answer_sounds": lambda options, value: replace(options, answer_sounds=value),
+    "sound_delay_ms": lambda options, value: replace(options, sound_delay_s=value / 1000 or None),
+    "left_handed": lambda options, value: replace(options, left_handed=value),
+    "boxes": lambda options, value: replace(options, boxes_in_take=value == "in-take"),
+    "screen_inches": lambda options, value: replace(
+        options, sight=replace(options.sight, screen_inches=value)
+    ),
+    "distance_m": lambda options, value: replace(options, sight=replace(options.sight, distance_m=value)),
+    "answer_style": _in_settings("answer_style", AnswerStyle),
+    "player": lambda options, value: replace(options, desk=options.desk.of(value)),
+    "tuning": _in_tune,
+}
+"""What each setting changes of the stage; the others are kept for the next start."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.home import front, how_it_goes
+from pedaltrainer.live.home import front, how_it_goes, set_up
 from pedaltrainer.live.home.house import House
 from pedaltrainer.session.home import Errand, Leaf
 from pedaltrainer.session.settings import Settings
@@ -19,6 +19,15 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "close": front.close,
     "how it goes": how_it_goes.how_it_goes,
     "drill": how_it_goes.drill,
+    "set up": set_up.set_up,
+    "sound": set_up.sound,
+    "sound delay": set_up.sound_delay,
+    "screen": set_up.screen,
+    "distance": set_up.distance,
+    "tuning": set_up.tuning,
+    "players": set_up.players,
+    "name": set_up.name,
+    "letters": set_up.letters,
 }
 """Every page, by the name that errands have for it."""
 
@@ -28,7 +37,12 @@ SESSIONS: Mapping[str, Callable[[House, str], Settings]] = {
 }
 """What a session is run with, by what a row that begins one names."""
 
-DEEDS: Mapping[str, Callable[[House, str], str]] = {}
+DEEDS: Mapping[str, Callable[[House, str], str]] = {
+    "set": set_up.choose,
+    "volume": set_up.volume,
+    "sound delay": set_up.change_delay,
+    "letter": set_up.letter,
+}
 """What rows do that stay on their page: each returns what was done, in a word or two."""
 
 

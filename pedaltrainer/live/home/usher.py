@@ -10,6 +10,7 @@ from pedaltrainer.live.act import Act, Told
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.places import DEEDS, SESSIONS, page_of
+from pedaltrainer.live.options import Options
 from pedaltrainer.pedals.midi.lights import Moment
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.home import AGAIN, Errand, HomeEvent, Leaf, Turned, Verb, Walk, step
@@ -97,12 +98,22 @@ class Usher(Act):
                 self._turn(errand, self.walk.now_s)
 
     def _do(self, errand: Errand) -> None:
+        before = self.house.options
         try:
             said = DEEDS[errand.to](self.house, errand.value)
         except InputError as trouble:
             self._show(pages.trouble(self._here, str(trouble), AGAIN))
             return
-        self._turn(self._here, self.walk.now_s, anew=True, said=said)
+        self._sound_as_set(before)
+        leads_on = Errand(Verb.TURN, errand.then) if errand.then else self._here
+        self._turn(leads_on, self.walk.now_s, anew=not errand.then, said=said)
+
+    def _sound_as_set(self, before: Options) -> None:
+        """The sound is what it was set to; a step of its volume is heard."""
+        now = self.house.options
+        self.stream.set_as(now.volume, now.answer_sounds, now.sound_delay_s)
+        if now.volume != before.volume:
+            self.stream.sound(Sound.BEAT)
 
     @property
     def _here(self) -> Errand:

@@ -10,9 +10,10 @@ from collections.abc import Iterable, Sequence
 
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.screen.view import ClimbView
+from pedaltrainer.session import home as walk
 from pedaltrainer.session.home import AGAIN, BACK, Errand, Leaf, LeafRow, Verb
 
-HOME = "home"
+HOME = walk.HOME
 
 
 def turn(words: str, to: str, value: str = "") -> LeafRow:
@@ -20,9 +21,14 @@ def turn(words: str, to: str, value: str = "") -> LeafRow:
     return LeafRow(words, Errand(Verb.TURN, to, value))
 
 
-def do(words: str, to: str, value: str = "") -> LeafRow:
-    """A row that does something, and stays."""
-    return LeafRow(words, Errand(Verb.DO, to, value))
+def do(words: str, to: str, value: str = "", then: str = "") -> LeafRow:
+    """A row that does something, and stays; or that leads on to the page `then`."""
+    return LeafRow(words, Errand(Verb.DO, to, value, then))
+
+
+def teach(words: str, then: str = "", value: str = "") -> LeafRow:
+    """A row that begins a lesson for the pedal; after it comes this page, or the page `then`."""
+    return LeafRow(words, Errand(Verb.TEACH, value=value, then=then))
 
 
 def play(words: str, to: str, value: str = "") -> LeafRow:

@@ -1,0 +1,126 @@
+"""What is set up by foot: read from the house, kept at once, and in force from then on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from pedaltrainer.live.home.house import House
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.session.home import Leaf
+from pedaltrainer.showing.home import set_up as pages
+from pedaltrainer.showing.home.set_up import SetUpFacts
+
+VOLUMES = (0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+DELAYS_MS = (0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 125.0, 150.0, 175.0, 200.0, 250.0, 300.0, 400.0, 500.0)
+"""The steps that are offered; 0 ms is the delay that the program reckons with."""
+
+
+def facts_of(house: House) -> SetUpFacts:
+    options = house.options
+    return SetUpFacts(
+        sight=options.sight,
+        player=options.desk.player,
+        tuning=options.desk.shapes.tuning.name,
+        volume=options.volume,
+        asks=options.settings.answer_style is AnswerStyle.ASK,
+        boxes_in_take=options.boxes_in_take,
+        left_handed=options.left_handed,
+        answer_sounds=options.answer_sounds,
+        sound_delay_ms=(options.sound_delay_s or 0.0) * 1000,
+    )
+
+
+# --- pages ------------------------------------------------------------------------------
+
+
+def set_up(house: House, value: str) -> Leaf:
+    return pages.set_up(facts_of(house))
+
+
+def sound(house: House, value: str) -> Leaf:
+    return pages.sound(facts_of(house))
+
+
+def sound_delay(house: House, value: str) -> Leaf:
+    return pages.sound_delay(facts_of(house))
+
+
+def screen(house: House, value: str) -> Leaf:
+    return pages.screen(house.options.sight)
+
+
+def distance(house: House, value: str) -> Leaf:
+    return pages.distance(house.options.sight)
+
+
+def tuning(house: House, value: str) -> Leaf:
+    return pages.tuning(facts_of(house))
+
+
+def players(house: House, value: str) -> Leaf:
+    """Raises InputError for a log that cannot be read."""
+    house.name_so_far = ""
+    desk = house.options.desk
+    if not desk.has_log:
+        return pages.players(desk.player, ())
+    with desk.log() as log:
+        return pages.players(desk.player, log.players())
+
+
+def name(house: House, value: str) -> Leaf:
+    return pages.name(house.name_so_far)
+
+
+def letters(house: House, value: str) -> Leaf:
+    return pages.letters(value, house.name_so_far)
+
+
+# --- deeds ------------------------------------------------------------------------------
+
+
+_READ: Mapping[str, Callable[[str], Any]] = {
+    "answer_style": str,
+    "boxes": str,
+    "tuning": str,
+    "player": str,
+    "answer_sounds": "yes".__eq__,
+    "left_handed": "yes".__eq__,
+    "screen_inches": float,
+    "distance_m": float,
+    "first_tempo_bpm": float,
+}
+"""The settings that a row gives a value to, and how that is read."""
+
+
+def choose(house: House, value: str) -> str:
+    """A setting, and its value: "left_handed yes". Raises InputError when it cannot be kept."""
+    setting, _, words = value.partition(" ")
+    house.remember(**{setting: _READ[setting](words)})
+    return "Kept"
+
+
+def volume(house: House, value: str) -> str:
+    """Louder or quieter by a step. Raises InputError when it cannot be kept."""
+    house.remember(volume=_next(VOLUMES, house.options.volume, value))
+    return pages.percent(house.options.volume)
+
+
+def change_delay(house: House, value: str) -> str:
+    """Later or sooner by a step. Raises InputError when it cannot be kept."""
+    now = (house.options.sound_delay_s or 0.0) * 1000
+    house.remember(sound_delay_ms=_next(DELAYS_MS, now, value))
+    return pages.delay((house.options.sound_delay_s or 0.0) * 1000)
+
+
+def _next(steps: Sequence[float], now: float, way: str) -> float:
+    """The step after or before a value; the value itself at the end."""
+    if way == "+":
+        return min((step for step in steps if step > now + 1e-9), default=now)
+    return max((step for step in steps if step < now - 1e-9), default=now)
+
+
+def letter(house: House, value: str) -> str:
+    """One letter more of a name; none: the last one is taken away."""
+    house.name_so_far = house.name_so_far + value if value else house.name_so_far[:-1]
+    return house.name_so_far

@@ -1,0 +1,214 @@
+"""What is set up: each thing with its value of today, and how it is changed by foot. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from pedaltrainer.screen.view import Sight
+from pedaltrainer.session.home import HOME, Leaf, LeafRow
+from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES
+from pedaltrainer.showing.home.pages import do, page, teach, turn
+
+SET_UP = "set up"
+
+
+@dataclass(frozen=True, slots=True)
+class SetUpFacts:
+    """How the stage is set up by now. tuning: its notes, lowest first. sound_delay_ms: 0 for the usual."""
+
+    sight: Sight
+    player: str
+    tuning: str
+    volume: float
+    asks: bool
+    boxes_in_take: bool
+    left_handed: bool
+    answer_sounds: bool
+    sound_delay_ms: float
+
+
+# --- values in words ------------------------------------------------------------------
+
+
+def yes_no(value: bool) -> str:
+    return "yes" if value else "no"
+
+
+def percent(volume: float) -> str:
+    """A volume as the player reads it: "40 %", or "off"."""
+    return f"{round(volume * 100)} %" if volume else "off"
+
+
+def answers(asks: bool) -> str:
+    return "asked after each take" if asks else "press at a miss"
+
+
+def delay(sound_delay_ms: float) -> str:
+    return f"{sound_delay_ms:g} ms" if sound_delay_ms else "the usual"
+
+
+def screen_words(inches: float) -> str:
+    return f"{inches:g} in  ({inches * 2.54:.0f} cm)"
+
+
+TUNINGS = (
+    ("E A D G B E", "the usual one"),
+    ("D A D G B E", "the lowest at D"),
+    ("Eb Ab Db Gb Bb Eb", "half a step down"),
+    ("D G C F A D", "a step down"),
+    ("D A D G A D", "D and A"),
+    ("D G D G B D", "open G"),
+    ("D A D F# A D", "open D"),
+)
+"""Tunings that are offered, and what they are called (common practice, no published source)."""
+
+
+# --- pages ------------------------------------------------------------------------------
+
+
+def set_up(facts: SetUpFacts) -> Leaf:
+    """Everything that is set up, likeliest first."""
+    sight = facts.sight
+    return page(
+        SET_UP,
+        "Set up",
+        (
+            turn(f"Sound: {percent(facts.volume)}", "sound"),
+            choose(f"Answers: {answers(facts.asks)}", "answer_style", "speak-up" if facts.asks else "ask"),
+            teach("Teach the pedal"),
+            turn(f"Screen: {sight.screen_inches:g} in, {sight.distance_m:g} m away", "screen"),
+            choose(
+                f"Boxes while you play: {yes_no(facts.boxes_in_take)}",
+                "boxes",
+                "between" if facts.boxes_in_take else "in-take",
+            ),
+            choose(f"Left-handed: {yes_no(facts.left_handed)}", "left_handed", yes_no(not facts.left_handed)),
+            turn(f"Tuning: {facts.tuning}", "tuning"),
+            turn(f"Player: {facts.player}", "players"),
+        ),
+    )
+
+
+def choose(words: str, name: str, value: str, then: str = "") -> LeafRow:
+    """A row that gives a setting a value."""
+    return do(words, "set", f"{name} {value}", then)
+
+
+def sound(facts: SetUpFacts) -> Leaf:
+    """How loud it is, whether answers are acknowledged, and how late it comes."""
+    return page(
+        "sound",
+        f"Sound: {percent(facts.volume)}",
+        (
+            do("Louder", "volume", "+"),
+            do("Quieter", "volume", "-"),
+            choose(
+                f"Sounds for answers: {yes_no(facts.answer_sounds)}",
+                "answer_sounds",
+                yes_no(not facts.answer_sounds),
+            ),
+            turn(f"Sound delay: {delay(facts.sound_delay_ms)}", "sound delay"),
+        ),
+        lines=("Each step sounds as loud as the click.",),
+    )
+
+
+def sound_delay(facts: SetUpFacts) -> Leaf:
+    return page(
+        "sound delay",
+        f"Sound delay: {delay(facts.sound_delay_ms)}",
+        (do("Later", "sound delay", "+"), do("Sooner", "sound delay", "-")),
+        lines=("How late the click reaches you. Wireless phones tell it in their papers.",),
+    )
+
+
+def screen(sight: Sight, walk: str = "") -> Leaf:
+    """How big the screen is. walk: FIRST on the way of the first start, which leads on elsewhere."""
+    return page(
+        "screen",
+        "The screen, corner to corner",
+        (
+            choose(screen_words(inches), "screen_inches", f"{inches:g}", walk or "distance")
+            for inches in SCREEN_CHOICES_INCHES
+        ),
+        marked=nearest(SCREEN_CHOICES_INCHES, sight.screen_inches),
+    )
+
+
+def distance(sight: Sight, walk: str = "") -> Leaf:
+    """How far away the eyes are."""
+    return page(
+        "distance",
+        "From your eyes to the screen",
+        (
+            choose(f"{metres:g} m", "distance_m", f"{metres:g}", walk or SET_UP)
+            for metres in DISTANCE_CHOICES_M
+        ),
+        marked=nearest(DISTANCE_CHOICES_M, sight.distance_m),
+    )
+
+
+def nearest(choices: Sequence[float], value: float) -> int:
+    """The place of the choice that is nearest to a value."""
+    return min(range(len(choices)), key=lambda place: abs(choices[place] - value))
+
+
+def tuning(facts: SetUpFacts) -> Leaf:
+    """What the guitar is tuned to."""
+    notes = [offered for offered, _ in TUNINGS]
+    rows = [choose(f"{offered}: {called}", "tuning", offered, SET_UP) for offered, called in TUNINGS]
+    if facts.tuning not in notes:
+        rows.insert(0, choose(f"{facts.tuning}: as it is", "tuning", facts.tuning, SET_UP))
+    marked = notes.index(facts.tuning) if facts.tuning in notes else 0
+    return page("tuning", "The open strings, lowest first", rows, marked=marked)
+
+
+# --- players ----------------------------------------------------------------------------
+
+
+def players(now: str, there: Iterable[str]) -> Leaf:
+    """Everybody who has played here, and somebody new."""
+    names = list(dict.fromkeys((*there, now)))
+    rows = [choose(name if name != now else f"{name} plays now", "player", name, HOME) for name in names]
+    new = new_name(names)
+    rows += [choose(f"Somebody new: {new}", "player", new, HOME), turn("Somebody new, by name", "name")]
+    other = next((place for place, name in enumerate(names) if name != now), len(names))
+    return page("players", "Who plays?", rows, marked=other)
+
+
+def new_name(names: Iterable[str]) -> str:
+    """A name that nobody has: "player 2", or with the next number."""
+    taken = set(names)
+    number = 2
+    while f"player {number}" in taken:
+        number += 1
+    return f"player {number}"
+
+
+LETTERS = ("ABCDEFG", "HIJKLMN", "OPQRSTU", "VWXYZ -")
+"""The letters of a name, in groups: which group, then which letter of it."""
+LONGEST_NAME = 20
+
+
+def name(so_far: str) -> Leaf:
+    """A name, written letter by letter."""
+    groups = [turn(f"{group[0]} to {group.rstrip(' -')[-1]}", "letters", group) for group in LETTERS]
+    rows = [choose(f"Done: {so_far}", "player", so_far, HOME)] if so_far else []
+    rows += groups if len(so_far) < LONGEST_NAME else []
+    rows += [do("Take the last letter away", "letter", "")] if so_far else []
+    return page("name", so_far or "Your name", rows)
+
+
+def letters(group: str, so_far: str) -> Leaf:
+    """The letters of one group: a name begins with a capital."""
+    rows = (
+        do(_letter_words(one), "letter", one.lower() if so_far[-1:].strip(" -") else one, "name")
+        for one in group
+        if so_far or one.isalpha()
+    )
+    return page("letters", f"{so_far}…", rows, value=group)
+
+
+def _letter_words(letter: str) -> str:
+    return {" ": "a space", "-": "a dash"}.get(letter, letter)

@@ -1,0 +1,206 @@
+"""Set up by foot: kept at once, in force from then on, and heard where it is about sound."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.history.desk import Desk
+from pedaltrainer.live import fast
+from pedaltrainer.live.fast import SimulatedStream
+from pedaltrainer.live.home import set_up
+from pedaltrainer.live.home.house import House
+from pedaltrainer.live.home.places import DEEDS, page_of
+from pedaltrainer.live.home.usher import Usher
+from pedaltrainer.live.options import Options
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.records import preferences
+from pedaltrainer.records.log import Log
+from pedaltrainer.rehearsal.player import MadeUpPlayer
+from pedaltrainer.session.events import Given, Pressed
+from pedaltrainer.session.home import Errand, Verb
+from pedaltrainer.session.settings import Settings
+from pedaltrainer.timing.click import Sound
+
+
+class HeardStream(SimulatedStream):
+    """Notes how it was set."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.was_set: list[tuple[float, bool, float | None]] = []
+
+    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
+        self.was_set.append((volume, acks, sound_delay_s))
+
+
+def options_for(folder: Path, **more) -> Options:
+    return Options(Settings(drills=(parse_drill("Am E"),)), Desk(folder, "Robin"), **more)
+
+
+class AtHome:
+    """A foot at home. `row` chooses the row that begins with some words."""
+
+    def __init__(self, house: House) -> None:
+        self.usher = Usher(house, HeardStream())
+        self.now_s = 0.0
+        self.usher.open(0.0)
+
+    def gives(self, control: Control) -> None:
+        self.now_s += 1.0
+        self.usher._happen(Pressed(self.now_s, self.now_s, "foot"))
+        self.usher._happen(Given(self.now_s, self.now_s, self.now_s, control, "foot"))
+
+    @property
+    def title(self) -> str:
+        return self.usher.walk.leaf.title
+
+    @property
+    def rows(self) -> list[str]:
+        return [row.words for row in self.usher.walk.leaf.rows]
+
+    def row(self, words: str) -> None:
+        while not self.rows[self.usher.walk.marker].startswith(words):
+            self.gives(Control.PASS_)
+        self.gives(Control.PAUSE)
+
+
+@pytest.mark.parametrize(
+    ("row", "setting", "kept", "said"),
+    [
+        ("Left-handed", "left_handed", True, "Left-handed: yes"),
+        ("Boxes", "boxes", "between", "Boxes while you play: no"),
+        ("Answers", "answer_style", "speak-up", "Answers: press at a miss"),
+    ],
+)
+def test_a_row_changes_its_value_where_it_stands_and_it_is_kept_at_once(tmp_path, row, setting, kept, said):
+    home = AtHome(House(options_for(tmp_path)))
+    home.row("Set up")
+    home.row(row)
+    assert said in home.rows
+    assert getattr(preferences.load(tmp_path), setting) == kept
+    assert home.title == "Set up"
+
+
+def test_what_was_set_up_holds_for_the_next_session(tmp_path):
+    house = House(options_for(tmp_path))
+    home = AtHome(house)
+    home.row("Set up")
+    home.row("Left-handed")
+    home.row("Answers")
+    home.row("Boxes")
+    assert house.usual.answer_style is AnswerStyle.SPEAK_UP
+    assert house.options.left_handed
+    assert not house.options.boxes_in_take
+
+
+def test_the_volume_is_heard_at_each_step(tmp_path):
+    house = House(options_for(tmp_path))
+    home = AtHome(house)
+    home.row("Set up")
+    home.row("Sound")
+    home.row("Louder")
+    assert home.title == "Sound: 50 %"
+    home.gives(Control.PAUSE)
+    assert preferences.load(tmp_path).volume == house.options.volume == 0.6
+    assert [volume for volume, _, _ in home.usher.stream.was_set] == [0.5, 0.6]
+    assert home.usher.stream.sounds.count(Sound.BEAT) == 2
+    home.row("Sounds for answers")
+    assert home.usher.stream.was_set[-1] == (0.6, False, None)
+    assert home.usher.stream.sounds.count(Sound.BEAT) == 2
+
+
+@pytest.mark.parametrize(("way", "ends_at"), [("+", 1.0), ("-", 0.0)])
+def test_the_volume_stops_at_its_ends(tmp_path, way, ends_at):
+    house = House(options_for(tmp_path))
+    for _ in range(20):
+        set_up.volume(house, way)
+    assert house.options.volume == ends_at
+
+
+def test_a_delay_of_nothing_is_the_one_the_program_reckons_with(tmp_path):
+    house = House(options_for(tmp_path))
+    assert set_up.change_delay(house, "+") == "20 ms"
+    assert house.options.sound_delay_s == pytest.approx(0.02)
+    assert set_up.change_delay(house, "-") == "the usual"
+    assert house.options.sound_delay_s is None
+    assert preferences.load(tmp_path).sound_delay_ms == 0.0
+
+
+def test_the_screen_leads_to_the_distance_and_that_back_to_what_is_set_up(tmp_path):
+    house = House(options_for(tmp_path))
+    home = AtHome(house)
+    home.row("Set up")
+    home.row("Screen")
+    home.row("24 in")
+    assert home.title == "From your eyes to the screen"
+    home.row("3 m")
+    assert "Screen: 24 in, 3 m away" in home.rows
+    assert (house.options.sight.screen_inches, house.options.sight.distance_m) == (24.0, 3.0)
+    home.gives(Control.FAIL)
+    assert home.title == "What now?", "no goes back from what is set up to home, not to the list before"
+
+
+def test_another_tuning_brings_its_own_shapes(tmp_path):
+    house = House(options_for(tmp_path))
+    home = AtHome(house)
+    home.row("Set up")
+    home.row("Tuning")
+    home.row("D A D G B E")
+    assert "Tuning: D A D G B E" in home.rows
+    assert house.options.desk.shapes.find("Em") is None
+
+
+def test_another_player_plays_from_then_on_and_is_remembered(tmp_path):
+    options = options_for(tmp_path)
+    with Log.open(tmp_path) as log:
+        for name in ("Kim", "Robin"):
+            desk = Desk(tmp_path, name)
+            played = Options(
+                Settings(options.settings.drills, minutes=0.5), desk, made_up=MadeUpPlayer(90, 1)
+            )
+            fast.rehearse(played, log)
+    house = House(options)
+    home = AtHome(house)
+    home.row("Another player")
+    home.row("Kim")
+    assert house.options.desk.player == preferences.load(tmp_path).player == "Kim"
+    assert home.title == "What now?"
+    assert home.usher.walk.trail == ()
+    home.row("Another player")
+    home.row("Somebody new: player 2")
+    assert house.options.desk.player == "player 2"
+
+
+def test_a_name_is_written_by_foot(tmp_path):
+    house = House(options_for(tmp_path))
+    home = AtHome(house)
+    home.row("Another player")
+    home.row("Somebody new, by name")
+    for group, letter in (("H to N", "J"), ("O to U", "O"), ("V to Z", "V")):
+        home.row(group)
+        home.row(letter)
+    home.row("Take the last letter away")
+    assert home.title == "Jo"
+    home.row("Done: Jo")
+    assert house.options.desk.player == preferences.load(tmp_path).player == "Jo"
+
+
+def test_settings_that_cannot_be_kept_are_told_of_and_change_nothing(tmp_path):
+    (tmp_path / preferences.FILE_NAME).write_text("volume = loud\n")
+    house = House(options_for(tmp_path))
+    with pytest.raises(InputError, match="line 1"):
+        DEEDS["set"](house, "left_handed yes")
+    assert not house.options.left_handed
+    home = AtHome(house)
+    home.usher._run(Errand(Verb.DO, "set", "left_handed yes"))
+    assert home.title == "That did not work"
+
+
+def test_a_log_that_cannot_be_read_is_told_of_on_the_page_of_players(tmp_path):
+    (tmp_path / "log.sqlite3").write_text("no log")
+    assert page_of(House(options_for(tmp_path)), Errand(Verb.TURN, "players")).title == "That did not work"
