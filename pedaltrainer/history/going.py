@@ -12,7 +12,7 @@ from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.ladders.rungs import ToldTempo
 from pedaltrainer.practice.progress import Progress, progress_of, trend_line
 from pedaltrainer.practice.trend import Trend, Verdict
-from pedaltrainer.showing.home.how_it_goes import Going, Week
+from pedaltrainer.showing.home.how_it_goes import Going, LastWeek
 
 WEEK_DAYS = 7
 NOTHING_TOLD = ToldTempo(None, None, None)
@@ -32,12 +32,12 @@ def goings(desk: Desk, say: Callable[[Trend], str]) -> tuple[Going, ...]:
     )
 
 
-def week_of(desk: Desk, now: datetime) -> Week:
+def week_of(desk: Desk, now: datetime) -> LastWeek:
     """What the last seven days came to, today counted."""
     first = now.date() - timedelta(days=WEEK_DAYS - 1)
     with desk.log() as log:
         days = [played for day, played in played_by_day(log, desk.player, now.tzinfo).items() if day >= first]
-    return Week(sum(one.minutes for one in days), sum(one.takes for one in days))
+    return LastWeek(sum(one.minutes for one in days), sum(one.takes for one in days))
 
 
 def _all(there: Mapping[Drill, str]) -> Mapping[Drill, str]:

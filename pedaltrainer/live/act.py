@@ -6,14 +6,16 @@ from abc import ABC, abstractmethod
 
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.pedals.bindings import BoundEdge
-from pedaltrainer.pedals.events import InputStatus
+from pedaltrainer.pedals.events import Control, InputStatus
 from pedaltrainer.pedals.midi.lights import Moment
+from pedaltrainer.screen.touch import Touch
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.events import (
     Due,
     Given,
     InputBack,
     InputLost,
+    Pointed,
     Pressed,
     Shut,
     SoundLost,
@@ -22,8 +24,12 @@ from pedaltrainer.session.events import (
 from pedaltrainer.showing.view_of import Surroundings
 from pedaltrainer.timing.stream import ClickStream
 
-Told = Pressed | Given | Due | InputLost | InputBack | SoundLost | Taught | Shut
+Told = Pressed | Pointed | Given | Due | InputLost | InputBack | SoundLost | Taught | Shut
 """What the devices, the clock and the window tell."""
+
+
+POINTER = "pointer"
+"""Who answered, when a pointer or a finger did."""
 
 
 class Act(ABC):
@@ -83,6 +89,14 @@ class Act(ABC):
         """A due moment that an edge's own time has passed comes before that edge."""
         while (due_s := self.due_s) is not None and due_s <= self.stream.heard_s(t_s):
             self._happen(Due(due_s))
+
+    def touched(self, touch: Touch, t_s: float) -> None:
+        """A pointer or a finger was put on a row, which chooses it, or on a hint, which does what it says."""
+        heard_s = self.stream.heard_s(t_s)
+        if touch.row is not None:
+            self._happen(Pointed(heard_s, touch.row))
+        control = Control.PAUSE if touch.row is not None else Control(touch.says)
+        self._happen(Given(heard_s, heard_s, t_s, control, POINTER))
 
     def input_changed(self, status: InputStatus) -> None:
         """A pedal came, went or came back."""

@@ -14,7 +14,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 import pygame
@@ -40,6 +40,7 @@ from pedaltrainer.records.rows import TakeRow, utc_text
 from pedaltrainer.records.upkeep import aside, privacy
 from pedaltrainer.records.upkeep.aside import TakenIn
 from pedaltrainer.rehearsal.pedal import VirtualPedal
+from pedaltrainer.screen.touch import Touch
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
 from pedaltrainer.session.settings import Settings
@@ -58,10 +59,20 @@ LOOK_AROUND_S = 0.5
 LESSON_TICK_S = 0.05
 """How often a lesson for a pedal is told the time."""
 TRY_THE_LOG_AGAIN_S = 5.0
+POINTER_SEEN_S = 3.0
+"""How long a pointer that does not move stays in sight."""
 SOUND_GONE = "The sound device has stopped: the click is silent"
 
 
-Message = BoundEdge | InputStatus | Observation | None
+@dataclass(frozen=True, slots=True)
+class Touched:
+    """A pointer or a finger on something of the stage, at a moment of the clock of presses."""
+
+    touch: Touch
+    t_s: float
+
+
+Message = BoundEdge | InputStatus | Observation | Touched | None
 """What reaches the decider's queue; None wakes it so that it can end."""
 
 
@@ -125,6 +136,7 @@ class _Theatre:
         self._pedals = Pedalboard(
             self._queue.put, options.desk.log_place, configs_folder(), options.input_wanted
         )
+        self._pointed_s: float | None = None
         self._said_of: tuple[object, ...] | None = None
         self._says = ONE_FOOT
         self._log_tried_s = time.perf_counter()
@@ -296,8 +308,10 @@ class _Theatre:
         except queue.Empty:
             return True
 
-    def _take(self, message: BoundEdge | InputStatus | Observation) -> None:
+    def _take(self, message: BoundEdge | InputStatus | Observation | Touched) -> None:
         match message:
+            case Touched(touch, t_s):
+                self._act.touched(touch, t_s)
             case BoundEdge():
                 self._act.edge(message)
             case Observation():
@@ -382,6 +396,19 @@ class _Theatre:
             self._said_of, self._says = knows, foot.said or ONE_FOOT
         return self._says
 
+    def _point(self, event: pygame.event.Event, t_s: float) -> None:
+        """A pointer is seen while it moves; where it clicks, or a finger taps, is what it means."""
+        if event.type == pygame.MOUSEMOTION:
+            self._pointed_s = t_s
+            pygame.mouse.set_visible(True)
+        elif event.type == pygame.MOUSEBUTTONDOWN and event.button == pygame.BUTTON_LEFT:
+            touch = self._stage.touched(event.pos)
+            if touch is not None:
+                self._queue.put(Touched(touch, t_s))
+        elif self._pointed_s is not None and t_s - self._pointed_s > POINTER_SEEN_S:
+            self._pointed_s = None
+            pygame.mouse.set_visible(self._options.windowed)
+
     def _take_events(self, until_s: float) -> bool:
         """Take window events as they come until the next frame is due; False when the window was closed."""
         while True:
@@ -395,4 +422,5 @@ class _Theatre:
             if event.type == pygame.QUIT:
                 return False
             self._stage.note_event(event)
+            self._point(event, t_s)
             self._pedals.window_event(event, t_s)

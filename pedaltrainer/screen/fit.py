@@ -213,6 +213,12 @@ def menu_rows(choices: tuple[str, ...], body: Zone, sizes: Sizes) -> MenuRows:
     return MenuRows(cap, (body.h - cap * close) / seen, seen)
 
 
+def rows_in_sight(rows: MenuRows, count: int, marked: int, height: float) -> tuple[int, float]:
+    """The first row that is seen, and where the rows begin in their zone, in px."""
+    first = max(0, min(marked - rows.seen // 2, count - rows.seen))
+    return first, (height - rows.pitch * rows.seen) / 2 if rows.seen == count else 0.0
+
+
 def menu_lines(lines: tuple[str, ...], width: float, sizes: Sizes) -> tuple[str, ...]:
     """The words above a menu, broken into lines at the words' height."""
     return tuple(part for line in lines for part in wrap(line, width, sizes.words))
@@ -220,6 +226,23 @@ def menu_lines(lines: tuple[str, ...], width: float, sizes: Sizes) -> tuple[str,
 
 LINE_PITCH = 1.62
 """From one line of words to the next, in cap heights."""
+
+
+def hint_places(hints: tuple[HintView, ...], cap: int, width: float) -> tuple[int, list[tuple[float, float]]]:
+    """Hints side by side in a bar: their cap height, and where each begins and how wide it is, in px."""
+    widths = [
+        gesture_width(hint.gesture, cap) + cap * 0.5 + measure(hint.words, True) * cap for hint in hints
+    ]
+    if sum(widths) > width:
+        cap = max(6, int(cap * width / sum(widths)))
+        widths = [w * width / sum(widths) for w in widths]
+    space = 0.0 if len(hints) == 1 else min((width - sum(widths)) / (len(hints) - 1), width * 0.2)
+    x = (width - sum(widths) - space * (len(hints) - 1)) / 2
+    places = []
+    for whole in widths:
+        places.append((x, whole))
+        x += whole + space
+    return cap, places
 
 
 def gesture_width(gesture: str, cap: float) -> float:

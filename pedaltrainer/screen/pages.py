@@ -15,6 +15,7 @@ from pedaltrainer.screen.fit import (
     menu_rows,
     page_cap,
     page_text_room,
+    rows_in_sight,
     small_cap,
     wrap,
 )
@@ -107,10 +108,10 @@ def paint_menu(
     rested: while a foot rests to choose it, how much of the plank has filled from the left.
     """
     width, height = surface.get_size()
-    cap, row_h, seen = menu_rows(choices, Zone(0, 0, width, height), sizes)
-    first = max(0, min(marked - seen // 2, len(choices) - seen))
+    rows = menu_rows(choices, Zone(0, 0, width, height), sizes)
+    cap, row_h, seen = rows
+    first, y = rows_in_sight(rows, len(choices), marked, height)
     shown = choices[first : first + seen]
-    y = (height - row_h * len(shown)) / 2 if seen == len(choices) else 0.0
     for index, choice in enumerate(shown, start=first):
         chosen = index == marked
         baseline = y + (row_h + cap) / 2 - cap * 0.1

@@ -20,6 +20,7 @@ from pedaltrainer.screen.fit import (
     fit_title,
     fit_words,
     gesture_width,
+    hint_places,
     is_word,
     word_cap,
     wrap,
@@ -213,19 +214,13 @@ def paint_hints(surface: pygame.Surface, hints: tuple[HintView, ...], cap: int, 
     pygame.draw.rect(surface, SHADE, (0, 0, width, max(2, cap // 24)))
     if not hints:
         return
-    widths = [
-        gesture_width(hint.gesture, cap) + cap * 0.5 + measure(hint.words, True) * cap for hint in hints
-    ]
-    if sum(widths) > width and not upright:
-        cap = max(6, int(cap * width / sum(widths)))
-        widths = [w * width / sum(widths) for w in widths]
-    space = 0.0 if len(hints) == 1 else min((width - sum(widths)) / (len(hints) - 1), width * 0.2)
-    x = 0.0 if upright else (width - sum(widths) - space * (len(hints) - 1)) / 2
-    for row, (hint, whole) in enumerate(zip(hints, widths, strict=True)):
+    places = [(0.0, 0.0)] * len(hints)
+    if not upright:
+        cap, places = hint_places(hints, cap, width)
+    for row, (hint, (x, _)) in enumerate(zip(hints, places, strict=True)):
         middle = height * (row + 0.5) / len(hints) if upright else height * 0.54
         sign_w = _gesture(surface, hint.gesture, cap, LAMP, x, middle)
         write(surface, hint.words, cap, CREAM, x + sign_w + cap * 0.5, middle + cap / 2, bold=True)
-        x += 0 if upright else whole + space
 
 
 def paint_answers(surface: pygame.Surface, hints: tuple[HintView, ...], sizes: Sizes) -> None:

@@ -8,7 +8,7 @@ choice made by foot.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from pedaltrainer.neck.box import ChordBox
@@ -76,6 +76,8 @@ class HintView:
 
     gesture: str
     words: str
+    says: str = field(default="", compare=False)
+    """The control that the gesture gives: a pointer on the hint gives it too."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ from pedaltrainer.screen.fit import Zone
 from pedaltrainer.screen.layout import Layout, arrange
 from pedaltrainer.screen.palette import GROUND
 from pedaltrainer.screen.panels import Panel, compose
+from pedaltrainer.screen.touch import Touch, touched
 from pedaltrainer.screen.view import PlankView, PlayView, Scene, Sight, StageView
 from pedaltrainer.system.quiet import quiet_stderr
 
@@ -126,6 +127,7 @@ class Stage:
         self._everything = True
         self._to_warm: Iterator[Panel] = iter(())
         self._warmed_for: StageView | None = None
+        self._view: StageView | None = None
 
     @property
     def size(self) -> tuple[int, int]:
@@ -155,6 +157,7 @@ class Stage:
         window = pygame.display.get_surface()
         if window is not self._window or window.get_size() != self._window.get_size():
             self._window, self._everything = window, True
+        self._view = view
         layout = layout_of(view, self.size, self.sight)
         if layout.zones != self._zones:
             self._everything = True
@@ -186,6 +189,13 @@ class Stage:
         """Make ready the pictures a drill will need: no letter is drawn for the first time mid-take."""
         for panel in _panels_to_come(view, self.size, self.sight):
             self._picture(panel)
+
+    def touched(self, at: tuple[int, int]) -> Touch | None:
+        """What a pointer or a finger at a place of the window is on."""
+        if self._view is None:
+            return None
+        layout = layout_of(self._view, self.size, self.sight)
+        return touched(self._view, layout, self.size[1] > self.size[0], at)
 
     def close(self) -> None:
         """Close the window."""

@@ -49,6 +49,7 @@ from pedaltrainer.session.events import (
     InputLost,
     LogLost,
     Opened,
+    Pointed,
     Pressed,
     SoundLost,
     Taught,
@@ -241,13 +242,21 @@ def _go_back(state: State, event: Given | Due) -> Step:
     return state, (*effects, SoundCue(Cue.NEXT))
 
 
-def _move(state: State, given: Given) -> Step:
-    choices: tuple[object, ...] = pause_choices(state)
+def _rows(state: State) -> int:
+    """How many rows the list has that stands there."""
     if state.phase is Phase.SCREEN_SIZE:
-        choices = SCREEN_CHOICES_INCHES
-    elif state.phase is Phase.DISTANCE:
-        choices = DISTANCE_CHOICES_M
-    state = replace(state, chosen=(state.chosen + 1) % len(choices))
+        return len(SCREEN_CHOICES_INCHES)
+    return len(DISTANCE_CHOICES_M if state.phase is Phase.DISTANCE else pause_choices(state))
+
+
+def _point(state: State, pointed: Pointed) -> Step:
+    if not 0 <= pointed.row < _rows(state):
+        return state, ()
+    return replace(state, chosen=pointed.row, due_s=None), ()
+
+
+def _move(state: State, given: Given) -> Step:
+    state = replace(state, chosen=(state.chosen + 1) % _rows(state))
     return replace(state, due_s=state.now_s + DWELL_S if state.dwells else None), (SoundCue(Cue.PRESS),)
 
 
@@ -374,6 +383,7 @@ ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.PAUSE_WAS_MEANT: _pause_was_meant,
     Action.INTERRUPT: _interrupt,
     Action.MOVE: _move,
+    Action.POINT: _point,
     Action.CHOOSE_SIZE: _choose_size,
     Action.CHOOSE_DISTANCE: _choose_distance,
     Action.GO_BACK: _go_back,

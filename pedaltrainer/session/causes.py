@@ -43,6 +43,7 @@ class Action(Enum):
     PAUSE_WAS_MEANT = auto()
     INTERRUPT = auto()
     MOVE = auto()
+    POINT = auto()
     CHOOSE = auto()
     SKIP_TAKE = auto()
     CHOOSE_SIZE = auto()

@@ -34,6 +34,14 @@ class Pressed:
 
 
 @dataclass(frozen=True, slots=True)
+class Pointed:
+    """A pointer or a finger was put on a row of a list: it is marked."""
+
+    heard_s: float
+    row: int
+
+
+@dataclass(frozen=True, slots=True)
 class Given:
     """A control was given: its press began at pressed_heard_s, and arrived at the raw time pressed_s."""
 
@@ -114,6 +122,7 @@ Event = (
     Opened
     | AtHome
     | Pressed
+    | Pointed
     | Given
     | Due
     | InputLost

@@ -20,6 +20,7 @@ from pedaltrainer.session.events import (
     Given,
     InputBack,
     InputLost,
+    Pointed,
     Pressed,
     Shut,
     SoundLost,
@@ -108,7 +109,7 @@ class Turned:
     said: str = ""
 
 
-HomeEvent = Turned | Pressed | Given | Due | InputLost | InputBack | SoundLost | Taught | Shut
+HomeEvent = Turned | Pressed | Pointed | Given | Due | InputLost | InputBack | SoundLost | Taught | Shut
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +157,9 @@ def step(walk: Walk, event: HomeEvent) -> tuple[Walk, Errands]:
             return _turned(walk, event), ()
         case Pressed():
             return _pressed(walk, event), ()
+        case Pointed(row=row):
+            on_it = walk.leaf is not None and row < len(walk.leaf.rows)
+            return (replace(walk, marker=row, due_s=None) if on_it else walk), ()
         case Given():
             return _given(walk, event)
         case Due():

@@ -59,6 +59,7 @@ from pedaltrainer.session.events import (
     InputLost,
     LogLost,
     Opened,
+    Pointed,
     Pressed,
     Shut,
     SoundLost,
@@ -135,6 +136,7 @@ TABLE: tuple[Transition, ...] = (
     # Lists. Yes moves the marker, stop takes the row, no leaves; a rest of the foot (Due) takes the row
     # where the pedal cannot say stop.
     Transition(LISTS, (YES,), Action.MOVE, STAY),
+    Transition(LISTS, (Pointed,), Action.POINT, STAY),
     Transition((Phase.SCREEN_SIZE,), (STOP, NEXT, Due), Action.CHOOSE_SIZE, to(Phase.DISTANCE)),
     Transition((Phase.DISTANCE,), (STOP, NEXT, Due), Action.CHOOSE_DISTANCE, BEFORE_THE_DRILL),
     Transition(_SIGHT, (NO,), Action.KEEP, BEFORE_THE_DRILL),

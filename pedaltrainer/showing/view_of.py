@@ -277,11 +277,11 @@ def _hints(state: State, heard_s: float, around: Surroundings) -> tuple[v.HintVi
     listed = state.phase in LISTS
     ways = around.said.in_list if listed else around.said.usual
     shown = [
-        v.HintView(way_words(ways[control]), action_words(state, action))
+        v.HintView(way_words(ways[control]), action_words(state, action), control.value)
         for control, action in hints(pass_time(state, heard_s), ways)
     ]
     if listed and not around.said.chooses:
-        shown.append(v.HintView("rest the foot", "choose"))
+        shown.append(v.HintView("rest the foot", "choose", STOP.value))
     return tuple(shown)
 
 

@@ -18,6 +18,7 @@ from pedaltrainer.session.events import (
     InputLost,
     LogLost,
     Opened,
+    Pointed,
     Pressed,
     Shut,
     SoundLost,
@@ -65,6 +66,7 @@ def happenings(state: State) -> Iterator[Event]:
         yield Given(ringing_s, ringing_s, ringing_s, YES, "foot")
     yield Pressed(now_s, now_s, "foot", known_within_s=300.0, dwells=True)
     yield Pressed(before_s, before_s, "foot")
+    yield Pointed(now_s, 1)
     if state.due_s is not None:
         yield from (Due(now_s), Due(state.due_s))
     yield InputBack(now_s + 3, "pedal")

@@ -33,14 +33,14 @@ class Going:
 
 
 @dataclass(frozen=True, slots=True)
-class Week:
+class LastWeek:
     """What the last seven days came to."""
 
     minutes: float
     takes: int
 
 
-def how_it_goes(week: Week, drills: Sequence[Going], has_songs: bool) -> Leaf:
+def how_it_goes(week: LastWeek, drills: Sequence[Going], has_songs: bool) -> Leaf:
     """This week, what rises, and a row for each drill."""
     rows = [turn(_row(one), "drill", one.drill.key) for one in drills[:MOST_DRILLS]]
     if has_songs:
@@ -101,7 +101,7 @@ def _row(one: Going) -> str:
     return "".join((one.drill.title, f": {said}" if said else "", ", rising" if one.is_rising else ""))
 
 
-def _week_words(week: Week) -> str:
+def _week_words(week: LastWeek) -> str:
     if not week.takes:
         return "Nothing was played for seven days."
     return f"Seven days: {week.minutes:.0f} min, {counted(week.takes, 'take')}."

@@ -52,10 +52,12 @@ def _hints(walk: Walk, leaf: Leaf, around: Surroundings) -> tuple[v.HintView, ..
     if len(leaf.rows) == 1 and not leaf.taps:
         del offered[Control.PASS_]
     shown = [
-        v.HintView(way_words(ways[control]), words) for control, words in offered.items() if control in ways
+        v.HintView(way_words(ways[control]), words, control.value)
+        for control, words in offered.items()
+        if control in ways
     ]
     if not around.said.chooses:
-        shown.append(v.HintView("rest the foot", "choose"))
+        shown.append(v.HintView("rest the foot", "choose", Control.PAUSE.value))
     return tuple(shown)
 
 
