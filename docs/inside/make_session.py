@@ -15,7 +15,17 @@ from pedaltrainer.pedals.bindings import ONE_SWITCH
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colour
 from pedaltrainer.session.causes import Action, Cause, Choice, Transition
-from pedaltrainer.session.events import Due, InputLost, LogLost, Opened, Pressed, Shut, SoundLost, Taught
+from pedaltrainer.session.events import (
+    Due,
+    InputLost,
+    LogLost,
+    Opened,
+    Pointed,
+    Pressed,
+    Shut,
+    SoundLost,
+    Taught,
+)
 from pedaltrainer.session.state import PLAYING, Phase
 from pedaltrainer.session.transitions import TABLE
 from pedaltrainer.showing.words import CHOICES
@@ -26,7 +36,7 @@ PANELS: tuple[tuple[str, tuple[Cause, ...]], ...] = (
     *((f"{control}: {gesture} of one switch", (control,)) for control, gesture in GESTURES.items()),
     ("The menu of a pause", tuple(Choice)),
     ("Switches of their own", tuple(control for control in Control if control not in GESTURES)),
-    ("The stage, a press, and time", (Opened, Pressed, Due)),
+    ("The stage, a press, a pointer, and time", (Opened, Pressed, Pointed, Due)),
     ("Troubles, and from outside", (InputLost, SoundLost, LogLost, Taught, Shut)),
 )
 """What stands together under one heading."""

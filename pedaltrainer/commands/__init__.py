@@ -46,6 +46,7 @@ COMMANDS = (
     ("route", "the easiest fingerings for a whole row of chords", "neck:route"),
     ("pedals", "what can be pressed here, and what each press says, live", "pedals:pedals"),
     ("teach", "teach a pedal what it means, by pressing it", "teaching:teach"),
+    ("install-icon", "put a starter among your desktop's programs", "starter:install_icon"),
     ("doctor", "see what was found here (MIDI, sound, screen, log) and measure it", "doctor:doctor"),
 )
 """The words typed, what a list says of them, and the function that adds a command's options to its parser, as
