@@ -2,8 +2,8 @@
 
 Linux: a desktop entry and an icon (freedesktop.org, Desktop Entry Specification 1.5 and Icon Theme
 Specification 0.13). macOS: an application bundle (Apple, Bundle Programming Guide) with a property list and
-an icon file of one PNG (type "ic08", 256 px). Windows: a shortcut in the start menu, made by the system's
-own script host, with an icon file of one PNG (the form that Windows Vista began with). From memory, all three.
+an icon file of one PNG (type "ic08", 256 px). Windows: a shortcut in the start menu, made by the
+system's script host, with an icon file of one PNG (the form that Windows Vista began with). All from memory.
 """
 
 from __future__ import annotations
