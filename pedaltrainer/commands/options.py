@@ -58,6 +58,7 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         beats_per_bar=words.metre,
         minutes=words.minutes,
         reaction_s=kept.reaction_ms / 1000,
+        first_tempo_bpm=kept.first_tempo_bpm,
         show_cautions=first_time,
         ask_sight=first_time and words.screen_inches is None and words.distance is None,
         seed=words.seed,

@@ -52,12 +52,12 @@ class Known:
     last_drills: tuple[Drill, ...] = ()
     sessions: Callable[[Drill], tuple[SessionTakes, ...]] = _no_takes
 
-    def start_bpm(self, drill: Drill, step_bpm: int) -> int:
-        """Where a ladder that knows nothing begins on a drill."""
+    def start_bpm(self, drill: Drill, step_bpm: int, first_bpm: int = FIRST_START_BPM) -> int:
+        """Where a ladder that knows nothing begins on a drill; first_bpm: on one that was never passed."""
         last = (take for one in self.sessions(drill)[-1:] for _, take in one.dated)
         passed = [take.tempo_bpm for take in last if take.outcome is Outcome.PASS_]
         if not passed:
-            return FIRST_START_BPM
+            return first_bpm
         return max(SLOWEST_BPM, round(max(passed)) - STEPS_BELOW_THE_BEST * step_bpm)
 
     def history(self, drill: Drill, now: datetime) -> tuple[PastResult, ...]:

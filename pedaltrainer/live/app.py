@@ -327,9 +327,9 @@ class _Theatre:
         if changed:
             self._foot.forget_presses()
 
-    def _teach(self, begins: bool) -> None:
+    def _teach(self, begins: bool, first: bool = False) -> None:
         if begins:
-            self._pedals.start_teaching()
+            self._pedals.start_teaching(first)
             return
         self._pedals.stop_teaching()
         self._bind(*self._pedals.read_bindings())

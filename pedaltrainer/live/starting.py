@@ -12,7 +12,7 @@ from pedaltrainer.history.today import Planned, plan_for, usual_minutes
 from pedaltrainer.practice.coach.evidence import history_of
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.hands import hands
-from pedaltrainer.session.settings import FIRST_START_BPM, Settings
+from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.plan_words import reason_words
 
 
@@ -35,7 +35,9 @@ def of_drills(
     return replace(
         usual,
         drills=tuple(drills),
-        starts_bpm=tuple(start_bpm or known.start_bpm(drill, usual.step_bpm) for drill in drills),
+        starts_bpm=tuple(
+            start_bpm or known.start_bpm(drill, usual.step_bpm, usual.first_bpm) for drill in drills
+        ),
         start_named=start_bpm is not None,
         targets_bpm=tuple(desk.targets_bpm.get(drill.key, 0.0) for drill in drills),
         histories=tuple(known.history(drill, now) for drill in drills),
@@ -64,7 +66,7 @@ def of_plan(usual: Settings, planned: Planned) -> Settings:
         minutes_each=tuple(line.minutes for line in lines),
         modes=tuple(line.mode.value for line in lines),
         reasons=tuple(reason_words(line) for line in lines),
-        starts_bpm=tuple(line.start_bpm or FIRST_START_BPM for line in lines),
+        starts_bpm=tuple(line.start_bpm or usual.first_bpm for line in lines),
         start_named=False,
         targets_bpm=tuple(line.target_bpm or 0.0 for line in lines),
         histories=tuple(history_of(line.drill, planned.known) for line in lines),

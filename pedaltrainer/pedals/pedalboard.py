@@ -25,6 +25,7 @@ from pedaltrainer.pedals.midi.lights import Lights, Moment
 from pedaltrainer.pedals.midi.messages import Observation, observe, observe_edge
 from pedaltrainer.pedals.taught import lesson
 from pedaltrainer.pedals.taught.files import load_bindings, load_lights, save_binding
+from pedaltrainer.pedals.taught.form import DeviceBinding
 from pedaltrainer.pedals.taught.lesson import TeachState
 
 Put = Callable[[BoundEdge | InputStatus | Observation], None]
@@ -122,9 +123,9 @@ class Pedalboard:
 
     # --- teaching -----------------------------------------------------------------
 
-    def start_teaching(self) -> None:
-        """Begin a lesson: from now on every message is looked at whole."""
-        self.lesson, self._lesson_done_s = TeachState(), None
+    def start_teaching(self, first: bool = False) -> None:
+        """Begin a lesson, or the short first one: from now on every message is looked at whole."""
+        self.lesson, self._lesson_done_s = TeachState(first), None
         if self._hub is not None:
             self._hub.watch(self._look)
 
@@ -139,7 +140,7 @@ class Pedalboard:
         if self.lesson is None:
             return
         self.lesson, learnt = lesson.step(self.lesson, event)
-        if learnt is not None:
+        if learnt is not None and not (self.lesson.first and self._is_known(learnt)):
             save_binding(self.data_folder, learnt)
 
     def teach_until(self, t_s: float) -> str | None:
@@ -152,6 +153,17 @@ class Pedalboard:
                 self._lesson_done_s = t_s
             return None
         return self.lesson.title if t_s - self._lesson_done_s >= SHOWN_FOR_S else None
+
+    def _is_known(self, learnt: DeviceBinding) -> bool:
+        """Do the rules that hold take the one switch of a first lesson as it is, or as it was taught before?
+
+        Nothing is written then: a rule for one switch would silence the others of its device.
+        """
+        (switch,) = learnt.switches
+        rule = self._rule_of(learnt.device, switch.name)
+        if rule is None or not rule.controls:
+            return False
+        return bool(rule.source) or rule.profile == switch.profile
 
     # --- devices --------------------------------------------------------------------
 

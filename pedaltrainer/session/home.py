@@ -82,7 +82,8 @@ class Leaf:
 
     place: its name and its value, as the errand that asked for it had them. marked: the likeliest row.
     chords: drawn as boxes, each as a drill would name it. taps: presses on it are the beats of a tempo.
-    climb: how a drill goes, drawn. reads: nothing is to be chosen here, and whatever the foot says goes on.
+    climb: how a drill goes, drawn. reads: nothing is to be chosen here, and whatever the foot says goes on;
+    small_print: below its lines.
     """
 
     place: Errand
@@ -94,6 +95,7 @@ class Leaf:
     taps: bool = False
     climb: ClimbView | None = None
     reads: bool = False
+    small_print: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

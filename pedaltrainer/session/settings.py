@@ -12,6 +12,8 @@ from pedaltrainer.timing.grid import count_in_bars, short_count_in
 
 FIRST_START_BPM = 60
 """Where a drill that was never practised begins: slow enough to think."""
+GENTLE_RISE = 0.15
+"""Of a drill that begins where its player said: how much faster than the one before a take may be."""
 ANSWER_S = 1.0
 """How long it takes to answer, the gesture's own wait included: what a ladder reckons with."""
 
@@ -31,6 +33,9 @@ class Settings:
     """measure: find the clean tempo and end; practise: stay where the player learns."""
     histories: tuple[tuple[PastResult, ...], ...] = ()
     """What was found before, a tuple a drill; a drill beyond the end is new."""
+    first_tempo_bpm: float = 0.0
+    """How fast the player says changes go, where a drill without a history begins, to rise gently from there;
+    0: not said."""
     step_bpm: int = 8
     landings: int = 8
     beats_per_bar: int = 4
@@ -100,6 +105,11 @@ class Settings:
         minutes = 5.0 if self.minutes is None else self.minutes / len(self.drills)
         return (minutes * 60,) * len(self.drills)
 
+    @property
+    def first_bpm(self) -> int:
+        """Where a drill begins of which nothing is known."""
+        return round(self.first_tempo_bpm) or FIRST_START_BPM
+
     def target_bpm(self, drill_index: int) -> float | None:
         """The tempo that is asked of a drill; None where none is."""
         return next(iter(self.targets_bpm[drill_index : drill_index + 1]), 0.0) or None
@@ -118,9 +128,13 @@ class Settings:
         slow = mode == "slow" or self.drills[drill_index].kind is Kind.PRESSURE
         known = self.starts_bpm[drill_index : drill_index + 1]
         history = self.histories[drill_index : drill_index + 1]
+        start_bpm = known[0] if known else self.first_bpm
+        named = bool(known) and (self.start_named or mode == "slow")
+        gentle = bool(self.first_tempo_bpm) and not named and not (history and history[0])
         start = LadderStart(
-            start_bpm=known[0] if known else FIRST_START_BPM,
-            first_bpm=known[0] if known and (self.start_named or mode == "slow") else None,
+            start_bpm=start_bpm,
+            first_bpm=start_bpm if named or gentle else None,
+            most_rise=GENTLE_RISE if gentle else None,
             step_bpm=self.step_bpm,
             landings=self.landings_of(self.drills[drill_index]),
             count_in_beats=self.count_in_beats,

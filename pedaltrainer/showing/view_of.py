@@ -337,8 +337,10 @@ def _boxes_of_the_drill(state: State, book: ShapeBook) -> tuple[ChordBox, ...]:
     return v.boxes_of((first, second))
 
 
-def lesson_view(around: Surroundings, notices: tuple[str, ...]) -> v.PageView:
-    """The page of a lesson for a pedal."""
+def lesson_view(
+    around: Surroundings, notices: tuple[str, ...], leaves: str = LEAVES_THE_LESSON
+) -> v.PageView:
+    """The page of a lesson for a pedal. leaves: how it is left."""
     lesson = around.lesson
     small_print = [lesson.hint] if lesson and lesson.hint else []
     if not around.input_name:
@@ -347,7 +349,7 @@ def lesson_view(around: Surroundings, notices: tuple[str, ...]) -> v.PageView:
         title=lesson.title if lesson else "Teach the pedal",
         lines=lesson.lines if lesson else (),
         hints=(),
-        small_print=(*small_print, LEAVES_THE_LESSON),
+        small_print=(*small_print, leaves),
         notices=notices,
     )
 

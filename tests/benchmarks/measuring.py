@@ -26,6 +26,7 @@ from pedaltrainer.practice.foot import missed_landing, one_foot, taken_off_s
 from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.practice.rules import FIRST, NOW
 from pedaltrainer.practice.take import Outcome, Take
+from pedaltrainer.session.settings import GENTLE_RISE
 from tests.benchmarks.bounds import smallest_rms
 from tests.benchmarks.finer import FINER
 from tests.benchmarks.players import KINDS, USUAL, Array, Kind, Players
@@ -43,6 +44,7 @@ from tests.benchmarks.simulated import (
 from tests.benchmarks.up_down import transformed, weighted
 
 AT_S = (90.0, 150.0)
+FIRST_DAY_S = (90.0, 150.0, 300.0)
 DAYS = (1, 2, 4, 8)
 KEPT = {False: "the level", True: "level and spread"}
 WAYS = (ASK_BEFORE, ASK, SPEAK_UP_BEFORE, SPEAK_UP)
@@ -220,6 +222,34 @@ def _ruled(way: Way, **changes: object) -> Way:
     return replace(way, start=replace(way.start, rules=rules))
 
 
+# --- who begins ------------------------------------------------------------------------------
+
+
+def first_tempos(count: int) -> tuple[list[str], Iterable[Row]]:
+    """Players who say how fast their changes go and rise gently from there, beside those who do not."""
+    headers = ["players", "clean tempo", "first take", *(f"{at:.0f} s" for at in FIRST_DAY_S)]
+    return headers, _first_tempos(count)
+
+
+def _first_tempos(count: int) -> Iterable[Row]:
+    for name, (low, high), first in (
+        ("slow", (30, 70), 40),
+        ("middling", (60, 110), 60),
+        ("quick", (90, 160), 90),
+        ("fast, but they say slow", (90, 160), 40),
+        ("slow, but they say quick", (30, 70), 90),
+    ):
+        for way in (ASK, SPEAK_UP):
+            for first_bpm in (None, first):
+                rise = None if first_bpm is None else GENTLE_RISE
+                begun = replace(way, start=replace(way.start, first_bpm=first_bpm, most_rise=rise))
+                players = Players.drawn(count, 61)
+                players.clean_log = players.rng.uniform(math.log(low), math.log(high), count)
+                how = "as it was" if first_bpm is None else f"at {first_bpm}"
+                found = measure(players, begun, *FIRST_DAY_S)
+                yield [f"{name}, {way.name}", f"{low}-{high}", *found_row(how, found)]
+
+
 # --- speed -----------------------------------------------------------------------------------
 
 
@@ -260,6 +290,7 @@ TABLES = {
     "sittings": sittings,
     "landings": landings,
     "parts": parts,
+    "first-tempos": first_tempos,
     "speed": speed,
 }
 

@@ -27,6 +27,7 @@ from pedaltrainer.practice.rules import FIRST
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.actions import LATE_PRESS_MARGIN_S
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.timing.grid import SLOWEST_BPM
 from tests.benchmarks.players import Players, Said
 
 Array = NDArray[np.float64]
@@ -139,6 +140,7 @@ def measure(
         mass = np.stack([ct.prior([past], rules).mass for past in history])
         before = np.exp(ct.moments(mass)[0])
     best, failed, run = np.full(count, math.nan), np.zeros(count, bool), np.zeros(count, np.int64)
+    last_bpm = np.full(count, math.nan)
     clock_s, ended_s = np.zeros(count), np.full(count, at_s[-1])
     seen = np.zeros(mass.shape, np.float32) if keep_likelihood else None
     stands = [(mass.copy(), np.zeros(count, np.int64)) for _ in at_s]
@@ -148,11 +150,17 @@ def measure(
         now = ct.wander(mass[active]) if number else mass[active]
         cautious = failed[active] & (run[active] < (rules.clean_run or math.inf))
         highest = highest_next(start, best[active], cautious, before[active])
+        if start.most_rise is not None and number:
+            gentle = last_bpm[active] * (1 + start.most_rise)
+            highest = np.maximum(np.minimum(highest, gentle), SLOWEST_BPM + 1.0)
         every = rules.steady_every if history is not None else None
         if every is not None and number % every == every - 1:
             tempo_bpm = choosing.clean_at(now, ct.CLEAN_CHANCE, start.landings, highest)
         else:
             tempo_bpm = choosing.most_telling(now, way.table, highest)
+        if start.first_bpm is not None and not number:
+            tempo_bpm = np.full(len(active), float(start.first_bpm))
+        last_bpm[active] = tempo_bpm
         said = players.play(active, tempo_bpm, start, number)
         spent_s, answered_s = way.seconds(tempo_bpm, said, number == 0)
         likelihood = way.likelihood(tempo_bpm, said)

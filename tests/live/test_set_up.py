@@ -137,7 +137,7 @@ def test_the_screen_leads_to_the_distance_and_that_back_to_what_is_set_up(tmp_pa
     home.row("Set up")
     home.row("Screen")
     home.row("24 in")
-    assert home.title == "From your eyes to the screen"
+    assert home.title == "From eye to screen"
     home.row("3 m")
     assert "Screen: 24 in, 3 m away" in home.rows
     assert (house.options.sight.screen_inches, house.options.sight.distance_m) == (24.0, 3.0)

@@ -9,6 +9,7 @@ import pytest
 
 from pedaltrainer.pedals.bindings import KEYBOARD, BoundEdge
 from pedaltrainer.pedals.events import Control, GestureKind, InputStatus
+from pedaltrainer.pedals.kinds import SwitchKind
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.pedals.pedalboard import SHOWN_FOR_S, Pedalboard
 from pedaltrainer.pedals.taught.files import own_path, read_binding
@@ -98,6 +99,48 @@ def test_in_a_lesson_a_key_is_something_to_look_at_but_for_those_that_leave_it(b
     assert len(board.put) == 2, "what was pressed in the lesson is no press of the session"
     board.key(pygame.K_SPACE, 4.0)
     assert isinstance(board.put[2], BoundEdge)
+
+
+PEDAL = "controller 64 on channel 1"
+
+
+def first_lesson(board: Board, device: str, switch: str, down: int = 127, up: int = 0) -> str:
+    """A first lesson in which a switch is pressed as it asks; its words."""
+    pedals, now_s, presses = board.pedals, 0.0, 0
+    pedals.start_teaching(first=True)
+    said: str | None = None
+    while said is None:
+        now_s += 0.05
+        said = pedals.teach_until(now_s)
+        if presses < 3 and round(now_s / 0.05) % 60 == 0:
+            lasts_s = 0.9 if presses == 1 else 0.12
+            presses += 1
+            pedals.teach(Observation(now_s, device, switch, down))
+            pedals.teach(Observation(now_s + lasts_s, device, switch, up))
+        assert now_s < 60, pedals.lesson
+    return said
+
+
+@pytest.mark.parametrize(("device", "switch"), [("Board", PEDAL), (KEYBOARD, "key space")])
+def test_a_first_lesson_writes_nothing_where_the_usual_rule_fits(
+    board: Board, tmp_path: Path, device: str, switch: str
+) -> None:
+    assert first_lesson(board, device, switch) == "The pedal is known"
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_first_lesson_keeps_what_is_unusual_of_a_pedal(board: Board, tmp_path: Path) -> None:
+    assert first_lesson(board, "Board", PEDAL, down=0, up=127) == "The pedal is known"
+    (row,) = read_binding(own_path(tmp_path, "Board")).switches
+    assert (row.profile.kind, row.controls[GestureKind.HOLD]) == (SwitchKind.REVERSED, Control.PAUSE)
+
+
+def test_a_first_lesson_leaves_a_pedal_that_was_taught_before_as_it_is(board: Board, tmp_path: Path) -> None:
+    taught = SPACE_PAUSES.replace("keyboard", "Board").replace("key space", PEDAL)
+    write_binding(tmp_path, taught)
+    board.pedals.read_bindings()
+    assert first_lesson(board, "Board", PEDAL, down=0, up=127) == "The pedal is known"
+    assert [path.name for path in (tmp_path / "pedals").iterdir()] == ["mine.toml"]
 
 
 def test_a_lesson_on_a_key_ends_with_its_file_and_then_its_words(board: Board, tmp_path: Path) -> None:

@@ -131,6 +131,39 @@ def test_one_switch_of_any_kind_is_taught_with_double_taps_at_the_end(
     assert parse_binding(as_toml(binding)) == binding
 
 
+@pytest.mark.parametrize(("kind", "say", "moves"), SWITCHES.values(), ids=SWITCHES)
+def test_a_first_lesson_knows_any_kind_of_switch_from_three_presses(
+    kind: SwitchKind, say: Callable[[int], bytes], moves: Moves
+) -> None:
+    lesson = Lesson(TeachState(first=True))
+    lesson.pass_time(2.0)
+    for length_s in (0.12, 1.0, 0.12):
+        assert lesson.state.title == "Press your pedal three times"
+        assert lesson.saved == []
+        lesson.press(say, moves, length_s)
+    (binding,) = lesson.saved
+    (row,) = binding.switches
+    assert (row.profile.kind, row.controls[TAP]) == (kind, Control.PASS_)
+    assert lesson.state.title == "The pedal is known"
+
+
+def test_a_bouncing_contact_is_waited_for_after_a_first_lesson() -> None:
+    lesson = Lesson(TeachState(first=True))
+    lesson.pass_time(2.0)
+    for length_s in (0.12, 1.0, 0.12):
+        lesson.press(traces.controller(64), traces.chattering(traces.momentary()), length_s)
+    assert lesson.saved[0].switches[0].profile.debounce_s > 0.0
+
+
+def test_a_first_lesson_without_a_press_ends_after_ten_seconds_and_it_is_the_keys() -> None:
+    lesson = Lesson(TeachState(first=True))
+    lesson.pass_time(2.0)
+    assert "10 seconds" in lesson.state.hint
+    lesson.pass_time(WAIT_S)
+    assert lesson.state.station is Station.DONE
+    assert (lesson.state.title, lesson.saved) == ("The keys it is", [])
+
+
 def test_two_switches_get_one_control_each_and_the_rest_by_holding() -> None:
     lesson = quiet_lesson()
     first, second = traces.controller(80), traces.controller(81)

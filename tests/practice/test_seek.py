@@ -29,6 +29,20 @@ def test_every_ladder_but_the_held_one_begins_and_climbs_by_name(name):
     assert ladder.answered(take(ladder.tempo_bpm, True)).tempo_bpm > ladder.tempo_bpm
 
 
+@pytest.mark.parametrize("mode", ["measure", "practise"])
+@given(answers=st.text("pf", max_size=14), first_bpm=st.sampled_from([40, 60, 90]), speak_up=st.booleans())
+@settings(max_examples=40)
+def test_who_begins_gently_begins_there_and_rises_by_no_more_than_that(mode, answers, first_bpm, speak_up):
+    start = LadderStart(first_bpm, first_bpm=first_bpm, most_rise=0.15, speak_up=speak_up, mode=mode)
+    ladder = seek(start)
+    assert ladder.tempo_bpm == first_bpm
+    for answer in answers:
+        before_bpm = ladder.tempo_bpm
+        ladder = ladder.answered(take(before_bpm, answer == "p"))
+        # The slowest tempos are whole numbers further apart than that.
+        assert ladder.tempo_bpm <= max(before_bpm * 1.15, SLOWEST_BPM + 1)
+
+
 @pytest.mark.parametrize("name", LADDERS)
 @given(answers=st.text("pfv", max_size=30), start=st.integers(20, 300), speak_up=st.booleans())
 @settings(max_examples=25)

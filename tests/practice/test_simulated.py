@@ -24,8 +24,10 @@ from tests.benchmarks.simulated import (
 )
 from tests.practice.answers import take
 
+BEGUN = replace(ASK, name="ask, begun gently", start=replace(ASK.start, first_bpm=60, most_rise=0.15))
 
-@pytest.mark.parametrize("way", [ASK, SPEAK_UP, ASK_BEFORE, SPEAK_UP_BEFORE], ids=lambda way: way.name)
+
+@pytest.mark.parametrize("way", [ASK, SPEAK_UP, ASK_BEFORE, SPEAK_UP_BEFORE, BEGUN], ids=lambda way: way.name)
 @pytest.mark.parametrize("known", [False, True])
 def test_a_batch_goes_where_single_ladders_go(way, known):
     players = Players.drawn(12, seed=6)

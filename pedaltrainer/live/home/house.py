@@ -40,6 +40,11 @@ class House:
             self.options = _IN_FORCE.get(name, _only_kept)(self.options, value)
 
     @property
+    def is_first(self) -> bool:
+        """Is this the first start, which begins with the cautions?"""
+        return self.options.settings.show_cautions
+
+    @property
     def usual(self) -> Settings:
         """What a session is run with, whatever it will play; the first pages are home's."""
         return replace(self.options.settings, show_cautions=False, ask_sight=False)
@@ -69,6 +74,8 @@ _IN_FORCE: Mapping[str, Callable[[Options, Any], Options]] = {
         options, sight=replace(options.sight, screen_inches=value)
     ),
     "distance_m": lambda options, value: replace(options, sight=replace(options.sight, distance_m=value)),
+    "first_tempo_bpm": _in_settings("first_tempo_bpm", float),
+    "cautions_seen_utc": _in_settings("show_cautions", lambda seen_utc: not seen_utc),
     "answer_style": _in_settings("answer_style", AnswerStyle),
     "player": lambda options, value: replace(options, desk=options.desk.of(value)),
     "tuning": _in_tune,

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.home import front, how_it_goes, set_up
+from pedaltrainer.live.home import first_start, front, how_it_goes, set_up
 from pedaltrainer.live.home.house import House
 from pedaltrainer.session.home import Errand, Leaf
 from pedaltrainer.session.settings import Settings
@@ -19,6 +19,10 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "close": front.close,
     "how it goes": how_it_goes.how_it_goes,
     "drill": how_it_goes.drill,
+    "cautions": first_start.cautions,
+    "first screen": first_start.screen,
+    "first distance": first_start.distance,
+    "first tempo": first_start.tempo,
     "set up": set_up.set_up,
     "sound": set_up.sound,
     "sound delay": set_up.sound_delay,
@@ -42,6 +46,7 @@ DEEDS: Mapping[str, Callable[[House, str], str]] = {
     "volume": set_up.volume,
     "sound delay": set_up.change_delay,
     "letter": set_up.letter,
+    "first tempo": first_start.begin,
 }
 """What rows do that stay on their page: each returns what was done, in a word or two."""
 

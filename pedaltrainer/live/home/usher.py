@@ -17,6 +17,7 @@ from pedaltrainer.session.home import AGAIN, Errand, HomeEvent, Leaf, Turned, Ve
 from pedaltrainer.session.replay import at_home
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.home import pages
+from pedaltrainer.showing.home.first_start import CAUTIONS_PAGE, FIRST_LESSON
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.view_of import Surroundings
 from pedaltrainer.timing.click import Sound
@@ -30,14 +31,16 @@ class Usher(Act):
     house: House
     stream: ClickStream
     foot: Foot = field(default_factory=Foot)
-    on_teaching: Callable[[bool], None] = lambda begins: None
+    on_teaching: Callable[[bool, bool], None] = lambda begins, first: None
+    """A lesson begins or ends; first: it is the short first one."""
     walk: Walk = field(default_factory=Walk)
     wanted: Settings | None = None
     walked: list[dict[str, object]] = field(default_factory=list)
     """What has happened since the last session, as plain data for its record."""
 
     def open(self, t_s: float) -> None:
-        self._turn(Errand(Verb.TURN, pages.HOME), self.stream.heard_s(t_s))
+        first = CAUTIONS_PAGE if self.house.is_first else pages.HOME
+        self._turn(Errand(Verb.TURN, first), self.stream.heard_s(t_s))
 
     def come_back(self, t_s: float, said: str = "") -> None:
         """A session is over: the page that began it stands again, with what is known now."""
@@ -69,7 +72,7 @@ class Usher(Act):
         before = self.walk
         self._step(event)
         if before.teaching and not self.walk.teaching:
-            self.on_teaching(False)
+            self.on_teaching(False, False)
 
     def _step(self, event: HomeEvent) -> None:
         self.walked.append(at_home(event))
@@ -86,7 +89,7 @@ class Usher(Act):
     def _run(self, errand: Errand) -> None:
         match errand.verb:
             case Verb.TEACH:
-                self.on_teaching(True)
+                self.on_teaching(True, errand.value == FIRST_LESSON)
             case Verb.PLAY:
                 try:
                     self.wanted = SESSIONS[errand.to](self.house, errand.value)

@@ -9,6 +9,9 @@ press, taken as it will be taken from now on), for one control after another;
 with one switch only, *rhythm* (two double taps, to learn this foot's windows);
 *done*, with the binding to save. The state says what to show.
 
+A *first* lesson is shorter: three presses of one switch, which are enough to take it as it is; it is over
+when nothing was pressed for ten seconds.
+
 A control is skipped by pressing the switch for pass; waiting ends the lesson
 with what was taught so far. Call with the time ten times a second or more.
 """
@@ -52,6 +55,8 @@ WAIT_S = 10.0
 MOST_WAITS = 3
 """A lesson in which no foot presses anything ends by itself: that is the way out of it by foot."""
 PAIRS_WANTED = 2
+FIRST_PRESSES = 3
+"""Of a first lesson: enough to tell every kind of switch."""
 
 
 _CALLED: Mapping[Control, str] = MappingProxyType({Control.PASS_: "clean", Control.FAIL: "missed"})
@@ -76,8 +81,9 @@ _Key = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class TeachState:
-    """Where the lesson is. `title`, `lines` and `hint` are what to show."""
+    """Where the lesson is. `title`, `lines` and `hint` are what to show. first: it is a first lesson."""
 
+    first: bool = False
     station: Station = Station.QUIET
     since_s: float | None = None
     heard: Mapping[_Key, int] = field(default_factory=dict)
@@ -108,8 +114,12 @@ class TeachState:
                 return "Take your feet off every switch"
             case Station.RHYTHM:
                 return "Tap twice"
+            case Station.DONE if self.first:
+                return "The pedal is known" if self.taught else "The keys it is"
             case Station.DONE:
                 return "Learnt" if self.taught else "Nothing was learnt"
+            case Station.PRESSING if self.first:
+                return "Press your pedal three times"
         return f"The switch for “{called(ORDER[self.place])}”"
 
     @property
@@ -120,6 +130,8 @@ class TeachState:
                 return (*said, "Listening for what moves by itself.")
             case Station.PRESSING:
                 return (*said, f"{self.ask[0].upper()}{self.ask[1:]}.", *self._progress())
+            case Station.DONE if self.first:
+                return self._first_summary()
             case Station.CONFIRMING:
                 assert self.verdict is not None
                 assert self.chosen is not None
@@ -131,6 +143,8 @@ class TeachState:
 
     @property
     def hint(self) -> str:
+        if self.first and self.station is Station.PRESSING and not self.trials:
+            return f"No pedal? Wait {WAIT_S:g} seconds: the space bar does the same."
         if self.station is Station.PRESSING and self.taught:
             return f"No such switch on this pedal? Press the one for “{called(ORDER[0])}” again, or wait."
         if self.station in (Station.RHYTHM, Station.CONFIRMING):
@@ -142,6 +156,11 @@ class TeachState:
         if not self.trials or self.chosen is None:
             return ()
         return (f"Heard {self.chosen[1]}, press {len(self.trials)}.",)
+
+    def _first_summary(self) -> tuple[str, ...]:
+        if self.verdict is None or not self.taught:
+            return ("The space bar is your foot. A pedal can be taught later, in Set up.",)
+        return (self.verdict.why, "Its other switches, if it has any, are taught in Set up.")
 
     def _summary(self) -> tuple[str, ...]:
         if self.result is None:
@@ -216,6 +235,8 @@ def _end_press(state: TeachState, t_s: float) -> TeachState:
     trials = (*state.trials, Trial(state.ask, tuple(own)))
     verdict = detect(trials)
     state = replace(state, trials=trials, chosen=key, verdict=verdict, complaint="")
+    if verdict.confident and state.first:
+        return _first_done(state) if len(trials) >= FIRST_PRESSES else state
     if verdict.confident:
         return _confirm(state, t_s)
     if len(trials) >= MOST_PRESSES:
@@ -267,7 +288,7 @@ def _waited(state: TeachState, t_s: float) -> TeachState:
         return state
     if state.taught:
         return _all_taught(state, t_s)
-    if state.waits + 1 >= MOST_WAITS:
+    if state.first or state.waits + 1 >= MOST_WAITS:
         return replace(state, station=Station.DONE)
     again = _anew(state, "Nothing was heard; is the pedal plugged in?", t_s)
     return replace(again, waits=state.waits + 1)
@@ -382,6 +403,14 @@ def _windows(state: TeachState) -> GestureSettings | None:
 def _done(state: TeachState, windows: GestureSettings | None) -> TeachState:
     binding = arranged(state.device, state.taught, windows)
     return replace(state, station=Station.DONE, result=binding, complaint="")
+
+
+def _first_done(state: TeachState) -> TeachState:
+    assert state.verdict is not None
+    assert state.chosen is not None
+    device, switch = state.chosen
+    taught = TaughtSwitch(ORDER[0], switch, state.verdict.profile)
+    return _done(replace(state, taught=(taught,), device=device), None)
 
 
 def _since(state: TeachState) -> float:

@@ -45,6 +45,8 @@ class LadderStart:
     """The largest step over the fastest tempo passed, once something was missed."""
     first_step_up: float = 0.35
     """The same while nothing was missed yet: far from the limit, larger steps frighten nobody."""
+    most_rise: float | None = None
+    """How much faster than the take before the next one may be, as a share; None: as the steps allow."""
     practise_chance: float = PRACTISE_CHANCE
     """The chance of a clean take that practise mode keeps to."""
 

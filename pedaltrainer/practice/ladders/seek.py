@@ -68,13 +68,18 @@ class Seek:
 
     @property
     def fastest_bpm(self) -> float:
-        """No next tempo is above this: a step over the fastest one passed, or over the start."""
+        """No next tempo is above this: a step over the fastest one passed, or over the start.
+
+        Where one begins gently, none is much above the take before either.
+        """
         cautious = self.start.mode == "practise" or (
             any(rung.fails for rung in self.tried) and not self._on_a_clean_run
         )
         best, before = best_of(self.tried), self._known_before
         none = math.nan
-        return float(
+        rise = self.start.most_rise
+        gentle = self.takes[-1].tempo_bpm * (1 + rise) if rise is not None and self.takes else math.inf
+        highest = float(
             highest_next(
                 self.start,
                 np.array([none if best is None else best]),
@@ -82,6 +87,8 @@ class Seek:
                 np.array([none if before is None else before]),
             )[0]
         )
+        # The slowest candidate is always there to be asked for.
+        return max(min(highest, gentle), SLOWEST_BPM + 1.0)
 
     @property
     def _on_a_clean_run(self) -> bool:

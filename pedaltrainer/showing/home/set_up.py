@@ -123,28 +123,25 @@ def sound_delay(facts: SetUpFacts) -> Leaf:
     )
 
 
-def screen(sight: Sight, walk: str = "") -> Leaf:
-    """How big the screen is. walk: FIRST on the way of the first start, which leads on elsewhere."""
+def screen(sight: Sight, place: str = "screen", then: str = "distance") -> Leaf:
+    """How big the screen is. place: what the page is called; then: where it leads."""
     return page(
-        "screen",
-        "The screen, corner to corner",
+        place,
+        "Screen, corner to corner",
         (
-            choose(screen_words(inches), "screen_inches", f"{inches:g}", walk or "distance")
+            choose(screen_words(inches), "screen_inches", f"{inches:g}", then)
             for inches in SCREEN_CHOICES_INCHES
         ),
         marked=nearest(SCREEN_CHOICES_INCHES, sight.screen_inches),
     )
 
 
-def distance(sight: Sight, walk: str = "") -> Leaf:
+def distance(sight: Sight, place: str = "distance", then: str = SET_UP) -> Leaf:
     """How far away the eyes are."""
     return page(
-        "distance",
-        "From your eyes to the screen",
-        (
-            choose(f"{metres:g} m", "distance_m", f"{metres:g}", walk or SET_UP)
-            for metres in DISTANCE_CHOICES_M
-        ),
+        place,
+        "From eye to screen",
+        (choose(f"{metres:g} m", "distance_m", f"{metres:g}", then) for metres in DISTANCE_CHOICES_M),
         marked=nearest(DISTANCE_CHOICES_M, sight.distance_m),
     )
 
@@ -161,7 +158,7 @@ def tuning(facts: SetUpFacts) -> Leaf:
     if facts.tuning not in notes:
         rows.insert(0, choose(f"{facts.tuning}: as it is", "tuning", facts.tuning, SET_UP))
     marked = notes.index(facts.tuning) if facts.tuning in notes else 0
-    return page("tuning", "The open strings, lowest first", rows, marked=marked)
+    return page("tuning", "The strings, lowest first", rows, marked=marked)
 
 
 # --- players ----------------------------------------------------------------------------

@@ -14,6 +14,8 @@ from pedaltrainer.session.state import DWELL_S
 from pedaltrainer.showing.view_of import Surroundings, ack_view, lesson_view
 from pedaltrainer.showing.words import way_words
 
+LEADS_ON = "Escape goes on without."
+"""How a lesson is left that leads on to another page."""
 OPENING = v.MenuView(title="", choices=(), chosen=0, hints=())
 """Before the first page is there."""
 
@@ -22,10 +24,13 @@ def walk_view(walk: Walk, heard_s: float, around: Surroundings) -> v.StageView:
     """The view of a walk at a heard second."""
     notices = _notices(walk, around)
     if walk.teaching:
-        return lesson_view(around, notices)
+        leads_on = bool(walk.after_lesson)
+        return lesson_view(around, notices, LEADS_ON) if leads_on else lesson_view(around, notices)
     leaf = walk.leaf
     if leaf is None:
         return OPENING
+    if leaf.reads:
+        return _read_view(walk, leaf, heard_s, notices)
     rest_s = None if walk.due_s is None else walk.due_s - heard_s
     return v.MenuView(
         title=leaf.title,
@@ -39,6 +44,17 @@ def walk_view(walk: Walk, heard_s: float, around: Surroundings) -> v.StageView:
         rested=None if rest_s is None else min(1.0, max(0.0, 1 - rest_s / DWELL_S)),
         lines=leaf.lines,
         climb=leaf.climb,
+    )
+
+
+def _read_view(walk: Walk, leaf: Leaf, heard_s: float, notices: tuple[str, ...]) -> v.PageView:
+    return v.PageView(
+        title=leaf.title,
+        lines=leaf.lines,
+        small_print=leaf.small_print,
+        hints=(v.HintView("press", leaf.rows[0].words.lower()),),
+        notices=notices,
+        ack=None if walk.ack is None else ack_view(walk.ack, heard_s),
     )
 
 
