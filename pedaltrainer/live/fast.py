@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
@@ -29,6 +29,7 @@ class SimulatedStream:
     def __init__(self) -> None:
         self.plans: list[ClickPlan] = []
         self.sounds: list[Sound] = []
+        self.strums: list[Sequence[Sequence[int]]] = []
 
     def heard_s(self, t_s: float) -> float:
         return t_s
@@ -47,6 +48,9 @@ class SimulatedStream:
 
     def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
         """Nothing is heard."""
+
+    def strum(self, chords: Sequence[Sequence[int]]) -> None:
+        self.strums.append(chords)
 
     def health(self) -> StreamHealth:
         return StreamHealth()

@@ -38,9 +38,13 @@ def hand_symbol(symbol: ChordSymbol, capo: int) -> ChordSymbol:
     """The chord whose shape the hand makes above a capo, where `symbol` is how it sounds."""
     if not capo:
         return symbol
-    names = _MINOR_ROOTS if _MINOR.match(symbol.quality) else _ROOTS
     bass = None if symbol.bass is None else _ROOTS[(pitch_class(symbol.bass) - capo) % 12]
-    return ChordSymbol(names[(pitch_class(symbol.root) - capo) % 12], symbol.quality, bass)
+    return ChordSymbol(root_name(pitch_class(symbol.root) - capo, symbol.quality), symbol.quality, bass)
+
+
+def root_name(root: int, quality: str = "") -> str:
+    """The usual name of a pitch class as the root of a chord of a quality: Db, but C#m."""
+    return (_MINOR_ROOTS if _MINOR.match(quality) else _ROOTS)[root % 12]
 
 
 def shapes_of(chord: ChosenChord, setup: Setup, limit: int) -> tuple[Shape, ...]:

@@ -241,10 +241,11 @@ def _beside_the_boxes(
 
 def _beside_the_menu(view: MenuView, zones: dict[str, Zone], body: Zone, sizes: Sizes, upright: bool) -> Zone:
     needed = menu_width(view.choices, sizes)
+    boxes = min(len(BOX_ZONES), max(len(view.boxes), view.room_for))
     if upright:
         needed = 0.0 if len(view.choices) * sizes.words * MENU_PITCH[0] > body.h * 0.6 else needed
-        return body if not needed else _beside_the_boxes(zones, body, len(view.boxes), 0, sizes, upright)
-    return _beside_the_boxes(zones, body, len(view.boxes), needed, sizes, upright)
+        return body if not needed else _beside_the_boxes(zones, body, boxes, 0, sizes, upright)
+    return _beside_the_boxes(zones, body, boxes, needed, sizes, upright)
 
 
 def _climb_and_rows(view: MenuView, body: Zone, sizes: Sizes) -> tuple[Zone, Zone]:

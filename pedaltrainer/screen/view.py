@@ -194,7 +194,9 @@ class MenuView:
     notices: tuple[str, ...] = ()
     ack: AckView | None = None
     boxes: tuple[ChordBox, ...] = ()
-    """Of the drill that was stopped."""
+    """Of the drill that was stopped, or of the marked row."""
+    room_for: int = 0
+    """So many boxes have their room, whether they are there or not: rows that show others do not move."""
     left_handed: bool = False
     rested: float | None = None
     """How much of the rest that chooses the row has gone by, 0 to 1; None while no foot rests."""

@@ -70,10 +70,14 @@ BACK, AGAIN = Errand(Verb.BACK), Errand(Verb.AGAIN)
 
 @dataclass(frozen=True, slots=True)
 class LeafRow:
-    """A row: what it says, and what it does."""
+    """A row: what it says, and what it does.
+
+    chords: drawn as boxes while it is marked, in place of the page's.
+    """
 
     words: str
     errand: Errand
+    chords: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,7 @@ ATTACK_S = 0.001
 FADE_S = 0.004
 FULL_SCALE = 32_767
 ACKS_AT_ONCE = 2
+STRUMS_AT_ONCE = 2
 
 
 class Sound(StrEnum):
@@ -176,6 +177,7 @@ class Mixer:
         self._orders: deque[Callable[[int], None]] = deque()
         self._waiting: list[tuple[int, Sound, str]] = []
         self._sounding: list[tuple[int, Sound]] = []
+        self._strummed: list[tuple[int, Pcm]] = []
         self.missed = 0
 
     def sound_as(self, bank: SoundBank) -> None:
@@ -190,6 +192,10 @@ class Mixer:
     def soon(self, sound: Sound) -> None:
         """Let a sound begin with the next block."""
         self._orders.append(lambda start: self._add([(start, sound, "")]))
+
+    def strum(self, pcm: Pcm) -> None:
+        """Let a sound that is no part of the bank begin with the next block; no third one beside two."""
+        self._orders.append(lambda start: self._strum(start, pcm))
 
     def drop_after(self, sample: int, tag: str) -> None:
         """Forget the sounds with this tag that would begin at or after `sample`; what sounds rings out."""
@@ -206,15 +212,15 @@ class Mixer:
                 self.missed += 1
             elif sound in BEAT_SOUNDS or self._acks() < ACKS_AT_ONCE:
                 self._sounding.append((sample, sound))
-        if not self._sounding:
+        if not self._sounding and not self._strummed:
             return np.zeros(frames, np.int16)
         total = np.zeros(frames, np.int32)
-        for onset, sound in self._sounding:
-            pcm = self._bank[sound]
+        for onset, pcm in (*((o, self._bank[s]) for o, s in self._sounding), *self._strummed):
             low, high = max(onset, start_sample), min(onset + len(pcm), end)
             if high > low:
                 total[low - start_sample : high - start_sample] += pcm[low - onset : high - onset]
         self._sounding = [(o, s) for o, s in self._sounding if o + len(self._bank[s]) > end]
+        self._strummed = [(onset, pcm) for onset, pcm in self._strummed if onset + len(pcm) > end]
         block: Pcm = np.clip(total, -FULL_SCALE, FULL_SCALE).astype(np.int16)
         return block
 
@@ -224,6 +230,10 @@ class Mixer:
     def _add(self, entries: list[tuple[int, Sound, str]]) -> None:
         for entry in entries:
             heapq.heappush(self._waiting, entry)
+
+    def _strum(self, start: int, pcm: Pcm) -> None:
+        if len(self._strummed) < STRUMS_AT_ONCE:
+            self._strummed.append((start, pcm))
 
     def _drop(self, sample: int, tag: str) -> None:
         self._waiting = [entry for entry in self._waiting if entry[2] != tag or entry[0] < sample]

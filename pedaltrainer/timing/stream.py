@@ -12,6 +12,7 @@ import ctypes
 import os
 import threading
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple, Protocol
@@ -22,6 +23,7 @@ from pedaltrainer.system.quiet import hush_alsa, quiet_stderr
 from pedaltrainer.timing.click import BEAT_SOUNDS, ClickPlan, Mixer, Sound, SoundBank, onsets
 from pedaltrainer.timing.clock import ClockMap, DelayLockedLoop, LoopState
 from pedaltrainer.timing.grid import RATE
+from pedaltrainer.timing.strum import strum
 
 FRAMES = 512
 CHANNELS = 2
@@ -85,6 +87,9 @@ class ClickStream(Protocol):
 
     def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
         """How loud it is, whether it acknowledges, and how late it reaches the ear, from now on."""
+
+    def strum(self, chords: Sequence[Sequence[int]]) -> None:
+        """Let chords, each as MIDI note numbers, be heard one after the other, as loud as the click."""
 
     def health(self) -> StreamHealth: ...
     def close(self) -> None: ...
@@ -220,6 +225,10 @@ class AudioStream:
             self._mixer.sound_as(SoundBank(RATE, volume))
         self.latency_s = _latency_s(self._frames, sound_delay_s)
 
+    def strum(self, chords: Sequence[Sequence[int]]) -> None:
+        # Asked for by itself: heard even where answers are not acknowledged. The callback renders nothing.
+        self._mixer.strum(strum(chords, self.rate, self._volume))
+
     def health(self) -> StreamHealth:
         state = self._loop_state
         return StreamHealth(
@@ -284,6 +293,9 @@ class SilentStream:
         """Nothing is heard."""
 
     def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
+        """Nothing is heard."""
+
+    def strum(self, chords: Sequence[Sequence[int]]) -> None:
         """Nothing is heard."""
 
     def health(self) -> StreamHealth:

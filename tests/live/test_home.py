@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -59,9 +60,13 @@ def house(request, tmp_path_factory) -> House:
     return a_house(folder, songs=request.param != "nothing yet", days=6 if request.param == "both" else 0)
 
 
-def walked_through(house: House, most: int = 150) -> Iterator[Leaf]:
-    """Home, and the pages that its rows lead to, each once, as far as they lead."""
+def walked_through(house: House, most: int = 150, most_alike: int = 20) -> Iterator[Leaf]:
+    """Home, and the pages that its rows lead to, each once, as far as they lead.
+
+    most_alike: of pages that differ in their value alone.
+    """
     waiting, seen = [FRONT], {FRONT}
+    alike: Counter[str] = Counter()
     while waiting and len(seen) < most:
         leaf = page_of(house, waiting.pop(0))
         yield leaf
@@ -69,6 +74,9 @@ def walked_through(house: House, most: int = 150) -> Iterator[Leaf]:
             there = replace(row.errand, verb=Verb.TURN)
             if row.errand.verb in {Verb.TURN, Verb.ACROSS} and there not in seen:
                 seen.add(there)
+                alike[there.to] += 1
+                if alike[there.to] > most_alike:
+                    continue
                 waiting.append(there)
 
 

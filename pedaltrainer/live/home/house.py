@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -18,12 +18,14 @@ from pedaltrainer.session.settings import Settings
 class House:
     """What home is about: the stage's options, which change as the player sets things up, and the day.
 
-    now: what time it is, with its zone. name_so_far: of a player whose name is being written by foot.
+    now: what time it is, with its zone. name_so_far: of a player whose name is being written by foot. strum:
+    lets chords be heard one after the other, each as MIDI note numbers.
     """
 
     options: Options
     now: Callable[[], datetime] = lambda: datetime.now().astimezone()
     name_so_far: str = ""
+    strum: Callable[[Sequence[Sequence[int]]], None] = lambda chords: None
 
     def freshly(self) -> None:
         """Look at the folder anew: what is kept there may have changed."""

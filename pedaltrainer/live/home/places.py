@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.home import first_start, front, how_it_goes, set_up
+from pedaltrainer.live.home import choosing, first_start, front, how_it_goes, set_up
 from pedaltrainer.live.home.house import House
 from pedaltrainer.session.home import Errand, Leaf
 from pedaltrainer.session.settings import Settings
@@ -32,6 +32,12 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "players": set_up.players,
     "name": set_up.name,
     "letters": set_up.letters,
+    "first change": choosing.first_change,
+    "common": choosing.common,
+    "changes": choosing.changes,
+    "chord": choosing.chord,
+    "change": choosing.change,
+    "shapes": choosing.shapes,
 }
 """Every page, by the name that errands have for it."""
 
@@ -47,6 +53,7 @@ DEEDS: Mapping[str, Callable[[House, str], str]] = {
     "sound delay": set_up.change_delay,
     "letter": set_up.letter,
     "first tempo": first_start.begin,
+    "hear it": choosing.hear,
 }
 """What rows do that stay on their page: each returns what was done, in a word or two."""
 

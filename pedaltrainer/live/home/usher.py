@@ -38,6 +38,10 @@ class Usher(Act):
     walked: list[dict[str, object]] = field(default_factory=list)
     """What has happened since the last session, as plain data for its record."""
 
+    def __post_init__(self) -> None:
+        # The stream may be another one by then: its device can stop.
+        self.house.strum = lambda chords: self.stream.strum(chords)
+
     def open(self, t_s: float) -> None:
         first = CAUTIONS_PAGE if self.house.is_first else pages.HOME
         self._turn(Errand(Verb.TURN, first), self.stream.heard_s(t_s))

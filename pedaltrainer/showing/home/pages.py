@@ -16,9 +16,9 @@ from pedaltrainer.session.home import AGAIN, BACK, Errand, Leaf, LeafRow, Verb
 HOME = walk.HOME
 
 
-def turn(words: str, to: str, value: str = "") -> LeafRow:
-    """A row that leads to another page."""
-    return LeafRow(words, Errand(Verb.TURN, to, value))
+def turn(words: str, to: str, value: str = "", chords: Sequence[str] = ()) -> LeafRow:
+    """A row that leads to another page. chords: drawn as boxes while it is marked."""
+    return LeafRow(words, Errand(Verb.TURN, to, value), tuple(chords))
 
 
 def do(words: str, to: str, value: str = "", then: str = "") -> LeafRow:

@@ -39,7 +39,8 @@ def walk_view(walk: Walk, heard_s: float, around: Surroundings) -> v.StageView:
         hints=_hints(walk, leaf, around),
         notices=notices,
         ack=None if walk.ack is None else ack_view(walk.ack, heard_s),
-        boxes=_boxes(leaf, around.shapes),
+        boxes=_boxes(leaf.rows[walk.marker].chords or leaf.chords, around.shapes),
+        room_for=max(len(chords) for chords in (leaf.chords, *(row.chords for row in leaf.rows))),
         left_handed=around.left_handed,
         rested=None if rest_s is None else min(1.0, max(0.0, 1 - rest_s / DWELL_S)),
         lines=leaf.lines,
@@ -83,9 +84,9 @@ def _notices(walk: Walk, around: Surroundings) -> tuple[str, ...]:
     return (*((lost,) if walk.lost_input else ()), *walk.notices, *around.notices, *at_first)
 
 
-def _boxes(leaf: Leaf, book: ShapeBook) -> tuple[ChordBox, ...]:
+def _boxes(chords: tuple[str, ...], book: ShapeBook) -> tuple[ChordBox, ...]:
     found: list[ChordBox] = []
-    for chord in leaf.chords:
+    for chord in chords:
         try:
             hand = hands(parse_drill(chord), book)[0]
         except InputError:

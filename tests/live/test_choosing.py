@@ -1,0 +1,145 @@
+"""Choosing by foot in the house: what it costs, what is heard, and tunings in which chords have no shape."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from pedaltrainer.live.home.house import House
+from pedaltrainer.live.home.places import DEEDS, page_of
+from pedaltrainer.neck.book import ShapeBook
+from pedaltrainer.neck.chords.tuning import parse_tuning
+from pedaltrainer.practice.coach.first_changes import common_changes
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.hands import hands
+from pedaltrainer.session.home import Errand, Verb
+from pedaltrainer.showing.home.choosing import Picking
+from tests.benchmarks.choosing import Costs, costs
+from tests.live.test_home import AtHome, a_house
+
+
+def at(house: House, to: str, value: str = ""):
+    return page_of(house, Errand(Verb.TURN, to, value))
+
+
+def words(leaf) -> list[str]:
+    return [row.words for row in leaf.rows]
+
+
+@pytest.fixture(scope="module")
+def new(tmp_path_factory) -> House:
+    return a_house(tmp_path_factory.mktemp("new"))
+
+
+@pytest.fixture(scope="module")
+def known(tmp_path_factory) -> House:
+    return a_house(tmp_path_factory.mktemp("known"), songs=True, days=2)
+
+
+def test_a_first_change_is_begun_in_three_gestures(new):
+    home = AtHome(new)
+    for row in ("A first change", "Am – C", "Begin"):
+        home.choose(row)
+    assert [drill.words for drill in home.usher.wanted.drills] == ["C Am"]
+
+
+def test_any_two_chords_are_begun_by_foot(new):
+    home = AtHome(new)
+    for row in ("A change", "Any two", "G, C, D, A", "G, C, D", "C", "C, Cm", "C, Cm", "Cmaj7"):
+        home.choose(row)
+    assert home.walk.leaf.title == "Cmaj7 – which root?"
+    for row in ("B, Bb", "Bb", "Bb, Bbm", "Bb, Bbm", "Bb, Bbm", "Bbm", "Begin"):
+        home.choose(row)
+    assert [drill.words for drill in home.usher.wanted.drills] == ["Cmaj7 Bbm"]
+
+
+def test_what_is_next_is_home_s_own_row_and_the_changes_go_on_from_there(known):
+    following = [row.errand.value for row in at(known, "changes").rows if row.errand.to == "change"]
+    first = [row.errand.value for row in at(known, "home").rows if row.words.startswith("Next")]
+    assert len(first) == 1
+    assert following
+    assert first[0] not in following
+
+
+def test_the_sound_of_a_change_is_that_of_its_two_shapes(new):
+    home = AtHome(new)
+    for row in ("A first change", "Am – E", "Hear it"):
+        home.choose(row)
+    # E and A minor in standard tuning, as MIDI numbers of the open shapes (from memory).
+    assert home.usher.stream.strums == [[(40, 47, 52, 56, 59, 64), (45, 52, 57, 60, 64)]]
+    assert home.walk.leaf.title == "Am – E"
+
+
+def test_a_shape_is_changed_for_another_of_the_same_chord(new):
+    leaf = at(new, "shapes", "0 Am E")
+    frets = [hands_of(new, row.errand.value) for row in leaf.rows if row.errand.to == "change"]
+    assert len(set(frets)) == len(frets) > 2
+    assert hands_of(new, "Am E") not in frets
+    again = at(new, "shapes", f"0 {leaf.rows[0].errand.value}")
+    assert "The usual one" in words(again)
+
+
+def hands_of(house: House, drill_words: str):
+    return hands(parse_drill(drill_words), house.options.desk.shapes)[0].shape.frets
+
+
+@pytest.fixture
+def in_one_note(tmp_path) -> House:
+    """A house whose strings all sound a C."""
+    house = a_house(tmp_path)
+    desk = replace(house.options.desk, tuning=parse_tuning("C C C C C C"))
+    house.options = replace(house.options, desk=desk)
+    return house
+
+
+def test_where_no_hand_can_hold_a_chord_the_page_says_so_and_it_can_still_be_practised(in_one_note):
+    leaf = at(in_one_note, "change", "Cmaj13 Am")
+    assert leaf.lines[0] == "Cmaj13 has no shape in this tuning."
+    assert words(leaf)[0] == "Begin"
+    home = AtHome(in_one_note)
+    home.choose("A first change")
+    assert home.walk.leaf.lines == ("No common chord has a shape in this tuning.",)
+    assert DEEDS["hear it"](in_one_note, "Cmaj13") == ""
+    refused = at(in_one_note, "shapes", "0 Cmaj13 Am")
+    assert refused.title == "That did not work"
+    assert "cannot be played in the tuning" in refused.lines[0]
+
+
+def test_frets_of_another_tuning_are_refused_by_a_sentence(new):
+    leaf = at(new, "change", "G[3200] C")
+    assert leaf.title == "That did not work"
+
+
+def test_common_changes_come_easiest_first_for_the_shapes_of_the_book(new):
+    book = new.options.desk.shapes
+    assert [drill.title for drill in common_changes(book)][:2] == ["Am – C", "Am – E"]
+    assert common_changes(ShapeBook({}, book.tuning))
+
+
+def test_the_next_change_costs_two_gestures_and_any_pair_twenty_four_or_less_on_average(new, known):
+    first, later = costs(new), costs(known)
+    assert first.common.mean <= 8
+    assert first.pairs.mean <= 24
+    assert later.next_up == 2
+    assert later.needed.least <= 6
+
+
+def test_the_costs_are_those_of_a_foot_that_walks(new):
+    found: Costs = costs(new)
+    home = AtHome(new)
+    path = found.way_to("C Em")
+    for row in path:
+        home.choose(words(home.walk.leaf)[row])
+    assert [drill.words for drill in home.usher.wanted.drills] == ["C Em"]
+    assert sum(row + 1 for row in path) == found.of("C Em") <= 8
+
+
+def test_every_page_of_picking_is_left_the_way_it_was_come_to(new):
+    home = AtHome(new)
+    for row in ("A change", "Any two", "G, C, D, A", "F"):
+        home.choose(row)
+    assert home.walk.leaf.place.value == Picking(2, "", False, 5).value
+    for _ in range(4):
+        home.choose("Back")
+    assert home.walk.leaf.title == "What now?"
