@@ -21,5 +21,5 @@ def home_facts(desk: Desk, now: datetime) -> HomeFacts:
         next_up=None if coming is None else coming.drill,
         last=tuple(drill for drill in known.last_drills if can_be_played(drill, desk.shapes)),
         songs=len(desk.songs),
-        has_log=desk.has_log,
+        has_played=bool(known.last_drills),
     )

@@ -49,7 +49,9 @@ def event_from_json(record: Mapping[str, Any]) -> Event:
 
 def at_home(event: HomeEvent) -> dict[str, Any]:
     """What happened at home, as plain data for the record of the session that comes of it."""
-    return event_to_json(AtHome(event.heard_s, event_to_json(event)))
+    # A page has lists of rows, which are tuples here.
+    was: dict[str, Any] = json.loads(json.dumps(event_to_json(event)))
+    return event_to_json(AtHome(event.heard_s, was))
 
 
 def home_event_from_json(record: Mapping[str, Any]) -> HomeEvent:

@@ -183,7 +183,7 @@ class RealSession:
             stderr=subprocess.PIPE,
             text=True,
         )
-        self._window_id = ""
+        self.window_id = ""
         self._at = (0, 0)
         self.size = (0, 0)
 
@@ -203,12 +203,12 @@ class RealSession:
         """Wait for the window, give it the keys, and learn where it lies."""
         # Our own waiting: xdotool's never ends when the program has.
         assert wait_until(self._sees_window, within_s=30, step_s=0.05), "no window came"
-        shell = self.screen.xdotool("getwindowgeometry", "--shell", self._window_id)
+        shell = self.screen.xdotool("getwindowgeometry", "--shell", self.window_id)
         found = dict(line.split("=") for line in shell.split())
         self._at = int(found["X"]), int(found["Y"])
         self.size = int(found["WIDTH"]), int(found["HEIGHT"])
         # No window manager runs here to give the window the focus.
-        self.screen.xdotool("windowfocus", "--sync", self._window_id)
+        self.screen.xdotool("windowfocus", "--sync", self.window_id)
 
     def _sees_window(self) -> bool:
         if self._process.poll() is not None:
@@ -217,7 +217,7 @@ class RealSession:
             found = self.screen.xdotool("search", "--onlyvisible", "--class", ".").split()
         except subprocess.CalledProcessError:  # none yet
             return False
-        self._window_id = found[0] if found else ""
+        self.window_id = found[0] if found else ""
         return bool(found)
 
     def picture(self) -> Picture:
@@ -257,7 +257,7 @@ class RealSession:
 
     def close_window(self) -> None:
         """Ask the window to close, as the cross in its corner does (ICCCM 4.2.8.1, WM_DELETE_WINDOW)."""
-        ask_to_close(self.screen.display, int(self._window_id))
+        ask_to_close(self.screen.display, int(self.window_id))
 
     def signal(self, number: int) -> None:
         """What Ctrl+C in the terminal sends (SIGINT), or a system that ends its programs."""

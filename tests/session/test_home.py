@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -273,6 +274,7 @@ def test_however_it_is_walked_the_marker_is_on_a_row_and_the_walk_replays_from_i
         assert home.walk.leaf is not None
         assert 0 <= home.walk.marker < len(home.walk.leaf.rows)
     record = [event_to_json(event_from_json(at_home(event))) for event in home.events]
+    assert json.loads(json.dumps(record)) == record
     assert list(walked(event_from_json(one) for one in record))[-1] == home.walk
 
 

@@ -22,7 +22,7 @@ class HomeFacts:
     next_up: Drill | None = None
     last: tuple[Drill, ...] = ()
     songs: int = 0
-    has_log: bool = False
+    has_played: bool = False
 
 
 FIRST_CHANGE = "Am E"
@@ -42,7 +42,7 @@ def home(facts: HomeFacts) -> Leaf:
     if not rows:
         rows.append(turn("A first change", "first change"))
     rows += [turn("A change or a shape", "changes"), turn("Songs", "songs")]
-    if facts.has_log:
+    if facts.has_played:
         rows.append(turn("How it goes", "how it goes"))
     rows += [turn("Set up", "set up"), turn(f"Another player than {facts.player}", "players")]
     place = Errand(Verb.TURN, HOME)
