@@ -20,6 +20,7 @@ from datetime import UTC, datetime
 import pygame
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.history import at_home
 from pedaltrainer.live import ending
 from pedaltrainer.live.act import Act
 from pedaltrainer.live.book import open_book
@@ -44,6 +45,7 @@ from pedaltrainer.screen.touch import Touch
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin, since_rest_s
 from pedaltrainer.showing.home.view import OPENING
 from pedaltrainer.showing.kept import taken_in_words
@@ -137,6 +139,7 @@ class _Theatre:
             self._queue.put, options.desk.log_place, configs_folder(), options.input_wanted
         )
         self._pointed_s: float | None = None
+        self._next_time: str | None = None
         self._said_of: tuple[object, ...] | None = None
         self._says = ONE_FOOT
         self._log_tried_s = time.perf_counter()
@@ -258,12 +261,27 @@ class _Theatre:
                 self._look_after_the_lesson()
                 self._pedals.show(self._act.moment)
                 self._look_after_the_sound()
+                self._look_ahead()
                 self._change_acts()
         except BaseException as trouble:
             self._trouble = trouble
         finally:
             if pedal is not None:
                 pedal.close()
+
+    def _look_ahead(self) -> None:
+        """At the summary it is looked up what is next; before that its takes are not all in the log."""
+        act = self._act
+        at_the_end = isinstance(act, Conductor) and act.state.phase is Phase.FINISHED
+        if at_the_end and self._options.made_up is None and self._next_time is None:
+            self._next_time = ""
+            try:
+                coming = at_home.home_facts(self._options.desk.afresh(), datetime.now().astimezone()).next_up
+            except InputError:
+                return  # the log's trouble is told where takes are written
+            self._next_time = coming.title if coming is not None else ""
+        elif act is self._usher:
+            self._next_time = None
 
     @property
     def _over(self) -> bool:
@@ -379,6 +397,7 @@ class _Theatre:
             boxes_in_take=options.boxes_in_take,
             notices=(*first, *self._file_notices, *self._notices),
             at_first=options.notices,
+            next_time=self._next_time or "",
             from_home=self._usher is not None,
         )
         sight = self._sight if self._house is None else options.sight

@@ -15,7 +15,7 @@ from pedaltrainer.showing.results import (
     CLEAN_TEMPO,
     by_drill,
     found_figure,
-    found_listed,
+    found_shortly,
     takes_words,
     target_words,
     why_ended,
@@ -34,6 +34,8 @@ CAUTIONS = (
 SEE_SOMEBODY = "If it hurts again, see a doctor or a teacher before you go on."
 STOP_AND_SEE = f"{STOP.removesuffix('.')}; if it comes back, see a doctor or a teacher."
 """The foot of the other pages of the stage."""
+MOST_FOUND = 3
+"""Drills that the summary names: more could not be read from where the player sits."""
 WORTH_A_REST_S = 5 * 60
 """Playing for so long is worth saying, with the advice to rest."""
 
@@ -127,24 +129,27 @@ def _drill_done_page(state: State, heard_s: float) -> v.PageView:
 
 
 def _summary_page(state: State, heard_s: float) -> v.PageView:
-    small_print = (STOP_AND_SEE,)
     if not state.results:
         return v.PageView(
-            title="That is all", lines=("No take was answered.",), hints=(), small_print=small_print
+            title="That is all", lines=("No take was answered.",), hints=(), small_print=(STOP_AND_SEE,)
         )
     results = by_drill(state.results)
-    *earlier, last = results
-    figure, figure_words = found_figure(last)
-    played = (f"Played for {minutes(state.played_s)}; rest the hands before more.",)
-    lines = tuple(map(found_listed, results)) if earlier else (_ended(last),)
-    return v.PageView(
-        title="That is all",
-        lines=(*lines, *(played if state.played_s >= WORTH_A_REST_S else ())),
-        hints=(),
-        figure=figure,
-        figure_words=figure_words,
-        small_print=small_print,
-    )
+    played = f"{minutes(state.played_s)} played"
+    long = state.played_s >= WORTH_A_REST_S
+    rest, small_print = (f"{played}: now rest.", ()) if long else (f"{played}.", (STOP,))
+    if len(results) == 1:
+        figure, figure_words = found_figure(results[0])
+        return v.PageView(
+            title="That is all",
+            lines=(_ended(results[0]), rest),
+            hints=(),
+            figure=figure,
+            figure_words=figure_words,
+            small_print=small_print,
+        )
+    more = f"… {len(results) - MOST_FOUND} more; " if len(results) > MOST_FOUND else ""
+    lines = (*map(found_shortly, results[:MOST_FOUND]), more + rest)
+    return v.PageView(title="That is all", lines=lines, hints=(), small_print=small_print)
 
 
 def _still_there_page(state: State, heard_s: float) -> v.PageView:

@@ -33,21 +33,19 @@ def tempo_words(told: ToldTempo) -> str:
 
 
 class _Telling(NamedTuple):
-    """A finding in words; as short as it goes; and what stands below that, and beside it in a list."""
+    """A finding in words; as short as it goes; and what stands below that."""
 
     words: str
     figure: str
     below: str = "{words}"
-    listed: str = "{words}, {takes}"
 
 
 _TELLINGS = {
-    Finding.NONE: _Telling("no take came out clean yet", "0 of {answered}", listed="not clean yet, {takes}"),
+    Finding.NONE: _Telling("no take came out clean yet", "0 of {answered}"),
     Finding.FASTEST_RUNG: _Telling(
         "{best} BPM is the fastest rung passed",
         "{best} BPM",
         "the fastest rung passed today",
-        "{best} BPM, {takes}",
     ),
     Finding.CLEAN_TEMPO: _Telling(
         "{clean:.0f} BPM, between {low:.0f} and {high:.0f}",
@@ -60,9 +58,7 @@ _TELLINGS = {
         "too early to say; somewhere between {low:.0f} and {high:.0f} BPM", "{low:.0f}–{high:.0f} BPM"
     ),
     # Slow work measures nothing: its finding is a count of takes already.
-    Finding.SLOW_WORK: _Telling(
-        "{passed} of {tried} slow takes clean", "{passed} of {tried}", listed="{words}"
-    ),
+    Finding.SLOW_WORK: _Telling("{passed} of {tried} slow takes clean", "{passed} of {tried}"),
 }
 
 _ENDINGS = {
@@ -84,10 +80,9 @@ def found_words(one: DrillResult) -> str:
     return _TELLINGS[one.result.finding].words.format(**values)
 
 
-def found_listed(one: DrillResult) -> str:
-    """A drill as a line among others."""
-    said = _TELLINGS[one.result.finding].listed.format(words=found_words(one), **_values(one))
-    return f"{one.drill.title}: {said}"
+def found_shortly(one: DrillResult) -> str:
+    """A drill as a line of the stage: "Am – E: 84 BPM; last time 79"."""
+    return f"{one.drill.title}: {found_figure(one)[0]}{last_words(one)}"
 
 
 def found_figure(one: DrillResult) -> tuple[str, str]:

@@ -104,6 +104,8 @@ class Surroundings:
     boxes_in_take: bool = True
     notices: tuple[str, ...] = ()
     at_first: tuple[str, ...] = ()
+    next_time: str = ""
+    """What is to be practised next, for the summary."""
     from_home: bool = False
     """The session leads back home when it is over."""
 
@@ -359,6 +361,8 @@ def _page_view(state: State, heard_s: float, around: Surroundings) -> v.PageView
         page = v.PageView(around.input_name or "The keyboard", switch_lines(around.said), hints=())
     else:
         page = PAGES[state.phase](state, heard_s)
+    if state.phase is Phase.FINISHED and around.next_time:
+        page = replace(page, lines=(*page.lines, f"Next time: {around.next_time}."))
     return replace(
         page, hints=_hints(state, heard_s, around), notices=_notices(state, around), ack=_ack(state, heard_s)
     )

@@ -1,4 +1,4 @@
-"""Home in a real window, walked by a real MIDI foot with one switch: to a drill, a take of it, back, and out."""
+"""Home in a real window, walked by a real MIDI foot with one switch: to a drill, a take, back, and out."""
 
 from __future__ import annotations
 

@@ -14,6 +14,7 @@ from pedaltrainer.pedals.ways import said
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.screen import view as v
 from pedaltrainer.screen.glyphs import SIGNS
+from pedaltrainer.screen.window import layout_of
 from pedaltrainer.session.causes import Choice
 from pedaltrainer.session.events import InputLost, LogLost, Pressed, Taught
 from pedaltrainer.session.state import Ack, AckKind, Phase
@@ -374,7 +375,7 @@ def test_the_first_page_has_the_cautions_and_names_a_doctor_or_teacher():
     assert "teacher" in view.small_print[0]
 
 
-def test_the_summary_shows_the_fastest_rung_passed_and_the_cautions():
+def test_the_summary_shows_the_fastest_rungs_passed_and_the_cautions():
     play = Playing(settings("Am E", "F", starts_bpm=(60, 60), minutes=0.2))
     play.answer(Control.PASS_)
     assert seen(play).figure == "60 BPM"
@@ -383,9 +384,22 @@ def test_the_summary_shows_the_fastest_rung_passed_and_the_cautions():
     play.answer(Control.FAIL)
     view = seen(play)
     assert play.state.phase is Phase.FINISHED
-    assert view.figure == "0 of 1"
-    assert "Am – E: 60 BPM, 1 take" in view.lines
+    assert view.lines[:2] == ("Am – E: 60 BPM", "F, landed again: 0 of 1")
     assert "pain" in view.small_print[0]
+
+
+def test_the_summary_names_three_drills_how_long_it_was_and_what_is_next():
+    play = Playing(settings("Am E", "F", "C G", "D A", "Em G", minutes=0.5))
+    play.answer(Control.PASS_)
+    while play.state.phase is not Phase.FINISHED:
+        play.give(Control.PASS_)
+        play.answer(Control.PASS_)
+    play.state = replace(play.state, played_s=400.0)
+    view = present(play.state, play.now_s, Surroundings(shape_book(), next_time="C – F"))
+    assert len(view.lines) == 5
+    assert view.lines[3:] == ("… 2 more; 6:40 played: now rest.", "Next time: C – F.")
+    for size in ((1366, 768), (1920, 1080)):
+        assert layout_of(view, size, v.Sight()).shortfalls == ()
 
 
 def test_a_rest_counts_down():
