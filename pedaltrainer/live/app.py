@@ -28,7 +28,7 @@ from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.ending import EndRequest
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.live.home.house import House
-from pedaltrainer.live.home.usher import Usher
+from pedaltrainer.live.home.usher import Usher, first_leaf
 from pedaltrainer.live.options import Options
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus
@@ -44,10 +44,11 @@ from pedaltrainer.rehearsal.pedal import VirtualPedal
 from pedaltrainer.screen.touch import Touch
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
+from pedaltrainer.session.home import Leaf, Walk
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin, since_rest_s
-from pedaltrainer.showing.home.view import OPENING
+from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
@@ -139,17 +140,21 @@ class _Theatre:
             self._queue.put, options.desk.log_place, configs_folder(), options.input_wanted
         )
         self._pointed_s: float | None = None
+        self._pointer_at: tuple[int, int] | None = None
         self._next_time: str | None = None
         self._said_of: tuple[object, ...] | None = None
         self._says = ONE_FOOT
         self._log_tried_s = time.perf_counter()
+        self._first_leaf: Leaf | None = None
         self._draw_opening()
         stream, notice = open_stream(options.volume, options.sound_delay_s, options.answer_sounds)
         self._notices = (notice,) if notice else ()
         self._file_notices: tuple[str, ...] = ()
         self._wait_until_it_runs(stream)
         self._stream, self._foot = stream, Foot()
-        self._usher = None if house is None else Usher(house, stream, self._foot, self._teach)
+        self._usher = (
+            None if house is None else Usher(house, stream, self._foot, self._teach, first=self._first_leaf)
+        )
         self._act: Act = self._usher or self._new_session(options.settings)
 
     def _new_session(self, settings: Settings) -> Conductor:
@@ -215,10 +220,11 @@ class _Theatre:
     def _draw_opening(self) -> None:
         """Show the first picture at once, while sound and pedal are still being opened."""
         options = self._options
-        if self._house is not None:
-            self._stage.draw(OPENING)
-            return
         around = Surroundings(options.desk.shapes, left_handed=options.left_handed, at_first=options.notices)
+        if self._house is not None:
+            self._first_leaf = first_leaf(self._house)
+            self._stage.draw(walk_view(Walk(leaf=self._first_leaf), 0.0, around))
+            return
         self._stage.draw(present(begin(options.settings), 0.0, around))
 
     @staticmethod
@@ -418,8 +424,12 @@ class _Theatre:
     def _point(self, event: pygame.event.Event, t_s: float) -> None:
         """A pointer is seen while it moves; where it clicks, or a finger taps, is what it means."""
         if event.type == pygame.MOUSEMOTION:
-            self._pointed_s = t_s
-            pygame.mouse.set_visible(True)
+            # A window that opens under a pointer is told where it lies: that is no movement.
+            moved = self._pointer_at not in (None, event.pos)
+            self._pointer_at = event.pos
+            if moved:
+                self._pointed_s = t_s
+                pygame.mouse.set_visible(True)
         elif event.type == pygame.MOUSEBUTTONDOWN and event.button == pygame.BUTTON_LEFT:
             touch = self._stage.touched(event.pos)
             if touch is not None:

@@ -8,6 +8,8 @@ and watches from outside. The first run warms the disk cache and is not
 counted. Printed:
 
 - first picture: from the start of the process to bright letters in the screen's frame buffer;
+- home: from the start of the process to bright letters of home's first page (no drill named); with
+  --log FOLDER that of its player, whose log may be a long one;
 - ready: to the stage that names the pedal, which takes presses;
 - first click: from the pedal's hand-over of the press that begins to the moment a buffer with
   sound in it is written out (SDL's disk driver: the buffer would begin to play then); of this,
@@ -99,11 +101,23 @@ def one_run(screen: Screen, folder: Path, pedal: VirtualPedal, server: dict[str,
     }
 
 
+def home_s(screen: Screen, folder: Path) -> float:
+    """From the start of the process to the letters of home."""
+    started_s = time.perf_counter()
+    with RealSession(screen, folder, "home") as session:
+        pictured_s = wait_for(lambda: bool((screen.picture() > LETTER_BRIGHTNESS).any()))
+        session.find_window()
+        session.close_window()
+        session.wait_for_end()
+    return pictured_s - started_s
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("--runs", type=int, default=7)
+    parser.add_argument("--log", type=Path, metavar="FOLDER", help="a folder with a log, for home")
     parser.add_argument("--json", action="store_true")
     asked = parser.parse_args()
     runs = []
@@ -116,6 +130,8 @@ def main() -> int:
                 # A dark screen each time: what the last session showed may stay on it.
                 with VirtualPedal(server.environment) as pedal, closing(Screen(folder, FULL_HD)) as screen:
                     runs.append(one_run(screen, folder, pedal, server.environment))
+                with closing(Screen(folder, FULL_HD)) as screen:
+                    runs[-1]["home_s"] = home_s(screen, asked.log or folder)
     finally:
         server.stop()
     figures: dict[str, object] = {

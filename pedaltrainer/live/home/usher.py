@@ -24,6 +24,11 @@ from pedaltrainer.timing.click import Sound
 from pedaltrainer.timing.stream import ClickStream
 
 
+def first_leaf(house: House) -> Leaf:
+    """The page that home opens with."""
+    return page_of(house, Errand(Verb.TURN, CAUTIONS_PAGE if house.is_first else pages.HOME))
+
+
 @dataclass(slots=True)
 class Usher(Act):
     """Walks through home. wanted: the session that a row has begun; whoever plays it takes it."""
@@ -34,6 +39,8 @@ class Usher(Act):
     on_teaching: Callable[[bool, bool], None] = lambda begins, first: None
     """A lesson begins or ends; first: it is the short first one."""
     walk: Walk = field(default_factory=Walk)
+    first: Leaf | None = None
+    """The page to open with, where it has been made already."""
     wanted: Settings | None = None
     walked: list[dict[str, object]] = field(default_factory=list)
     """What has happened since the last session, as plain data for its record."""
@@ -43,8 +50,7 @@ class Usher(Act):
         self.house.strum = lambda chords: self.stream.strum(chords)
 
     def open(self, t_s: float) -> None:
-        first = CAUTIONS_PAGE if self.house.is_first else pages.HOME
-        self._turn(Errand(Verb.TURN, first), self.stream.heard_s(t_s))
+        self._show(self.first or first_leaf(self.house), self.stream.heard_s(t_s))
 
     def come_back(self, t_s: float, said: str = "") -> None:
         """A session is over: the page that began it stands again, with what is known now."""
