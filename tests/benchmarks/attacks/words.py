@@ -118,6 +118,7 @@ class Lines:
             (given / f"there{suffix}").write_text("mine")
             yield str(given / f"there{suffix}")
             yield str(folder / f"new{suffix}")
+            yield str(folder / f"{odd.NO_TEXT}{suffix}")
         kind = chance.random()
         if kind < 0.3:
             os.mkfifo(folder / "pipe.csv")
@@ -168,7 +169,8 @@ class Lines:
         if option in LONG:
             return odd.text(chance)[:40] if is_odd else chance.choice(QUIET.get(option, ("8",)))
         if is_odd:
-            return chance.choice((odd.text(chance), chance.choice(self.places), chance.choice(NUMBERS)))
+            place, number = chance.choice(self.places), chance.choice(NUMBERS)
+            return chance.choice((odd.text(chance), odd.NO_TEXT, place, number))
         fitting = FITTING.get(str(action.metavar or "").partition("|")[0].partition(".")[0])
         return chance.choice(fitting or self.places)
 
