@@ -20,6 +20,7 @@ _MOST_IN_NAME = 60
 _DEVICE = re.compile("con|prn|aux|nul|com[0-9]|lpt[0-9]")
 """Names that Windows keeps for devices, whatever the suffix."""
 _PART, _PART_END = ".pedaltrainer-", ".part"
+_BESIDE_A_LOG = ("-wal", "-shm", "-journal")
 _SCRATCH = "pedaltrainer-scratch-"
 OTHER_FOLDER = "make its folder writable or choose another with --data"
 OTHER_FILE = "name another file"
@@ -85,10 +86,9 @@ def whole_file(
     except OSError as error:
         raise InputError(f"{path} cannot be written ({error.strerror or error}); {mend}.") from error
     finally:
-        # SQLite may have left something beside it.
-        for left in (part, *part.parent.glob(f"{part.name}-*")):
+        for beside in ("", *_BESIDE_A_LOG):
             with contextlib.suppress(OSError):
-                left.unlink(missing_ok=True)
+                Path(f"{part}{beside}").unlink(missing_ok=True)
 
 
 def is_mine(path: Path) -> bool:

@@ -74,6 +74,14 @@ def test_an_ordinary_file_is_not_put_into_a_folder_that_is_not_there(tmp_path: P
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("name", ["n" * 300, "n/" * 3000 + "n"])
+def test_a_name_that_no_disk_takes_is_refused(tmp_path: Path, name: str) -> None:
+    with pytest.raises(InputError, match=r"cannot be written .*; name another file\."):
+        write_whole(tmp_path / name, "new", mend=OTHER_FILE)
+    with pytest.raises(InputError, match=r"cannot be written"), whole_file(tmp_path / name, private=False):
+        pass
+
+
 def test_what_is_there_already_is_refused_when_asked_for_a_new_file(tmp_path: Path) -> None:
     path = tmp_path / "report.html"
     write_whole(path, "first", force=False)

@@ -165,13 +165,17 @@ class Lines:
         option = action.option_strings[0] if action.option_strings else ""
         if action.choices and chance.random() < 0.9:
             return str(chance.choice(list(action.choices)))
+        fitting = FITTING.get(str(action.metavar or "").partition("|")[0].partition(".")[0])
         is_odd = chance.random() < 0.2
         if option in LONG:
             return odd.text(chance)[:40] if is_odd else chance.choice(QUIET.get(option, ("8",)))
         if is_odd:
             place, number = chance.choice(self.places), chance.choice(NUMBERS)
-            return chance.choice((odd.text(chance), odd.NO_TEXT, place, number))
-        fitting = FITTING.get(str(action.metavar or "").partition("|")[0].partition(".")[0])
+            # Never a place, or it may be one outside of the case's folder.
+            nearly = odd.mutated(chance.choice(fitting or NUMBERS).encode(), chance)
+            return chance.choice(
+                (odd.text(chance), odd.NO_TEXT, place, number, nearly.decode(errors="surrogateescape"))
+            )
         return chance.choice(fitting or self.places)
 
 
