@@ -82,6 +82,8 @@ def whole_file(
             yield file
             file.flush()
             os.fsync(file.fileno())
+        if not force:
+            refuse_existing(Path(path))  # somebody may have been quicker
         part.replace(target)
     except OSError as error:
         raise InputError(f"{path} cannot be written ({error.strerror or error}); {mend}.") from error
