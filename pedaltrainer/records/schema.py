@@ -272,9 +272,10 @@ def strange_in_own(there: frozenset[Thing], version: int) -> str | None:
 
 def _named(strange: frozenset[Thing] | set[Thing]) -> str | None:
     """The first of what is strange by type and name; what ANALYZE leaves in a file is not."""
-    named = sorted(
+    named = (
         f"{thing.type} {' '.join(str(thing.name).split())[:LONGEST_NAME]}"
         for thing in strange
         if not (thing.type == "table" and thing.name in ("sqlite_stat1", "sqlite_stat4"))
     )
-    return named[0] if named else None
+    # With a table its indexes are strange too.
+    return min(named, key=lambda words: (words.startswith("index"), words), default=None)

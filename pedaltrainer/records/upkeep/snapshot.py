@@ -13,7 +13,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.records import connecting, opening, schema, trouble
 from pedaltrainer.records.connecting import Connection
 from pedaltrainer.records.log import FILE_NAME, Log
-from pedaltrainer.system.files import scratch_of, whole_file
+from pedaltrainer.system.files import OTHER_FILE, OTHER_FOLDER, scratch_of, whole_file
 from pedaltrainer.system.reading import There, what_is_at
 
 BESIDE = ("-wal", "-journal")
@@ -146,7 +146,7 @@ def new_log(path: Path, force: bool = False) -> Iterator[Connection]:
     there.
     """
     with (
-        whole_file(path, force=force) as half,
+        whole_file(path, force=force, mend=OTHER_FOLDER if force else OTHER_FILE) as half,
         trouble.said_in_words(path),
         closing(opening.open_to_write(Path(half.name))) as log,
     ):
