@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable, Sequence
+from typing import Any
 
 from pedaltrainer.commands import COMMANDS, load
 from pedaltrainer.system.terminal import put
@@ -13,6 +14,15 @@ from pedaltrainer.system.terminal import put
 class Help(argparse.RawDescriptionHelpFormatter):
     def __init__(self, prog: str) -> None:
         super().__init__(prog, max_help_position=32, width=100)
+
+
+def in_utf8(word: str) -> str:
+    """A word that is text: what a terminal sends that is not UTF-8 comes as half of a character."""
+    try:
+        word.encode()
+    except UnicodeEncodeError:
+        raise argparse.ArgumentTypeError(f"“{word}” will not do; write it in UTF-8.") from None
+    return word
 
 
 class Parser(argparse.ArgumentParser):
@@ -29,6 +39,10 @@ class Parser(argparse.ArgumentParser):
         self.color = False
         self.builder, self._is_built = builder, False
         self.branches: dict[str, Parser] = {}
+
+    def add_argument(self, *names: Any, **options: Any) -> argparse.Action:
+        """As argparse adds it; words of no other type are text."""
+        return super().add_argument(*names, **({} if "action" in options else {"type": in_utf8}) | options)
 
     def runs(self, command: Callable[[argparse.Namespace], int], more: str = "") -> None:
         """Let `command` carry out what was read and answer with the exit code. more: told in its help."""

@@ -6,6 +6,7 @@ import argparse
 import re
 from collections.abc import Callable
 
+from pedaltrainer.commands.parser import in_utf8
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
 from pedaltrainer.practice.drill import parse_drill
@@ -54,10 +55,9 @@ def metre(text: str) -> int:
 
 def name(text: str) -> str:
     """A name that is not blank, and is text."""
-    name = text.strip()
-    # What the terminal sends that is not UTF-8 comes as half of a character.
-    if not name or name.encode(errors="replace") != name.encode(errors="surrogatepass"):
-        raise argparse.ArgumentTypeError(f"“{text}” will not do; give a name, in UTF-8.")
+    name = in_utf8(text).strip()
+    if not name:
+        raise argparse.ArgumentTypeError(f"“{text}” will not do; give a name.")
     return name
 
 

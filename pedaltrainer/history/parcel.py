@@ -6,7 +6,6 @@ import zipfile
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 from pedaltrainer.errors import InputError
@@ -19,7 +18,7 @@ from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import SessionRow, TakeRow, utc_text
 from pedaltrainer.records.upkeep import exporting
 from pedaltrainer.records.upkeep import of_one_player as pack_return
-from pedaltrainer.system.files import OTHER_FILE, whole_file
+from pedaltrainer.system.files import OTHER_FILE, scratch_of, whole_file
 from pedaltrainer.system.patience import Waiting, in_silence
 from pedaltrainer.system.reading import There, what_is_at
 
@@ -100,8 +99,8 @@ def write_player(desk: Desk, target: Path, now: datetime, waiting: Waiting = in_
     with whole_file(target, force=False, mend=OTHER_FILE) as file:
         with desk.log() as log:
             shown = log.names().shown(desk.player)
-        with TemporaryDirectory(prefix="pedaltrainer-player-") as scratch:
-            own = Desk(Path(scratch), shown)
+        with scratch_of(desk.folder / FILE_NAME) as scratch:
+            own = Desk(scratch, shown)
             pack_return.return_log(desk.folder, shown, own.folder / FILE_NAME)
             with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED, strict_timestamps=False) as parcel:
                 takes = _fill(parcel, own, now, waiting)

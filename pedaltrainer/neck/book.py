@@ -7,6 +7,7 @@ fingers = "0 0 2 3 1 0"
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -76,7 +77,7 @@ def read_shape(path: Path, name: str, table: object) -> Shape:
 def _read_fret(path: Path, name: str, word: str) -> int | None:
     if word == "x":
         return None
-    if word.isdecimal() and int(word) <= HIGHEST_FRET:
+    if re.fullmatch("[0-9]{1,2}", word) and int(word) <= HIGHEST_FRET:
         return int(word)
     raise InputError(f"{path}: [{name}] has the fret “{word}”; write x, or 0 to {HIGHEST_FRET}.")
 

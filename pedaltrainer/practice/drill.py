@@ -246,10 +246,11 @@ def _option(word: str, so_far: Drill) -> Drill | None:
     mark, number = word[:1], word[1:]
     if word in set(Gap):
         return replace(so_far, gap=Gap(word))
+    # Nine digits are too many for either, as are all that are more.
     if mark == "x" and number.isdecimal():
-        return replace(so_far, beats_per_chord=int(number))
+        return replace(so_far, beats_per_chord=int(number[:9]))
     if mark == "+" and number.isdecimal():
-        return replace(so_far, added=int(number))
+        return replace(so_far, added=int(number[:9]))
     return None
 
 

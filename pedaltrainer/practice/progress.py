@@ -16,12 +16,9 @@ from pedaltrainer.practice.coach.evidence import FoundTempo, SessionTakes, found
 from pedaltrainer.practice.drill import Drill, Kind, parse_drill
 from pedaltrainer.practice.ladders.rungs import ToldTempo, told_of
 from pedaltrainer.practice.take import minutes_of
-from pedaltrainer.practice.trend import FEWEST_DAYS, SITTING_GAP_H, Outlook, Reach, Trend, trend_of
+from pedaltrainer.practice.trend import NINE_IN_TEN, SITTING_GAP_H, Outlook, Reach, Trend, trend_of
 
 T = TypeVar("T")
-
-NINE_IN_TEN = 1.645
-"""Standard deviations either side of the mean that hold 90 % of a normal law."""
 
 MEASURES_NOTHING = frozenset({Kind.PRESSURE})
 """Kinds without a clean tempo: of these there is only how much was played."""
@@ -184,17 +181,14 @@ def _day(day: date, sessions: Sequence[SessionTakes], found: FoundTempo) -> Day:
 def trend_line(one: Progress, steps: int = 60) -> tuple[LinePoint, ...]:
     """The line through the days with its 90 % band, from the first day to the last; () before the third."""
     last = one.trend.last
-    if last is None or one.trend.slopes.size < FEWEST_DAYS:
+    if last is None or one.trend.line is None:
         return ()
     first = one.days[0].began
     points: list[LinePoint] = []
     for before_last in np.linspace((first - last) / timedelta(days=1), 0.0, steps):
-        # By moments: quantiles of a grid seen aslant jump from line to line of it.
-        at = one.trend.levels[None, :] + one.trend.slopes[:, None] * before_last
-        middle = float((one.trend.belief * at).sum())
-        off = NINE_IN_TEN * math.sqrt(float((one.trend.belief * (at - middle) ** 2).sum()))
-        when = last + timedelta(days=float(before_last))
-        points.append(LinePoint(when, math.exp(middle), math.exp(middle - off), math.exp(middle + off)))
+        middle, sd = one.trend.at(float(before_last))
+        ends = (math.exp(middle + off * sd) for off in (0.0, -NINE_IN_TEN, NINE_IN_TEN))
+        points.append(LinePoint(last + timedelta(days=float(before_last)), *ends))
     return tuple(points)
 
 

@@ -1,12 +1,11 @@
 """Is practice working? A line through the days, drawn from the takes themselves.
 
-Every day's takes give a likelihood over the clean tempo of that day, with no
-prior and no point estimate between, so an uncertain day counts for little and a
-day of all passes says "at least". The log clean tempo is a straight line in
-time, from which each day stands off by a day effect: mostly small, now and then
-large (a contaminated normal, J. W. Tukey, "A survey of sampling from contaminated
-distributions", 1960), so that one bad day cannot turn the line. The belief over
-(tempo now, gain a day) is kept on a grid; the verdicts are read off it.
+Every day's takes give a likelihood over the clean tempo of that day, with no prior and no history between, so
+an uncertain day counts for little and a day of all passes says "at least". Near the line each day then is a
+normal law of its own (expectation propagation; T. P. Minka 2001). A day far off the rest counts for less, by
+how likely it is a bad one (a contaminated normal, J. W. Tukey, "A survey of sampling from contaminated
+distributions", 1960), so that one bad day cannot turn the line. What the days say together, and why one may
+look for "rising" every day, is in `lines`.
 
 Days are counted in elapsed time (UTC), so gaps weigh as they should and neither
 a journey nor a clock that was set back breaks anything: takes are put in order.
@@ -19,35 +18,47 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from enum import Enum, StrEnum, auto
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
-from pedaltrainer.practice.rules import FIRST
+from pedaltrainer.practice.lines import (
+    WIDEST_PER_DAY,
+    below,
+    chance_above,
+    lines_through,
+    log_evidence,
+    moments,
+)
 from pedaltrainer.practice.take import Outcome, Take
 
 Array = NDArray[np.float64]
 
 SITTING_GAP_H = 5.0
 """Takes with no longer pause between them belong to one day's measurement."""
-DAY_EFFECTS = (0.003, 0.03)
-"""Usual sizes of a day's effect on the log clean tempo; which of them holds is learnt from the days."""
-BAD_DAY_SHARE, BAD_DAY_SD = 0.08, 0.15
-SURE = 0.95
-"""The chance from which a rise or a fall is told: by simulation, so that of a hundred flat players
-looked at on one day no more than five are told "rising", also when days differ by 2 %."""
+PROVEN = 20.0
+"""The e-value from which a rise or a fall is told: of a hundred players who do not rise, five at most are
+ever told "rising", however often they look."""
+LEANING = 0.95
+"""The chance from which it is told to lean a way. That claims nothing: who looks often may well be told
+so."""
 FLAT_PER_DAY, SURE_FLAT = 0.0025, 0.80
 """Within a quarter of a per cent a day either way is flat, when it is this likely."""
-WIDEST_PER_DAY = 0.05
+NINE_IN_TEN = 1.645
+"""Standard deviations either side of the mean that hold 90 % of a normal law."""
+USUALLY_OFF, BAD_DAY_SHARE, BAD_DAY_SD = 0.03, 0.08, 0.15
+"""How far a day stands off the line, in log tempo; of twelve one is bad, and stands off so much further."""
+NEAR_THE_LINE, TELLS_NOTHING, FARTHEST_OFF = 0.05, 3.0, 0.3
+"""How near the line a day's likelihood is looked at; the sd of a day that tells nothing there, and how far
+off the line it may be put: a day of all passes would be put anywhere."""
+ROUNDS = 5
+"""By then line and days agree to a hundredth of their errors."""
 BENT = 2.5
 """How much steeper a straight line is than the bent curve it was laid through, at its end: 1.5 by the law
 itself, more where the first days were the best. Chosen by trying made-up players who follow the law."""
 FAR_AHEAD_DAYS = 2 * 365
 FEWEST_DAYS = 3
-
-SLOPES, LEVELS = 49, 49
 TAKES_A_LOGARITHM = 16
 """Likelihoods are multiplied, which is quick, so many times before their logarithm is taken: no answer is
 less likely than 1 in 100,000 anywhere, so the product stays far from where numbers end."""
@@ -55,9 +66,16 @@ less likely than 1 in 100,000 anywhere, so the product stays far from where numb
 
 class Verdict(StrEnum):
     RISING = "rising"
-    FALLING = "falling"
+    LEANING_UP = "leaning up"
     FLAT = "flat"
+    LEANING_DOWN = "leaning down"
+    FALLING = "falling"
     TOO_EARLY = "too early to say"
+
+    @property
+    def claims(self) -> bool:
+        """Is this told as known, and not only as how it looks so far?"""
+        return self in {Verdict.RISING, Verdict.FLAT, Verdict.FALLING}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,7 +118,10 @@ class Reach:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trend:
-    """The verdict with its probability, and the rate in log tempo a day with its 90 % interval."""
+    """The verdict with its probability, and the rate in log tempo a day with its 90 % interval.
+
+    line: mean [2] and covariance [2, 2] of (log tempo at the last day, gain a day); None before the third.
+    """
 
     verdict: Verdict
     probability: float
@@ -112,9 +133,17 @@ class Trend:
     fastest_clean_bpm: float = 0.0
     span_days: float = 0.0
     """From the first day to the last."""
-    belief: Array = field(default_factory=lambda: np.ones((1, 1)), repr=False)
-    slopes: Array = field(default_factory=lambda: np.zeros(1), repr=False)
-    levels: Array = field(default_factory=lambda: np.zeros(1), repr=False)
+    line: tuple[Array, Array] | None = field(default=None, repr=False)
+
+    def at(self, days: float) -> tuple[float, float]:
+        """The log tempo on the line so many days after the last one, and its standard deviation.
+
+        Raises ValueError before the third day.
+        """
+        if self.line is None:
+            raise ValueError("no line yet")
+        (mean, covariance), along = self.line, np.array([1.0, days])
+        return float(along @ mean), math.sqrt(float(along @ covariance @ along))
 
     def when_reached(self, target_bpm: float) -> Reach:
         """The range of dates at which a target is reached, or why there is none.
@@ -127,31 +156,32 @@ class Trend:
         """
         if not 0 < target_bpm < math.inf:
             raise ValueError(f"{target_bpm} BPM is no target")
-        if self.last is None or self.days < FEWEST_DAYS:
+        if self.last is None or self.line is None:
             return Reach(Outlook.TOO_EARLY)
-        to_go = math.log(target_bpm) - self.levels[None, :]
-        if self.belief[np.broadcast_to(to_go <= 0, self.belief.shape)].sum() >= 0.5:
-            # Takes that never failed say "at least": belief above them is no reason to say it is there.
-            if self.fastest_clean_bpm < target_bpm:
-                return Reach(Outlook.NEVER_CLEAN)
+        is_there, was_clean = self._chance_reached(target_bpm, 0) >= 0.5, self.fastest_clean_bpm >= target_bpm
+        # Takes that never failed say "at least": belief above them is no reason to say it is there.
+        if not was_clean and (is_there or not self.verdict.claims):
+            return Reach(Outlook.NEVER_CLEAN)
+        if is_there:
             return Reach(Outlook.REACHED)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            days = np.where(self.slopes[:, None] > 0, to_go / self.slopes[:, None], math.inf)
-        days = np.where(to_go <= 0, 0.0, days)
-        order = np.argsort(days, axis=None)
-        below = np.cumsum(self.belief.ravel()[order])
-        early, late = (
-            float(days.ravel()[order[min(int(np.searchsorted(below, q)), len(order) - 1)]])
-            for q in (0.1, 0.9)
-        )
-        if self.verdict is not Verdict.RISING or early > FAR_AHEAD_DAYS:
-            early_days = self.verdict is Verdict.TOO_EARLY
-            return Reach(Outlook.TOO_EARLY if early_days else Outlook.NOT_AT_THIS_RATE)
-        late = self.span_days * math.expm1(min(BENT * late / self.span_days, 50.0))
-        earliest = self.last.date() + timedelta(days=math.floor(early))
-        if late > FAR_AHEAD_DAYS:
+        early, late = (self._days_until(target_bpm, chance) for chance in (0.1, 0.9))
+        if self.verdict is not Verdict.RISING or early is None:
+            return Reach(Outlook.NOT_AT_THIS_RATE if self.verdict.claims else Outlook.TOO_EARLY)
+        earliest = self.last.date() + timedelta(days=early)
+        bent = math.inf if late is None else math.expm1(min(BENT * late / self.span_days, 50.0))
+        if self.span_days * bent > FAR_AHEAD_DAYS:
             return Reach(Outlook.DATED, earliest)
-        return Reach(Outlook.DATED, earliest, self.last.date() + timedelta(days=math.ceil(late)))
+        latest = self.last.date() + timedelta(days=math.ceil(self.span_days * bent))
+        return Reach(Outlook.DATED, earliest, latest)
+
+    def _chance_reached(self, target_bpm: float, days: int) -> float:
+        middle, sd = self.at(days)
+        return below((middle - math.log(target_bpm)) / sd)
+
+    def _days_until(self, target_bpm: float, chance: float) -> int | None:
+        """Whole days until the line has reached a target with this chance; None within two years."""
+        ahead = range(FAR_AHEAD_DAYS + 1)
+        return next((day for day in ahead if self._chance_reached(target_bpm, day) >= chance), None)
 
 
 def days_of(dated: Iterable[tuple[datetime, Take]]) -> tuple[Sitting, ...]:
@@ -196,34 +226,31 @@ def trend(days: Sequence[Sitting], last: datetime | None = None) -> Trend:
     """The trend over days. With fewer than three days, or all within a day, too early to say."""
     fastest_bpm = max((day.fastest_clean_bpm for day in days), default=0.0)
     if len(days) < FEWEST_DAYS or days[-1].at_days - days[0].at_days < 1.0:
-        return Trend(
-            Verdict.TOO_EARLY, 0.5, 0.0, -WIDEST_PER_DAY, WIDEST_PER_DAY, len(days), last, fastest_bpm
-        )
+        wide = (0.0, -WIDEST_PER_DAY, WIDEST_PER_DAY)
+        return Trend(Verdict.TOO_EARLY, 0.5, *wide, len(days), last, fastest_bpm)
     before_last = np.array([day.at_days for day in days]) - days[-1].at_days
-    told = np.stack([day.likelihood for day in days])
-    slopes, levels = _where_to_look(told, before_last)
-    by_effect = np.stack([told @ _standing_off(effect) for effect in DAY_EFFECTS], axis=1)
-    log_belief = _log_belief(by_effect, before_last, slopes, levels)
-    belief = np.exp(log_belief - log_belief.max()).sum(axis=(0, 1))
-    belief /= belief.sum()
-    over_slopes = belief.sum(axis=1)
-    low, middle, high = (_quantile(slopes, over_slopes, q) for q in (0.05, 0.5, 0.95))
-    verdict, chance = _verdict(slopes, over_slopes)
-    span_days = -float(before_last[0])
-    rate = (middle, low, high)
-    return Trend(verdict, chance, *rate, len(days), last, fastest_bpm, span_days, belief, slopes, levels)
-
-
-def _verdict(slopes: Array, over_slopes: Array) -> tuple[Verdict, float]:
-    up = _above(slopes, over_slopes, 0.0)
-    flat = _above(slopes, over_slopes, -FLAT_PER_DAY) - _above(slopes, over_slopes, FLAT_PER_DAY)
-    if up >= SURE:
-        return Verdict.RISING, up
-    if 1 - up >= SURE:
-        return Verdict.FALLING, 1 - up
-    if flat >= SURE_FLAT:
-        return Verdict.FLAT, flat
-    return Verdict.TOO_EARLY, max(up, 1 - up)
+    tempos, sds, shared = day_tempos(before_last, np.stack([day.likelihood for day in days]))
+    lines = lines_through(before_last, tempos, sds)
+    up = chance_above(lines, 0.0)
+    flat = chance_above(lines, -FLAT_PER_DAY) - chance_above(lines, FLAT_PER_DAY)
+    # The first that holds is told, with its chance.
+    verdict, chance = next(
+        (verdict, chance)
+        for verdict, chance, holds in (
+            (Verdict.RISING, up, log_evidence(lines, 1) >= math.log(PROVEN)),
+            (Verdict.FALLING, 1 - up, log_evidence(lines, -1) >= math.log(PROVEN)),
+            (Verdict.FLAT, flat, flat >= SURE_FLAT),
+            (Verdict.LEANING_UP, up, up >= LEANING),
+            (Verdict.LEANING_DOWN, 1 - up, 1 - up >= LEANING),
+            (Verdict.TOO_EARLY, max(up, 1 - up), True),
+        )
+        if holds
+    )
+    mean, covariance = moments(lines)
+    rate, off = float(mean[1]), NINE_IN_TEN * math.sqrt(float(covariance[1, 1]))
+    rates, span_days = (rate, rate - off, rate + off), -float(before_last[0])
+    covariance[0, 0] += shared
+    return Trend(verdict, chance, *rates, len(days), last, fastest_bpm, span_days, (mean, covariance))
 
 
 def as_utc(when: datetime) -> datetime:
@@ -233,69 +260,46 @@ def as_utc(when: datetime) -> datetime:
     return when.astimezone(UTC)
 
 
-@lru_cache(maxsize=len(DAY_EFFECTS))
-def _standing_off(effect_sd: float) -> Array:
-    """The chance of a day's clean tempo given the line's: [tempos, tempos], a contaminated normal."""
-    off = ct.LOG_TEMPOS[:, None] - ct.LOG_TEMPOS[None, :]
-    offsets = np.arange(-len(ct.LOG_TEMPOS), len(ct.LOG_TEMPOS) + 1) * ct.GRID_STEP
+def day_tempos(at_days: Array, likelihoods: Array) -> tuple[Array, Array, float]:
+    """Each day's log clean tempo and its sd: the normal law that stands in for its likelihood near the line.
 
-    def normal(sd: float) -> Array:
-        # Over its sum on the grid: a bell narrower than a step must not weigh more than a wide one.
-        bell: Array = np.exp(-0.5 * (off / sd) ** 2) / np.exp(-0.5 * (offsets / sd) ** 2).sum()
-        return bell
-
-    return (1 - BAD_DAY_SHARE) * normal(effect_sd) + BAD_DAY_SHARE * normal(BAD_DAY_SD)
-
-
-def _where_to_look(told: Array, before_last: Array) -> tuple[Array, Array]:
-    """Slopes and levels (at the last day) wide enough to hold the belief, from a weighted line."""
-    by_day = told.sum(axis=1)
-    weight = by_day / by_day.sum(axis=1, keepdims=True)
-    mean = weight @ ct.LOG_TEMPOS
-    variance = np.maximum(weight @ ct.LOG_TEMPOS**2 - mean**2, 0.0) + 0.02**2
-    design = np.stack([np.ones_like(before_last), before_last], axis=1)
-    spread = np.linalg.inv(design.T @ (design / variance[:, None]))
-    level, slope = spread @ design.T @ (mean / variance)
-    # A bad day pulls this line and not the belief: look well beyond its errors.
-    level_sd, slope_sd = 2 * np.sqrt(np.diag(spread))
-    slopes = np.linspace(slope - 4 * slope_sd, slope + 4 * slope_sd, SLOPES)
-    levels = np.linspace(level - 4 * level_sd, level + 4 * level_sd, LEVELS)
-    return slopes, levels
-
-
-def _log_belief(told: Array, before_last: Array, slopes: Array, levels: Array) -> Array:
-    """Log of the likelihood of every (effect, spread, slope, level), times the priors of spread and slope.
-
-    told: [days, effects, spreads, tempos]. A player's spread is the same on every day: what it does to
-    the level it does to all days alike, and so not to the slope.
+    Last, the variance that the days share: a player's spread is one, and shifts all days alike.
+    likelihoods: [days, spreads, tempos]. One that is normal is told as it is, wherever the line.
     """
-    days_told, effects, spreads, tempos = told.shape
-    log_told = np.log(np.maximum(told, 1e-300)).reshape(days_told, effects * spreads, tempos)
-    rises = np.diff(log_told, axis=2)
-    log_belief = np.zeros((effects * spreads, len(slopes), len(levels)))
-    for likelihood, rise, days in zip(log_told, rises, before_last, strict=True):
-        at = (levels[None, :] + slopes[:, None] * days - ct.LOG_TEMPOS[0]) / ct.GRID_STEP
-        at = np.clip(at, 0, len(ct.LOG_TEMPOS) - 1.000001)
-        index = at.astype(np.int64)
-        # Clipped already; saying so spares a check of every place, a quarter of the time.
-        log_belief += np.take(likelihood, index, axis=1, mode="clip")
-        part = np.take(rise, index, axis=1, mode="clip")
-        part *= at - index
-        log_belief += part
-    log_belief = log_belief.reshape(effects, spreads, len(slopes), len(levels))
-    log_belief -= 0.5 * (slopes[:, None] / (WIDEST_PER_DAY / 2)) ** 2
-    log_belief += np.log(np.maximum(ct.spread_prior(FIRST), 1e-300))[:, None, None]
-    return log_belief
+    told = np.maximum(np.moveaxis(likelihoods, 1, 0), 1e-300)
+    tempos, variances = _moments(told)
+    bad = np.zeros_like(tempos)
+    for _ in range(ROUNDS):
+        centres = _line(at_days, tempos, 1 / (variances + bad * BAD_DAY_SD**2 + USUALLY_OFF**2))
+        near = told * np.exp(-0.5 * ((ct.LOG_TEMPOS - centres[..., None]) / NEAR_THE_LINE) ** 2)
+        means, within = _moments(near)
+        variances = 1 / np.maximum(1 / within - 1 / NEAR_THE_LINE**2, 1 / TELLS_NOTHING**2)
+        # What the look round the line has pulled in is given back.
+        back = (means - centres) * variances / within
+        tempos = centres + np.clip(back, -FARTHEST_OFF, FARTHEST_OFF)
+        usual, worse = variances + USUALLY_OFF**2, variances + BAD_DAY_SD**2
+        log_odds = 0.5 * ((tempos - centres) ** 2 * (1 / usual - 1 / worse) - np.log(worse / usual))
+        bad = 1 / (1 + (1 / BAD_DAY_SHARE - 1) * np.exp(-log_odds))
+    log_share = np.log(ct.spread_prior() + 1e-300) + np.log(near.sum(axis=2)).sum(axis=1)
+    share = np.exp(log_share - log_share.max())
+    share /= share.sum()
+    shared = share @ (centres[:, -1] - share @ centres[:, -1]) ** 2
+    return share @ tempos, np.sqrt(share @ (variances + bad * BAD_DAY_SD**2)), float(shared)
 
 
-def _above(slopes: Array, over_slopes: Array, limit: float) -> float:
-    """The belief in slopes above a limit; each slope's share lies evenly over its own step."""
-    step = slopes[1] - slopes[0]
-    part = np.clip((slopes + step / 2 - limit) / step, 0.0, 1.0)
-    return float((over_slopes * part).sum())
+def _line(at_days: Array, log_tempos: Array, weights: Array) -> Array:
+    """Where weighted lines are on each day, within the tempos there are. All but at_days: [spreads, days]."""
+    weights = weights / weights.sum(axis=1, keepdims=True)
+    off = at_days - weights @ at_days[:, None]
+    level, along, square = (
+        (weights * each).sum(axis=1, keepdims=True) for each in (log_tempos, off * log_tempos, off**2)
+    )
+    line: Array = np.clip(level + along / square * off, ct.LOG_TEMPOS[0], ct.LOG_TEMPOS[-1])
+    return line
 
 
-def _quantile(slopes: Array, over_slopes: Array, share: float) -> float:
-    step = slopes[1] - slopes[0]
-    edges = np.append(slopes - step / 2, slopes[-1] + step / 2)
-    return float(np.interp(share, np.concatenate([[0.0], np.cumsum(over_slopes)]), edges))
+def _moments(told: Array) -> tuple[Array, Array]:
+    """Mean and variance over the log tempos, of rows that need not sum to 1."""
+    share = told / told.sum(axis=-1, keepdims=True)
+    mean = share @ ct.LOG_TEMPOS
+    return mean, np.maximum(share @ ct.LOG_TEMPOS**2 - mean**2, 0.0) + ct.GRID_STEP**2 / 12

@@ -12,10 +12,14 @@ from typing import Any
 from pedaltrainer.records import queries
 from pedaltrainer.records.names import Names
 from pedaltrainer.records.rows import (
+    LEAST_BPM,
+    MOST_BPM,
+    MOST_LANDINGS,
     OUTCOMES,
     Answer,
     Cancellation,
     Input,
+    PlayedQuarter,
     SessionRow,
     TakeRow,
     check_json_object,
@@ -77,13 +81,29 @@ def answer_of(row: Sequence[Any]) -> Answer:
     if not (
         isinstance(drill, str)
         and answer.outcome in OUTCOMES
-        and 0 < answer.tempo_bpm < math.inf
+        and LEAST_BPM <= answer.tempo_bpm <= MOST_BPM
         and 0 <= answer.reaction_ms < math.inf
-        and answer.landings >= 1
+        and 1 <= answer.landings <= MOST_LANDINGS
         and (answer.first_miss is None or 1 <= answer.first_miss <= answer.landings)
     ):
         raise ValueError(f"a take of {answer.started_utc}")
     return answer
+
+
+def played_of(row: Sequence[Any]) -> tuple[int, str | None]:
+    """How many takes, and when the last began. Raises one of UNREADABLE for what is no time."""
+    count, last = row
+    if last is not None:
+        parse_utc(last)
+    return count, last
+
+
+def quarter_of(row: Sequence[Any]) -> PlayedQuarter:
+    """Raises one of UNREADABLE for sums that takes of the log cannot have."""
+    began, drill, takes, beats_min, landings_min = row
+    if not (0 < beats_min <= takes / LEAST_BPM and 0 < landings_min <= beats_min * MOST_LANDINGS):
+        raise ValueError(f"a take of {began}")
+    return PlayedQuarter(parse_utc(f"{began}:00.000Z"), drill, takes, beats_min, landings_min)
 
 
 @lru_cache(maxsize=1024)

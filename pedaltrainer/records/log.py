@@ -289,8 +289,8 @@ class Log:
 
     def played(self, name: str) -> tuple[int, str | None]:
         """How many takes were played under one name, those taken back included, and when the last began."""
-        ((count, last),) = self._asked(queries.PLAYED, player=name)
-        return int(count), last
+        (found,) = self._each(self._asked(queries.PLAYED, player=name), cells.played_of)
+        return found
 
     def drills(self, player: str | None = None) -> list[str]:
         """The keys of a player's drills, the one practised last first; of all players', one after the other.
@@ -340,7 +340,7 @@ class Log:
     def played_by_quarter(self, player: str) -> list[PlayedQuarter]:
         """How much a player played of each drill in every quarter of an hour, of the takes that stand."""
         rows = self._of_player(queries.PLAYED_BY_QUARTER, player, time_at=0)
-        return self._each(rows, lambda row: PlayedQuarter(parse_utc(f"{row[0]}:00.000Z"), *row[1:]))
+        return self._each(rows, cells.quarter_of)
 
     def inputs(self, session_id: str) -> list[dict[str, Any]]:
         """A session's inputs in the order they were appended; empty for a session without any."""

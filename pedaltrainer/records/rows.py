@@ -24,7 +24,10 @@ import uuid6
 
 OUTCOMES = ("pass", "fail", "void")
 ANSWER_STYLES = ("ask", "speak-up")
-UTC_PATTERN = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z", re.ASCII)
+UTC_PATTERN = re.compile(r"(?!9999)[1-9]\d{3}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z", re.ASCII)
+"""Of the years 1000 to 9998: these moments have a day in every time zone, and one after them."""
+LEAST_BPM, MOST_BPM, MOST_LANDINGS = 1, 1000, 100_000
+"""Far outside what anybody plays; beyond them reckoning with a take runs over."""
 INT64 = range(-(2**63), 2**63)
 
 _id_lock = threading.Lock()
@@ -97,8 +100,12 @@ def _finite(value: Any) -> bool:
     return math.isfinite(value) if isinstance(value, float) else value in INT64
 
 
-def _positive(value: Any) -> bool:
-    return _finite(value) and value > 0
+def _tempo(value: Any) -> bool:
+    return _finite(value) and LEAST_BPM <= value <= MOST_BPM
+
+
+def _landings(value: Any) -> bool:
+    return _count(value) and value <= MOST_LANDINGS
 
 
 def _not_negative(value: Any) -> bool:
@@ -125,8 +132,8 @@ TAKE_RULES: tuple[Rule, ...] = (
     ("chords", _chords, "a tuple of chord symbols"),
     ("beats_per_chord", _count, _COUNT),
     ("metre", _count, _COUNT),
-    ("tempo_bpm", _positive, "above 0"),
-    ("landings", _count, _COUNT),
+    ("tempo_bpm", _tempo, f"from {LEAST_BPM} to {MOST_BPM}"),
+    ("landings", _landings, f"from 1 to {MOST_LANDINGS}"),
     ("outcome", OUTCOMES.__contains__, f"one of {', '.join(OUTCOMES)}"),
     ("judge", _text, _TEXT),
     ("answer_style", ANSWER_STYLES.__contains__, f"one of {', '.join(ANSWER_STYLES)}"),

@@ -17,6 +17,8 @@ from contextlib import closing
 from functools import lru_cache
 from typing import NamedTuple
 
+from pedaltrainer.records.rows import LEAST_BPM, MOST_BPM, MOST_LANDINGS
+
 APPLICATION_ID = 0x50444C54
 """Marks the file as ours in its header: "PDLT" in ASCII."""
 
@@ -150,7 +152,8 @@ FIRST_ROW = -(2**63)
 
 def _is_a_moment(column: str) -> str:
     # Time is added, though none, so that SQLite reckons with the day: the 31st of February is in March.
-    return f"({column} >= '0001' AND strftime('%Y-%m-%dT%H:%M:%fZ', {column}, '+0 days') IS {column})"
+    years = f"{column} >= '1000' AND {column} < '9999'"
+    return f"({years} AND strftime('%Y-%m-%dT%H:%M:%fZ', {column}, '+0 days') IS {column})"
 
 
 def _is_finite(column: str) -> str:
@@ -162,7 +165,8 @@ RULES: dict[str, str] = {
     "take": " AND ".join(
         (
             *(_is_a_moment(column) for column in ("started_utc", "ended_utc")),
-            *map(_is_finite, ("tempo_bpm", "pressed_s", "heard_press_s", "reaction_ms", "duration_s")),
+            *map(_is_finite, ("pressed_s", "heard_press_s", "reaction_ms", "duration_s")),
+            f"tempo_bpm BETWEEN {LEAST_BPM} AND {MOST_BPM} AND landings <= {MOST_LANDINGS}",
             # CASE asks nothing of text that is no JSON, which AND may.
             "CASE WHEN json_valid(chords) THEN json_array_length(chords) > 0 AND "
             "NOT EXISTS (SELECT 1 FROM json_each(chords) WHERE json_each.type <> 'text') ELSE 0 END",
@@ -268,9 +272,10 @@ def strange_in_own(there: frozenset[Thing], version: int) -> str | None:
 
 def _named(strange: frozenset[Thing] | set[Thing]) -> str | None:
     """The first of what is strange by type and name; what ANALYZE leaves in a file is not."""
-    named = sorted(
+    named = (
         f"{thing.type} {' '.join(str(thing.name).split())[:LONGEST_NAME]}"
         for thing in strange
         if not (thing.type == "table" and thing.name in ("sqlite_stat1", "sqlite_stat4"))
     )
-    return named[0] if named else None
+    # With a table its indexes are strange too.
+    return min(named, key=lambda words: (words.startswith("index"), words), default=None)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import re
 import secrets
+import shutil
+import tempfile
 from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
@@ -16,6 +19,9 @@ from pedaltrainer.errors import InputError
 _MOST_IN_NAME = 60
 _DEVICE = re.compile("con|prn|aux|nul|com[0-9]|lpt[0-9]")
 """Names that Windows keeps for devices, whatever the suffix."""
+_PART, _PART_END = ".pedaltrainer-", ".part"
+_BESIDE_A_LOG = ("-wal", "-shm", "-journal")
+_SCRATCH = "pedaltrainer-scratch-"
 OTHER_FOLDER = "make its folder writable or choose another with --data"
 OTHER_FILE = "name another file"
 
@@ -65,7 +71,7 @@ def whole_file(
     target = Path(os.path.realpath(path))
     if not force:
         refuse_existing(Path(path))
-    part = target.with_name(f".pedaltrainer-{secrets.token_hex(8)}.part")
+    part = target.with_name(f"{_PART}{secrets.token_hex(8)}{_PART_END}")
     try:
         if private:
             target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -76,12 +82,49 @@ def whole_file(
             yield file
             file.flush()
             os.fsync(file.fileno())
+        if not force:
+            refuse_existing(Path(path))  # somebody may have been quicker
         part.replace(target)
     except OSError as error:
         raise InputError(f"{path} cannot be written ({error.strerror or error}); {mend}.") from error
     finally:
-        with contextlib.suppress(OSError):
-            part.unlink(missing_ok=True)
+        for beside in ("", *_BESIDE_A_LOG):
+            with contextlib.suppress(OSError):
+                Path(f"{part}{beside}").unlink(missing_ok=True)
+
+
+def is_mine(path: Path) -> bool:
+    """Whether this user made it: in a folder that is everybody's, a name of ours may be anybody's."""
+    me = getattr(os, "geteuid", lambda: None)()
+    return not path.is_symlink() and (me is None or path.stat().st_uid == me)
+
+
+def mark_of(path: Path) -> str:
+    """Letters that stand for a file where what belongs to it lies in a folder that is everybody's."""
+    return hashlib.sha256(os.fsencode(os.path.realpath(path))).hexdigest()[:12]
+
+
+@contextlib.contextmanager
+def scratch_of(path: Path) -> Iterator[Path]:
+    """A private folder in the system's temporary one for copies of a file; it is gone afterwards."""
+    with tempfile.TemporaryDirectory(prefix=f"{_SCRATCH}{mark_of(path)}-") as name:
+        yield Path(name)
+
+
+def remove_left_behind(path: Path) -> None:
+    """Remove what programs that were killed have left of a file: its copies, and parts in its folder.
+
+    Raises InputError for what cannot be removed.
+    """
+    try:
+        for folder in {path.parent, Path(os.path.realpath(path)).parent}:
+            for part in folder.glob(f"{_PART}*{_PART_END}*"):
+                part.unlink(missing_ok=True)
+        for scratch in Path(tempfile.gettempdir()).glob(f"{_SCRATCH}{mark_of(path)}-*"):
+            if is_mine(scratch):
+                shutil.rmtree(scratch)
+    except OSError as error:
+        raise InputError(f"{error.filename} cannot be removed ({error.strerror}); remove it.") from error
 
 
 def write_whole(path: Path, text: str, *, force: bool = True, mend: str = OTHER_FOLDER) -> None:

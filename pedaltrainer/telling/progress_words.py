@@ -114,7 +114,7 @@ def minutes_words(minutes: float) -> str:
 
 
 def verdict_words(found: Trend) -> str:
-    """The verdict with its probability and, where it can be told, the rate."""
+    """The verdict with its probability and, where it can be told, the rate. What leans is not claimed."""
     if found.verdict is Verdict.TOO_EARLY:
         so_far = f"Too early to say: {counted(found.days, 'sitting')} so far"
         if found.days < FEWEST_DAYS:
@@ -124,11 +124,11 @@ def verdict_words(found: Trend) -> str:
     week_low, week, week_high = (
         math.expm1(7 * rate) * 100 for rate in (found.per_day_low, found.per_day, found.per_day_high)
     )
-    sure = "more than 99 %" if found.probability > 0.99 else f"{found.probability * 100:.0f} %"
-    return (
-        f"{str(found.verdict).capitalize()} ({sure} sure): "
-        f"{week:+.1f} % a week, between {week_low:+.1f} and {week_high:+.1f}."
-    )
+    verdict, chance = str(found.verdict).capitalize(), f"{min(found.probability, 0.99) * 100:.0f} %"
+    rate = f"{week:+.1f} % a week, between {week_low:+.1f} and {week_high:+.1f}."
+    if not found.verdict.claims:
+        return f"{verdict}: {chance}, not sure yet; {rate}"
+    return f"{verdict} ({'more than ' * (found.probability > 0.99)}{chance} sure): {rate}"
 
 
 def advice_for(one: Progress) -> str | None:

@@ -21,7 +21,14 @@ from pedaltrainer.telling import songs as song_words
 
 MOST_WEEKS = 53
 REST_EVERY_MINUTES = 20
-IN_ORDER = (Verdict.FALLING, Verdict.FLAT, Verdict.RISING, Verdict.TOO_EARLY)
+IN_ORDER = (
+    Verdict.FALLING,
+    Verdict.LEANING_DOWN,
+    Verdict.FLAT,
+    Verdict.LEANING_UP,
+    Verdict.RISING,
+    Verdict.TOO_EARLY,
+)
 """What wants a look comes first."""
 HOW_TO_READ = (
     "Dots and bars: a day’s clean tempo, in BPM, and the interval that holds it nine times in ten. Dashed, "
@@ -60,10 +67,11 @@ def _lead(told: Told) -> tuple[c.Block, ...]:
 def _verdict_lines(found: Sequence[Progress]) -> Iterator[str]:
     for verdict in IN_ORDER:
         titles = titles_with(found, verdict)
-        if titles and verdict is not Verdict.TOO_EARLY:
-            yield f"{str(verdict).capitalize()}: {', '.join(titles)}."
-        elif titles:
+        if titles and verdict is Verdict.TOO_EARLY:
             yield f"Too few days yet to say how it goes: {listed(titles)}."
+        elif titles:
+            not_sure = "" if verdict.claims else ", not sure yet"
+            yield f"{str(verdict).capitalize()}{not_sure}: {', '.join(titles)}."
 
 
 def titles_with(found: Iterable[Progress], verdict: Verdict) -> list[str]:

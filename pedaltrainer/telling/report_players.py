@@ -19,8 +19,9 @@ AWAY_DAYS = 14
 MOST_NAMED = 2
 NO_PUPILS = "There is no session of anybody in these logs yet."
 HOW_ORDERED = (
-    f"Who needs attention comes first: falling, then not played for {AWAY_DAYS} days or more, flat, too "
-    "early to say, and rising last. Each name leads to that pupil’s drills."
+    f"Who needs attention comes first: falling, then not played for {AWAY_DAYS} days or more, leaning down, "
+    "flat, too early to say, leaning up, and rising last; what only leans is not sure yet. Each name leads "
+    "to that pupil’s drills."
 )
 
 
@@ -64,9 +65,14 @@ def attention(one: Pupil) -> int:
     return 2 + next((place for place, verdict in enumerate(_AFTER) if verdict in of_each), len(_AFTER))
 
 
-_AFTER = (Verdict.FLAT, Verdict.TOO_EARLY, Verdict.RISING)
-_WORDS = {0: "falling", 1: "away", 2: "flat", 3: "too early to say", 4: "rising", 5: "nothing measured"}
-_ON = {0: Verdict.FALLING, 2: Verdict.FLAT, 3: Verdict.TOO_EARLY, 4: Verdict.RISING}
+_AFTER = (
+    Verdict.LEANING_DOWN,
+    Verdict.FLAT,
+    Verdict.TOO_EARLY,
+    Verdict.LEANING_UP,
+    Verdict.RISING,
+)
+_ON = {0: Verdict.FALLING, **dict(enumerate(_AFTER, start=2))}
 
 
 def _gone(one: Pupil) -> int:
@@ -82,7 +88,7 @@ def _row(one: Pupil, key: str, several: bool) -> tuple[c.Words, ...]:
     return (
         c.Name(one.name, to=key),
         *((c.Name(one.log or ""),) if several else ()),
-        away or _WORDS[place],
+        away or str(verdict or "nothing measured"),
         _listed(titles),
         f"{one.minutes_last_week:.0f}",
         one.last_played.isoformat() if one.last_played else "never",

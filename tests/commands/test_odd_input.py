@@ -20,21 +20,6 @@ NOBODY = 65534
 
 
 @pytest.fixture
-def refused(capsys: pytest.CaptureFixture[str]) -> Callable[..., str]:
-    """What a command says that is refused."""
-
-    def run(*words: object) -> str:
-        assert main([str(word) for word in words]) == 2
-        out, err = capsys.readouterr()
-        assert out == ""
-        assert err.startswith("pedaltrainer: ")
-        assert err.count("\n") == 1
-        return err
-
-    return run
-
-
-@pytest.fixture
 def data(tmp_path: Path) -> Path:
     with Log.open(tmp_path / "data") as log:
         log.begin_session(session := a_session())
@@ -114,10 +99,18 @@ def test_whoever_is_logged_in_can_play(monkeypatch: pytest.MonkeyPatch, login: s
     a_session(player=player_name())
 
 
-def test_a_name_that_is_no_text_is_refused(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    with pytest.raises(SystemExit, match="2"):
-        main(["play", "Am E", "--player", "r\udce9mi", "--data", str(data)])
-    assert "give a name, in UTF-8" in capsys.readouterr().err
+@pytest.mark.parametrize(
+    "words",
+    [
+        *(("play", "Am E", "--player"), ("play",), ("log", "--player"), ("log",), ("log", "--drill")),
+        *(("progress",), ("song", "show"), ("song", "by", "Salt"), ("track", "--song"), ("sheet",)),
+        *(("player", "erase", "Robin", "--yes-erase"), ("pack", "drop"), ("shape",), ("moves",), ("route",)),
+    ],
+)
+def test_words_that_are_no_text_are_refused(
+    data: Path, words: tuple[str, ...], refused: Callable[..., str]
+) -> None:
+    assert "write it in UTF-8" in refused(*words, "r\udce9mi", "--data", data)
 
 
 def test_names_from_others_steer_no_terminal(

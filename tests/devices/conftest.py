@@ -23,9 +23,13 @@ def _serving(synchronous: bool) -> Iterator[JackServer]:
         server.stop()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture
 def jack_server() -> Iterator[JackServer]:
-    """A jackd for the whole run, stopped at its end. Missing: skipped, but a failure in CI."""
+    """A jackd of this test's own. Missing: skipped, but a failure in CI.
+
+    Clients are killed on it. JACK's library looks into what the dead have left while it closes others'
+    ports, and on a busy machine has crashed there, the program with it: no test inherits that.
+    """
     yield from _serving(synchronous=False)
 
 

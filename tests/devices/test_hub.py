@@ -170,19 +170,19 @@ def test_nothing_but_what_can_move_a_switch_is_looked_at() -> None:
     assert statuses.isdisjoint({0xF1, 0xF8, 0xFE, 0xFF})
 
 
-def test_opening_and_closing_leaves_no_thread_file_or_client(jack: JackServer) -> None:
-    with VirtualPedal(jack.environment, "left"), VirtualPedal(jack.environment, "right"):
+def test_opening_and_closing_leaves_no_thread_file_or_client(steady_jack: JackServer) -> None:
+    with VirtualPedal(steady_jack.environment, "left"), VirtualPedal(steady_jack.environment, "right"):
         with listen(Heard()):
             pass
-        before = threading.active_count(), open_files(), native_threads(), clients(jack)
+        before = threading.active_count(), open_files(), native_threads(), clients(steady_jack)
         for _ in range(5):
             with listen(Heard()) as hub:
                 assert len(hub.devices) == 2
-        assert (threading.active_count(), open_files(), native_threads(), clients(jack)) == before
+        assert (threading.active_count(), open_files(), native_threads(), clients(steady_jack)) == before
 
 
 def test_a_midi_server_that_dies_loses_the_pedal_and_gives_it_back_when_it_is_back(
-    jack: JackServer, mortal_server: JackServer
+    mortal_server: JackServer,
 ) -> None:
     heard = Heard()
     with VirtualPedal(mortal_server.environment, "foot") as pedal, listen(heard) as hub:

@@ -228,7 +228,7 @@ def test_a_computer_without_midi_says_so_in_one_sentence_and_nothing_on_the_term
     assert refusal.startswith('No MIDI input "pedal": There is no MIDI here (')
 
 
-def test_the_environment_chooses_the_backend(jack: JackServer) -> None:
+def test_the_environment_chooses_the_backend(steady_jack: JackServer) -> None:
     choice = choose_backend()
     assert (choice.module, choice.api) == ("mido.backends.rtmidi", "UNIX_JACK")
     assert "MIDO_BACKEND" in choice.reason

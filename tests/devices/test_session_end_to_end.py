@@ -31,6 +31,7 @@ from pedaltrainer.screen.window import layout_of
 from pedaltrainer.session.causes import Choice
 from pedaltrainer.session.events import InputLost
 from pedaltrainer.session.state import Phase
+from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.shipped import shape_book
@@ -284,8 +285,9 @@ def test_a_take_that_a_locked_log_refused_at_the_end_goes_in_at_the_next_start(s
     (kept,) = folder.glob("kept-aside-*")
     assert str(kept) in err
     assert session.takes() == []
-    with RealSession(screen, folder, *WORDS[:-1], 16, **NO_MIDI) as session:
+    with RealSession(screen, folder, *WORDS, **NO_MIDI) as session:
         session.find_window()
+        assert session.shows(ready_view((taken_in_words(1),)))
         session.close_window()
         assert session.wait_for_end()[::2] == (0, "")
     (take,) = session.takes()

@@ -64,6 +64,7 @@ def test_an_unknown_chord_has_no_shape_but_is_still_a_chord():
         ("[H]\nfrets='0 0 0 0 0 0'\nfingers='0 0 0 0 0 0'\n", "not a chord symbol"),
         ("[A]\nfrets='x 0 2 2 2'\nfingers='0 0 1 2 3 0'\n", "needs six frets"),
         ("[A]\nfrets='x 0 2 2 2 99'\nfingers='0 0 1 2 3 4'\n", "the fret “99”"),
+        (f"[A]\nfrets='x 0 2 2 2 {'9' * 5000}'\nfingers='0 0 1 2 3 4'\n", "the fret “9"),
         ("[A]\nfrets='x 0 2 2 2 0'\nfingers='0 0 1 2 7 0'\n", "the finger “7”"),
         ("[A]\nfrets='x 0 2 2 2 0'\nfingers='0 0 1 2 0 0'\n", "a finger for each fretted string"),
         ("[A]\nfrets='x 0 2 2 2 0'\n", "needs two lines"),

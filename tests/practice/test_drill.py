@@ -136,6 +136,8 @@ def test_the_frets_a_player_chose_are_part_of_the_drill_and_not_of_its_title():
         ("shared C C", "two different chords"),
         ("C F x0", "1 to 16 beats"),
         ("C F x17", "1 to 16 beats"),
+        (f"C F x{'9' * 5000}", "1 to 16 beats"),
+        (f"shared C F +{'9' * 5000}", "4 at most"),
         ("C F +1", "only a shared drill"),
         ("shared C F +5", "4 at most"),
         ("pressure F muted", "neither muted nor instant"),

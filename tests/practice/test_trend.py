@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import numpy as np
 import pytest
 
-from pedaltrainer.practice.trend import Outlook, Verdict, days_of, trend_of
+from pedaltrainer.practice.trend import Outlook, Verdict, days_of, trend, trend_of
 from tests.practice.answers import is_clean, take, void
 
 FIRST = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
@@ -62,7 +62,7 @@ def test_three_sittings_in_a_day_are_no_three_days():
 
 def test_one_bad_day_does_not_turn_a_rise():
     rise = gaining(0.015)
-    found = trend_of(practised(range(14), lambda day: rise(day) * (0.8 if day == 12 else 1)))
+    found = trend_of(practised(range(18), lambda day: rise(day) * (0.8 if day == 12 else 1)))
     assert found.verdict is Verdict.RISING
     assert found.per_day == pytest.approx(0.015, abs=0.006)
 
@@ -159,7 +159,54 @@ def test_ten_thousand_takes_in_a_sitting_are_borne():
     assert found.per_day_low < 0.02 < found.per_day_high
 
 
-def test_a_flat_player_is_rarely_told_rising():
-    told = [trend_of(practised(range(10), gaining(0.0), seed=seed)).verdict for seed in range(60)]
-    assert told.count(Verdict.RISING) <= 6
-    assert told.count(Verdict.FALLING) <= 6
+def test_a_first_sign_is_told_without_a_claim_before_the_rise_is():
+    told = [trend_of(practised(range(days), gaining(0.01))).verdict for days in range(3, 31)]
+    assert told[0] is Verdict.TOO_EARLY
+    assert told.index(Verdict.LEANING_UP) < told.index(Verdict.RISING)
+    assert {one for one in told if one.claims} == {Verdict.RISING}
+    assert told[-1] is Verdict.RISING
+    falls = [trend_of(practised(range(days), gaining(-0.01))).verdict for days in (12, 30)]
+    assert falls == [Verdict.LEANING_DOWN, Verdict.FALLING]
+
+
+@pytest.mark.parametrize("keeps", [0.0, 0.7])
+def test_a_flat_player_who_looks_every_day_is_rarely_told_rising_or_falling(keeps):
+    """Days differ by 4 %, each for itself or in streaks."""
+    told = []
+    for seed in range(20):
+        rng, off = np.random.default_rng(seed), [0.0]
+        for _ in range(24):
+            off.append(keeps * off[-1] + rng.normal(0, 0.04 * math.sqrt(1 - keeps**2)))
+        days = days_of(practised(range(24), lambda day, off=off: 80 * math.exp(off[day + 1]), seed=seed))
+        told.append({trend(days[:upto]).verdict for upto in range(3, 25)})
+    for claim in (Verdict.RISING, Verdict.FALLING):
+        assert sum(claim in one for one in told) <= 2
+
+
+def test_easy_takes_for_months_do_not_make_a_rise():
+    """Ten days at the limit, then eighty far below it: all clean, which tells nothing of the limit."""
+    dated = practised(range(10), gaining(0.0))
+    easy = [(FIRST + timedelta(days=10 + n // 10, seconds=15 * n), take(60, True)) for n in range(800)]
+    found = trend_of([*dated, *easy])
+    assert not found.verdict.claims
+    assert found.per_day_low < 0 < found.per_day_high
+
+
+def test_a_player_seen_by_no_ladder_is_not_told_wonders():
+    """Answers by the toss of a coin, at any tempo."""
+    rng = np.random.default_rng(1)
+    for days in (4, 20):
+        dated = [
+            (
+                FIRST + timedelta(days=n % days, seconds=n),
+                take(int(rng.integers(40, 200)), rng.random() < 0.5),
+            )
+            for n in range(10 * days)
+        ]
+        assert trend_of(dated).verdict not in {Verdict.RISING, Verdict.FALLING}
+
+
+def test_years_of_practice_are_borne():
+    found = trend_of(practised(range(0, 1500, 2), gaining(0.0005), takes=3))
+    assert found.verdict is Verdict.RISING
+    assert found.per_day == pytest.approx(0.0005, abs=0.0001)

@@ -7,7 +7,16 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from pedaltrainer.records.rows import ANSWER_STYLES, SessionRow, TakeRow, new_id, utc_text
+from pedaltrainer.records.rows import (
+    ANSWER_STYLES,
+    LEAST_BPM,
+    MOST_BPM,
+    MOST_LANDINGS,
+    SessionRow,
+    TakeRow,
+    new_id,
+    utc_text,
+)
 
 EVENING = datetime(2026, 3, 1, 18, 5, 9, 250_000, tzinfo=UTC)
 
@@ -51,7 +60,8 @@ def a_take(session: SessionRow, **changes: Any) -> TakeRow:
 
 
 texts = st.text(st.characters(exclude_categories=["Cs"]), min_size=1)
-utc_times = st.datetimes(timezones=st.just(UTC)).map(utc_text)
+moments = st.datetimes(datetime(1000, 1, 2), datetime(9998, 12, 30), timezones=st.just(UTC))
+utc_times = moments.map(utc_text)
 int64s = st.integers(-(2**63), 2**63 - 1)
 counts = st.integers(1, 2**63 - 1)
 seconds = st.floats(allow_nan=False, allow_infinity=False)
@@ -75,7 +85,7 @@ sessions = st.builds(
 
 @st.composite
 def takes(draw: st.DrawFn, session_id: str) -> TakeRow:
-    landings = draw(counts)
+    landings = draw(st.integers(1, MOST_LANDINGS))
     outcome = draw(st.sampled_from(["pass", "fail", "void"]))
     return TakeRow(
         id=new_id(),
@@ -85,7 +95,7 @@ def takes(draw: st.DrawFn, session_id: str) -> TakeRow:
         chords=tuple(draw(st.lists(texts, min_size=1, max_size=4))),
         beats_per_chord=draw(counts),
         metre=draw(counts),
-        tempo_bpm=draw(st.floats(min_value=0, exclude_min=True, allow_infinity=False)),
+        tempo_bpm=draw(st.floats(LEAST_BPM, MOST_BPM)),
         landings=landings,
         outcome=outcome,
         first_miss=draw(st.none() | st.integers(1, landings)) if outcome == "fail" else None,

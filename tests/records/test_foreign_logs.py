@@ -113,6 +113,10 @@ def test_a_trigger_in_the_own_log_that_is_not_ours_is_refused(foreign: Path) -> 
 ROWS = {
     "a day that there is not": "UPDATE take SET started_utc = '2026-02-31T10:00:00.000Z'",
     "a month that there is not": "UPDATE session SET started_utc = '2026-19-01T10:00:00.000Z'",
+    "a day that has none before it": "UPDATE take SET started_utc = '0001-01-01T00:00:00.000Z'",
+    "a day that has none after it": "UPDATE session SET started_utc = '9999-12-31T23:59:59.999Z'",
+    "a take that would never end": "UPDATE take SET tempo_bpm = 5e-324",
+    "landings without an end": "UPDATE take SET landings = 4611686018427387904",
     "an infinite tempo": "UPDATE take SET tempo_bpm = 9e999",
     "chords that are numbers": "UPDATE take SET chords = '[1, 2]'",
     "no chords": "UPDATE take SET chords = '[]'",
@@ -131,15 +135,7 @@ def test_a_row_that_breaks_the_rules_is_not_brought_in_and_its_log_is_named(
     with Log.open(tmp_path / "own") as own:
         own.begin_session(a_session(player="Kim"))
     before = (tmp_path / "own" / FILE_NAME).read_bytes()
-    said = r"in/log\.sqlite3 .*--repair"
-    if row == "text that is not UTF-8":
-        # Text that is not read is brought as it is; whoever reads it is told.
-        merging.merge(tmp_path / "own", [foreign], EVENING)
-        said = r"own/log\.sqlite3 .*--repair"
-        with pytest.raises(InputError, match=said), Log.open(tmp_path / "own", read_only=True) as log:
-            log.takes()
-        return
-    with pytest.raises(InputError, match=said):
+    with pytest.raises(InputError, match=r"in/log\.sqlite3 .*--repair"):
         merging.merge(tmp_path / "own", [foreign], EVENING)
     assert (tmp_path / "own" / FILE_NAME).read_bytes() == before
     assert checking.check(foreign, datetime.now(UTC), lambda *_: None).faults

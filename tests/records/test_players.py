@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+import subprocess
+import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import closing, suppress
 from datetime import timedelta
@@ -188,7 +191,11 @@ def test_a_renamed_player_stays_archived(log: Log) -> None:
 
 
 def bytes_of(folder: Path) -> bytes:
-    return b"".join(path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file())
+    return b"".join(bytes_in(folder).values())
+
+
+def bytes_in(folder: Path) -> dict[Path, bytes]:
+    return {path: path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
 
 
 def test_of_an_erased_player_no_byte_is_left_in_the_folder(tmp_path: Path) -> None:
@@ -214,6 +221,38 @@ def test_of_an_erased_player_no_byte_is_left_in_the_folder(tmp_path: Path) -> No
         assert set(log.players()) == {"Sam", "Kimberly"}
         assert {take.id for take in log.takes(player="Kim", include_cancelled=True)} == set(kept[1:])
         assert log.inputs(kept[0]) == [{"event": "Due", "heard_s": 1.5}]
+
+
+KILLED = """
+import os, sys
+from pathlib import Path
+from pedaltrainer.records.log import FILE_NAME
+from pedaltrainer.records.upkeep import snapshot
+from pedaltrainer.system.files import scratch_of
+own = Path(sys.argv[1], FILE_NAME)
+with scratch_of(own) as scratch, snapshot.new_log(own.with_name("return.sqlite3")) as log:
+    snapshot.back_up(own, scratch / FILE_NAME)
+    snapshot.bring(log, scratch / FILE_NAME, own, {"session": "1", "take": "1"})
+    os._exit(9)
+"""
+
+
+def test_what_a_program_that_was_killed_left_of_an_erased_player_goes_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, temporary = tmp_path / "own", tmp_path / "temporary"
+    temporary.mkdir()
+    monkeypatch.setenv("TMPDIR", str(temporary))
+    monkeypatch.setattr(tempfile, "tempdir", str(temporary))
+    with Log.open(folder) as log:
+        play(log, "Robin")
+        play(log, "Kim")
+    assert subprocess.run([sys.executable, "-c", KILLED, folder]).returncode == 9
+    left = {path for path in bytes_in(tmp_path) if path != folder / FILE_NAME}
+    assert {path.parent for path in left} == {folder, next(temporary.iterdir())}
+    players.erase(folder, "Robin")
+    assert list(bytes_in(tmp_path)) == [folder / FILE_NAME]
+    assert b"Robin" not in bytes_of(tmp_path)
 
 
 def test_after_erasing_the_log_is_append_only_again(log: Log, tmp_path: Path) -> None:
@@ -271,7 +310,7 @@ def test_erasing_for_which_the_disk_has_no_room_erases_nothing_and_can_be_asked_
             file.write(b"x" * 4096)
     with pytest.raises(InputError, match=r"is full; free some space"):
         players.erase(small_disk, "Robin")
-    assert list(small_disk.glob("*.without*")) == []
+    assert list(small_disk.glob(".pedaltrainer-*")) == []
     with Log.open(small_disk, read_only=True) as log:
         assert log.takes() == before
     ballast.unlink()

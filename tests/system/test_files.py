@@ -74,6 +74,14 @@ def test_an_ordinary_file_is_not_put_into_a_folder_that_is_not_there(tmp_path: P
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("name", ["n" * 300, "n/" * 3000 + "n"])
+def test_a_name_that_no_disk_takes_is_refused(tmp_path: Path, name: str) -> None:
+    with pytest.raises(InputError, match=r"cannot be written .*; name another file\."):
+        write_whole(tmp_path / name, "new", mend=OTHER_FILE)
+    with pytest.raises(InputError, match=r"cannot be written"), whole_file(tmp_path / name, private=False):
+        pass
+
+
 def test_what_is_there_already_is_refused_when_asked_for_a_new_file(tmp_path: Path) -> None:
     path = tmp_path / "report.html"
     write_whole(path, "first", force=False)
@@ -85,6 +93,19 @@ def test_what_is_there_already_is_refused_when_asked_for_a_new_file(tmp_path: Pa
 
 
 @posix
+def test_what_comes_to_be_there_meanwhile_is_not_written_over(tmp_path: Path) -> None:
+    path = tmp_path / "report.html"
+
+    def written_by_two() -> None:
+        with whole_file(path, force=False):
+            path.write_text("somebody else's")
+
+    with pytest.raises(InputError, match=r"report\.html is there already"):
+        written_by_two()
+    assert path.read_text() == "somebody else's"
+    assert list(tmp_path.iterdir()) == [path]
+
+
 def test_a_link_to_nowhere_is_there_already(tmp_path: Path) -> None:
     (tmp_path / "link").symlink_to(tmp_path / "gone")
     with pytest.raises(InputError, match="is there already"):

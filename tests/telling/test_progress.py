@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import os
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -63,6 +64,16 @@ def test_a_flat_player_is_told_to_drop_to_the_smaller_pieces():
     assert one.trend.verdict is Verdict.FLAT
     assert progress_words.reach_words(one.reach, None) == "not at this rate"
     assert 'pedaltrainer play "Am" and pedaltrainer play "E";' in progress_words.in_words(one)
+
+
+def test_what_leans_is_told_with_its_chance_and_claims_nothing():
+    for gain, word in ((0.02, "Leaning up"), (-0.02, "Leaning down")):
+        one = progress.progress_of(AM_E, in_sittings(weeks_of_takes(10, gain, takes=20)), target_bpm=300)
+        words = progress_words.verdict_words(one.trend)
+        assert re.match(rf"{word}: 9\d %, not sure yet; [+-]\d+\.\d % a week, between ", words)
+        assert progress_words.advice_for(one) is None
+        assert progress_words.reach_words(one.reach, None).startswith("too early to say")
+        assert json.loads(progress_words.as_json([one]))[0]["verdict"] == word.casefold()
 
 
 def test_one_sitting_is_too_early():
@@ -219,7 +230,7 @@ def folder(tmp_path):
     with Log.open(tmp_path) as log:
         session = SessionRow(new_id(), "tess", utc_text(START), "0.1.0")
         log.begin_session(session)
-        for when, take in weeks_of_takes(10, 0.02, takes=8):
+        for when, take in weeks_of_takes(16, 0.02, takes=8):
             log.append_take(
                 TakeRow(
                     id=new_id(),
@@ -250,7 +261,7 @@ def folder(tmp_path):
 def test_the_command_prints_a_line_a_day_and_the_verdict(folder, said):
     words = said("progress", "E Am", "--player", "tess", "--data", folder)
     assert words.startswith("Am – E\n")
-    assert words.count("\n  2026-") == 10
+    assert words.count("\n  2026-") == 16
     assert "●" not in words  # not a terminal
     assert "Rising" in words
 
@@ -262,7 +273,7 @@ def test_the_command_as_json_has_the_documented_names(folder, found):
         "target_earliest", "target_latest", "days", "from_every_take",
     }  # fmt: skip
     assert one["verdict"] == "rising"
-    assert len(one["days"]) == 10
+    assert len(one["days"]) == 16
     assert one["days"][0].keys() == {
         "date", "began_utc", "takes", "minutes", "clean_bpm", "low_bpm", "high_bpm",
     }  # fmt: skip
@@ -297,7 +308,7 @@ def test_the_command_looks_back_on_the_last_days_with_takes_unless_asked_for_all
         "From the last 90 days with takes, since 2026-04-20; --all goes back to the first.\n"
     )
     whole = said("progress", "--player", "tess", "--data", folder, "--all")
-    assert whole.count("\n  202") == 109
+    assert whole.count("\n  202") == 115
     assert whole.endswith("From every take, since 2026-03-01.\n")
 
 
@@ -323,7 +334,7 @@ def test_a_take_taken_back_does_not_count(folder, found):
         for row in log.takes(newest_first=True, limit=8):
             log.cancel_take(row.id, utc_text(START), "undo")
     (one,) = found("progress", "--player", "tess", "--data", folder)
-    assert len(one["days"]) == 9
+    assert len(one["days"]) == 15
 
 
 def test_a_rehearsal_written_to_a_folder_has_progress(tmp_path, said):

@@ -6,7 +6,6 @@ folder, or in the memory of the machine for as long as the player is logged in.
 
 from __future__ import annotations
 
-import hashlib
 import os
 import tempfile
 from collections.abc import Collection, Iterator, Sequence
@@ -18,7 +17,7 @@ from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import Input, SessionRow, TakeRow
 from pedaltrainer.records.upkeep import importing
 from pedaltrainer.records.upkeep.exporting import kept_as_jsonl
-from pedaltrainer.system.files import write_whole
+from pedaltrainer.system.files import is_mine, mark_of, write_whole
 from pedaltrainer.system.reading import There, what_is_at
 
 SUFFIX = ".jsonl"
@@ -78,7 +77,7 @@ def forget(folder: Path, names: Collection[str]) -> list[Path]:
 
 def _places(folder: Path) -> list[tuple[Path, str]]:
     """Folders, and how the files in them begin: outside the data folder with a mark of whose they are."""
-    mark = hashlib.sha256(os.fsencode(os.path.realpath(folder / FILE_NAME))).hexdigest()[:12]
+    mark = mark_of(folder / FILE_NAME)
     places = [(folder, "kept-aside-"), (Path(tempfile.gettempdir()), f"pedaltrainer-kept-aside-{mark}-")]
     if memory := os.environ.get("XDG_RUNTIME_DIR"):
         places.append((Path(memory), f"pedaltrainer-kept-aside-{mark}-"))
@@ -87,10 +86,7 @@ def _places(folder: Path) -> list[tuple[Path, str]]:
 
 def _there(folder: Path) -> Iterator[Path]:
     """The files kept aside from this folder's log, by this user."""
-    me = getattr(os, "geteuid", lambda: None)()
     for place, stem in _places(folder):
         for path in sorted(place.glob(f"{stem}*{SUFFIX}")):
-            # In a folder that is everybody's, a file of that name may be anybody's.
-            is_ours = what_is_at(path) is There.FILE and not path.is_symlink()
-            if is_ours and (me is None or path.stat().st_uid == me):
+            if what_is_at(path) is There.FILE and is_mine(path):
                 yield path

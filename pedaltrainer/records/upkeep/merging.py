@@ -6,6 +6,7 @@ read; the one they go to is copied first and then takes each of them in one tran
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
@@ -123,6 +124,7 @@ def _bring(log: Connection, source: Path, now: datetime, waiting: Waiting) -> Me
     steps = list(_steps(log))
     for number in waiting(range(len(steps)), f"Merging {source.name}"):
         table, where, ends = steps[number]
+        _refuse_what_is_no_text(log, table, where, ends)
         added[table] += log.execute(_copying(table, where), ends).rowcount
     (takes,) = log.execute("SELECT count(*) FROM theirs.take").fetchone()
     return Merged(source, added, takes, differing, shared if added["take"] else (), _odd_dates(log, now))
@@ -135,6 +137,14 @@ def _refuse_broken_rows(log: Connection, source: Path) -> None:
         if found is not None:
             reason = f"{table} {found[0]}"
             raise InputError(trouble.REFUSED_ROWS.format(path=source, reason=reason))
+
+
+def _refuse_what_is_no_text(log: Connection, table: str, where: str, ends: tuple[int, int]) -> None:
+    """Raises sqlite3.OperationalError for text that is not UTF-8, which SQLite would bring in as it is."""
+    columns = log.execute(f"PRAGMA theirs.table_info({table})").fetchall()
+    texts = " || char(10) || ".join(f"new.{name}" for _, name, kind, *_ in columns if kind == "TEXT")
+    # Read as text, all of it, and not kept.
+    deque(log.execute(f"SELECT {texts} FROM theirs.{table} AS new WHERE {where}", ends), maxlen=0)
 
 
 def _steps(log: Connection) -> Iterator[tuple[str, str, tuple[int, int]]]:

@@ -18,7 +18,8 @@ from pedaltrainer.records.connecting import Connection
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.names import Names, PlayerChange
 from pedaltrainer.records.rows import new_id, utc_text
-from pedaltrainer.records.upkeep import aside
+from pedaltrainer.records.upkeep import aside, snapshot
+from pedaltrainer.system.files import remove_left_behind
 from pedaltrainer.system.reading import There, what_is_at
 
 _MINE = "(SELECT value FROM json_each(:names))"
@@ -131,6 +132,7 @@ def erase(folder: Path, name: str) -> Erased:
     with Log.open(folder) as log:
         found = log.names().all_of(the_player(log, name))
     kept_aside = aside.forget(folder, found)
+    remove_left_behind(folder / FILE_NAME)
     removed: dict[Path, tuple[int, int]] = {}
     # The log comes last: as long as it knows the player, erasing can be asked for once more.
     own = folder / FILE_NAME
@@ -167,13 +169,12 @@ def _erase_from(path: Path, names: tuple[str, ...]) -> tuple[int, int]:
         old.execute("BEGIN EXCLUSIVE")
         removed = _count(old, every)
         if any(removed.values()):
-            new = _written_without(path, every)
-            try:
-                new.replace(path)
-            except OSError as error:
-                raise InputError(trouble.os_words(error, path, trouble.READ_ONLY)) from error
-            finally:
-                new.unlink(missing_ok=True)
+            with snapshot.new_log(path, force=True) as new:
+                of_others = {table: f"NOT ({whose})" for table, whose in _theirs("old").items()}
+                # It is locked by ourselves, and changes no more.
+                snapshot.bring(new, path, path, of_others, names=queries.json_list(every))
+                if os.name == "nt":
+                    old.close()  # Windows replaces no file that is open
         else:
             old.execute("ROLLBACK")
             old.execute("PRAGMA journal_mode = WAL")
@@ -187,29 +188,3 @@ def _count(old: Connection, names: tuple[str, ...]) -> dict[str, int]:
         table: old.execute(f"SELECT count(*) FROM {table} WHERE {whose}", asked).fetchone()[0]
         for table, whose in _theirs("main").items()
     }
-
-
-def _written_without(path: Path, names: tuple[str, ...]) -> Path:
-    """A log beside the one at `path` with all rows that are not this player's; none when there is no room."""
-    new = Path(f"{path}.without")
-    new.unlink(missing_ok=True)
-    asked = {"names": queries.json_list(names)}
-    try:
-        with closing(opening.open_to_write(new)) as log:
-            log.execute("PRAGMA journal_mode = OFF")
-            log.allow(connecting.size_of(path))
-            # The old one is locked by ourselves, and changes no more.
-            log.execute("ATTACH ? AS old", (f"{path.absolute().as_uri()}?mode=ro&immutable=1",))
-            log.execute("BEGIN")
-            with trouble.said_of_the_source(path):
-                for table, whose in _theirs("old").items():
-                    of_others = f"SELECT * FROM old.{table} WHERE NOT ({whose})"
-                    log.execute(f"INSERT INTO main.{table} {of_others}", asked)
-            log.execute("COMMIT")
-            log.execute("DETACH old")
-            log.execute("PRAGMA journal_mode = WAL")
-    except BaseException:
-        for suffix in ("", *opening.BESIDE):
-            Path(f"{new}{suffix}").unlink(missing_ok=True)
-        raise
-    return new

@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 import json
-import math
 import sqlite3
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import cells, opening, trouble
+from pedaltrainer.records import cells, opening
 from pedaltrainer.records.connecting import Connection
-from pedaltrainer.records.log import FILE_NAME
 from pedaltrainer.records.names import NO_NAMES, PlayerChange
 from pedaltrainer.records.rows import Cancellation, Input, SessionRow, TakeRow, parse_utc
 from pedaltrainer.records.upkeep import snapshot
@@ -169,18 +165,8 @@ def _write(saved: Saved, new: Path) -> Repaired:
         "input": (Input._fields, sorted(inputs)),
         "player_change": (PlayerChange._fields, _by_id(saved.changes)),
     }
-    try:
-        opening.make_folder(new.parent)
-        # Made beside its place and put there whole.
-        with TemporaryDirectory(prefix=".repaired-", dir=new.parent) as scratch:
-            half = Path(scratch) / FILE_NAME
-            with trouble.said_in_words(new), closing(opening.open_to_write(half)) as log:
-                refused = _fill(log, tables)
-                # One file, with nothing beside it.
-                log.execute("PRAGMA journal_mode = DELETE")
-            half.rename(new)
-    except OSError as error:
-        raise InputError(trouble.os_words(error, new, "{path} cannot be written ({reason}).")) from error
+    with snapshot.new_log(new) as log:
+        refused = _fill(log, tables)
     lost = len(saved.cancellations) - len(cancellations) + len(saved.inputs) - len(inputs)
     added = {table: len(rows) - refused[table] for table, (_, rows) in tables.items()}
     return Repaired(new, added, len(made), lost + sum(refused.values()), saved.broken)
@@ -195,7 +181,6 @@ def _fill(
 ) -> Counter[str]:
     """Write the rows; how many of each table the log refused, because of a rule that only it knows."""
     refused: Counter[str] = Counter()
-    log.allow(math.inf)
     log.execute("BEGIN IMMEDIATE")
     for table, (columns, rows) in tables.items():
         statement = cells.inserting(table, columns)

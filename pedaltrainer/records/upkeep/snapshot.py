@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import shutil
 import struct
-import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.records import connecting, opening, schema, trouble
+from pedaltrainer.records.connecting import Connection
 from pedaltrainer.records.log import FILE_NAME, Log
-from pedaltrainer.system.files import whole_file
+from pedaltrainer.system.files import OTHER_FILE, OTHER_FOLDER, scratch_of, whole_file
 from pedaltrainer.system.reading import There, what_is_at
 
 BESIDE = ("-wal", "-journal")
@@ -51,8 +52,8 @@ def copied(path: Path) -> Iterator[Path]:
 
     Raises InputError when the file cannot be read or the copy not be written.
     """
-    with tempfile.TemporaryDirectory(prefix="pedaltrainer-copy-") as scratch:
-        copy = Path(scratch) / FILE_NAME
+    with scratch_of(path) as scratch:
+        copy = scratch / FILE_NAME
         try:
             for suffix in ("", *BESIDE):
                 if what_is_at(there := Path(f"{path}{suffix}")) is There.FILE:
@@ -135,3 +136,36 @@ def back_up(log: Path, copy: Path) -> None:
         closing(connecting.connect(Path(half.name))) as target,
     ):
         source.backup(target, pages=4096)
+
+
+@contextmanager
+def new_log(path: Path, force: bool = False) -> Iterator[Connection]:
+    """A log to be filled, beside its place; put there whole, as one file, when all went well.
+
+    force: in place of one that is there. Raises InputError when it cannot be written, and for a file that is
+    there.
+    """
+    with (
+        whole_file(path, force=force, mend=OTHER_FOLDER if force else OTHER_FILE) as half,
+        trouble.said_in_words(path),
+        closing(opening.open_to_write(Path(half.name))) as log,
+    ):
+        # Nothing beside it on the disk: what does not become whole is thrown away.
+        log.execute("PRAGMA journal_mode = MEMORY")
+        log.allow(math.inf)
+        yield log
+
+
+def bring(log: Connection, source: Path, known_as: Path, which: Mapping[str, str], **values: str) -> None:
+    """Copy rows of another log of today's version, which nobody writes meanwhile, into an empty one.
+
+    which: of each table a condition, in which the other log is called "old". Raises InputError, naming
+    `known_as`, for rows that a log does not take.
+    """
+    log.execute("ATTACH ? AS old", (f"{source.absolute().as_uri()}?mode=ro&immutable=1",))
+    log.execute("BEGIN")
+    with trouble.said_of_the_source(known_as):
+        for table, condition in which.items():
+            log.execute(f"INSERT INTO main.{table} SELECT * FROM old.{table} WHERE {condition}", values)
+    log.execute("COMMIT")
+    log.execute("DETACH old")

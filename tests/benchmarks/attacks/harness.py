@@ -29,6 +29,8 @@ NOW = "now.json"
 """Where the words are kept that are being carried out."""
 STEERS = frozenset(chr(code) for code in (*range(32), *range(127, 160))) - {"\n", "\t", "\r"}
 """Characters that a terminal obeys instead of showing them (ISO/IEC 6429, C0 and C1)."""
+ZONES = ("UTC", "America/Los_Angeles", "Pacific/Auckland")
+"""Where the cases happen, by turns: far to the west a moment has another day than far to the east."""
 _SHOWN = 12
 
 
@@ -140,6 +142,27 @@ def run_case(case: Case, number: int, scratch: Path) -> tuple[Counter[str], list
     folder.mkdir()
     # What is written under a name alone is written here.
     os.chdir(folder)
+    with _zone(ZONES[number % len(ZONES)]):
+        return _carried_out(case, number, folder, scratch)
+
+
+@contextlib.contextmanager
+def _zone(name: str) -> Iterator[None]:
+    """While inside, the machine is in that time zone."""
+    before = os.environ.get("TZ")
+    os.environ["TZ"] = name
+    time.tzset()
+    try:
+        yield
+    finally:
+        os.environ.pop("TZ")
+        os.environ |= {} if before is None else {"TZ": before}
+        time.tzset()
+
+
+def _carried_out(
+    case: Case, number: int, folder: Path, scratch: Path
+) -> tuple[Counter[str], list[dict[str, object]], float]:
     codes: Counter[str] = Counter()
     found: list[dict[str, object]] = []
     longest_s = 0.0

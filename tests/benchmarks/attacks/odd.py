@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import random
 
+NO_TEXT = "r\udce9mi"
+"""A byte that is not UTF-8, as Python has it from a terminal (PEP 383)."""
 NASTY = (
     *(
         "",

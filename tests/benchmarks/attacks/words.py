@@ -118,6 +118,7 @@ class Lines:
             (given / f"there{suffix}").write_text("mine")
             yield str(given / f"there{suffix}")
             yield str(folder / f"new{suffix}")
+            yield str(folder / f"{odd.NO_TEXT}{suffix}")
         kind = chance.random()
         if kind < 0.3:
             os.mkfifo(folder / "pipe.csv")
@@ -164,12 +165,17 @@ class Lines:
         option = action.option_strings[0] if action.option_strings else ""
         if action.choices and chance.random() < 0.9:
             return str(chance.choice(list(action.choices)))
+        fitting = FITTING.get(str(action.metavar or "").partition("|")[0].partition(".")[0])
         is_odd = chance.random() < 0.2
         if option in LONG:
             return odd.text(chance)[:40] if is_odd else chance.choice(QUIET.get(option, ("8",)))
         if is_odd:
-            return chance.choice((odd.text(chance), chance.choice(self.places), chance.choice(NUMBERS)))
-        fitting = FITTING.get(str(action.metavar or "").partition("|")[0].partition(".")[0])
+            place, number = chance.choice(self.places), chance.choice(NUMBERS)
+            # Never a place, or it may be one outside of the case's folder.
+            nearly = odd.mutated(chance.choice(fitting or NUMBERS).encode(), chance)
+            return chance.choice(
+                (odd.text(chance), odd.NO_TEXT, place, number, nearly.decode(errors="surrogateescape"))
+            )
         return chance.choice(fitting or self.places)
 
 
