@@ -6,8 +6,9 @@ from abc import ABC, abstractmethod
 
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.pedals.bindings import BoundEdge
-from pedaltrainer.pedals.events import Control, InputStatus
+from pedaltrainer.pedals.events import Control, InputStatus, Slid
 from pedaltrainer.pedals.midi.lights import Moment
+from pedaltrainer.pedals.scrolling import scroll
 from pedaltrainer.screen.touch import Touch
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.events import (
@@ -57,6 +58,11 @@ class Act(ABC):
     def is_fresh(self) -> bool:
         """Has nothing been played or chosen in it yet?"""
 
+    @property
+    @abstractmethod
+    def listed(self) -> tuple[int, int]:
+        """How many rows the list has that stands on the stage, 0 where none does, and which one is marked."""
+
     @abstractmethod
     def open(self, t_s: float) -> None:
         """The stage is its own now."""
@@ -97,6 +103,17 @@ class Act(ABC):
             self._happen(Pointed(heard_s, touch.row))
         control = Control.PAUSE if touch.row is not None else Control(touch.says)
         self._happen(Given(heard_s, heard_s, t_s, control, POINTER))
+
+    def slid(self, slid: Slid) -> None:
+        """A pedal or a knob that scrolls was moved."""
+        rows, marker = self.listed
+        if self.foot.due_s is not None:
+            # A gesture that has begun is about the row that it saw.
+            return
+        self.foot.scroll = scroll(self.foot.scroll, slid.place, rows, marker)
+        row = self.foot.scroll.row
+        if row is not None and row != marker:
+            self._happen(Pointed(self.stream.heard_s(slid.t_s), row))
 
     def input_changed(self, status: InputStatus) -> None:
         """A pedal came, went or came back."""

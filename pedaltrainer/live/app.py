@@ -31,7 +31,7 @@ from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.usher import Usher, first_leaf
 from pedaltrainer.live.options import Options
 from pedaltrainer.pedals.bindings import BoundEdge
-from pedaltrainer.pedals.events import InputStatus
+from pedaltrainer.pedals.events import InputStatus, Slid
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.pedals.pedalboard import Pedalboard
 from pedaltrainer.pedals.ways import Said
@@ -75,7 +75,7 @@ class Touched:
     t_s: float
 
 
-Message = BoundEdge | InputStatus | Observation | Touched | None
+Message = BoundEdge | Slid | InputStatus | Observation | Touched | None
 """What reaches the decider's queue; None wakes it so that it can end."""
 
 
@@ -332,12 +332,14 @@ class _Theatre:
         except queue.Empty:
             return True
 
-    def _take(self, message: BoundEdge | InputStatus | Observation | Touched) -> None:
+    def _take(self, message: BoundEdge | Slid | InputStatus | Observation | Touched) -> None:
         match message:
             case Touched(touch, t_s):
                 self._act.touched(touch, t_s)
             case BoundEdge():
                 self._act.edge(message)
+            case Slid():
+                self._act.slid(message)
             case Observation():
                 self._pedals.teach(message)
             case InputStatus():

@@ -17,6 +17,7 @@ from pedaltrainer.live.foot import Foot
 from pedaltrainer.pedals.midi.lights import Moment
 from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.screen.view import StageView
+from pedaltrainer.session.actions import rows_in_list
 from pedaltrainer.session.effects import (
     Answered,
     CancelTake,
@@ -84,6 +85,10 @@ class Conductor(Act):
     @property
     def is_fresh(self) -> bool:
         return self.state.serial == 0
+
+    @property
+    def listed(self) -> tuple[int, int]:
+        return (rows_in_list(self.state) if self.state.phase in LISTS else 0, self.state.chosen)
 
     def view(self, heard_s: float, around: Surroundings) -> StageView:
         return present(self.state, heard_s, around)

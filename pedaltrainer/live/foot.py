@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from pedaltrainer.pedals.bindings import KEYBOARD, Bindings, BoundEdge
 from pedaltrainer.pedals.events import ControlGiven, InputChange, InputStatus
 from pedaltrainer.pedals.recogniser import Output, Recogniser
+from pedaltrainer.pedals.scrolling import Scroll
 from pedaltrainer.pedals.ways import Said, said
 from pedaltrainer.session.events import Given, InputBack, InputLost, Pressed
 
@@ -26,6 +27,9 @@ class Foot:
     """The rules that hold now: they tell whether a pedal can choose from a list."""
     pressed_last: BoundEdge | None = None
     """The last press of a switch that can answer: its device and switch lead (`pedals.ways`)."""
+
+    scroll: Scroll = field(default_factory=Scroll)
+    """Where the pedal or knob that scrolls stands."""
 
     @property
     def due_s(self) -> float | None:

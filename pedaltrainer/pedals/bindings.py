@@ -58,6 +58,10 @@ KEY_PROFILE = SwitchProfile(debounce_s=0.0)
 PEDAL_CONTROLLERS = range(64, 70)
 """Damper, portamento, sostenuto, soft, legato, hold 2: the on/off controllers (MIDI 1.0, table III)."""
 
+SCROLLERS = (4, 11, 16, 17, 18, 19)
+"""Foot controller, expression, general purpose 1 to 4 (MIDI 1.0, table III): what pedals and knobs that
+travel send. Until they are taught as switches they move the marker in a list."""
+
 PRESS_ONLY_MESSAGES = ("program *", "song *", "transport *", "machine control *")
 """Messages that are sent on the way down and have no way up."""
 
@@ -80,7 +84,8 @@ class Binding:
     judge is who answers by it, "foot" or "key" ("rehearsal" for a made-up
     player). profile says what kind of switch it is, windows how long this
     foot's gestures take. Rules with the same foot share one switch; source
-    says in words where the rule comes from.
+    says in words where the rule comes from. scrolls: where it stands moves
+    the marker in a list.
     """
 
     device: str
@@ -91,6 +96,7 @@ class Binding:
     windows: GestureSettings = USUAL_PACE
     foot: str = ""
     source: str = ""
+    scrolls: bool = False
 
     @property
     def answers(self) -> bool:
@@ -169,7 +175,10 @@ def _pedal_rules(one_switch: Mapping[GestureKind, Control]) -> tuple[Binding, ..
     )
     programs = Binding("*", "program *", one_switch, profile=SwitchProfile(SwitchKind.PRESS_ONLY), foot="any")
     silent = tuple(Binding("*", pattern, {}) for pattern in UNTAUGHT_SILENT)
-    return (*pedals, programs, *silent, Binding("*", "*", one_switch, foot="any"))
+    scrollers = tuple(
+        Binding("*", f"controller {number} on channel *", {}, scrolls=True) for number in SCROLLERS
+    )
+    return (*pedals, programs, *scrollers, *silent, Binding("*", "*", one_switch, foot="any"))
 
 
 def fits(pattern: str, name: str) -> bool:

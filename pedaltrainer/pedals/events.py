@@ -51,6 +51,16 @@ class SwitchEdge:
 
 
 @dataclass(frozen=True, slots=True)
+class Slid:
+    """A pedal or a knob that travels was moved: at t_s it stands at a share of its way, 0 to 1."""
+
+    t_s: float
+    device: str
+    switch: str
+    place: float
+
+
+@dataclass(frozen=True, slots=True)
 class Gesture:
     """A finished gesture: it began at pressed_s and was recognised at t_s."""
 

@@ -17,7 +17,7 @@ import pygame
 from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.bindings import KEYBOARD, Binding, Bindings, BoundEdge, default_bindings
 from pedaltrainer.pedals.contacts import Contacts
-from pedaltrainer.pedals.events import InputStatus, SwitchEdge
+from pedaltrainer.pedals.events import InputStatus, Slid, SwitchEdge
 from pedaltrainer.pedals.game_controllers import GameControllers
 from pedaltrainer.pedals.keys import KeysHeld
 from pedaltrainer.pedals.midi.hub import InputHub
@@ -28,7 +28,7 @@ from pedaltrainer.pedals.taught.files import load_bindings, load_lights, save_bi
 from pedaltrainer.pedals.taught.form import DeviceBinding
 from pedaltrainer.pedals.taught.lesson import TeachState
 
-Put = Callable[[BoundEdge | InputStatus | Observation], None]
+Put = Callable[[BoundEdge | Slid | InputStatus | Observation], None]
 
 LEAVES_TEACHING = frozenset({"key escape", "key q"})
 """The keys that end a lesson; every other one can be taught."""
@@ -70,7 +70,9 @@ class Pedalboard:
         self.bindings = load_bindings(self.data_folder, self.configs_folder)
         # A session may begin with a lesson.
         look = self._look if self.lesson is not None else None
-        self._hub = InputHub(self._put_midi, self.put, look, self.wanted, rule_of=self._rule_of)
+        self._hub = InputHub(
+            self._put_midi, self.put, look, self.wanted, rule_of=self._rule_of, on_slide=self._put_midi
+        )
         self._controllers = GameControllers()
         self.read_bindings()
 
@@ -179,7 +181,7 @@ class Pedalboard:
         for bound in edges:
             self.put(bound)
 
-    def _put_midi(self, edge: BoundEdge) -> None:
+    def _put_midi(self, edge: BoundEdge | Slid) -> None:
         # A lesson looks at MIDI as messages.
         if self.lesson is None:
             self.put(edge)

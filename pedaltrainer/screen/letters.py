@@ -20,7 +20,7 @@ SIGN_ASPECT = {"flat": 0.44, "sharp": 0.56}
 ACCIDENTALS = {"b": "flat", "♭": "flat", "#": "sharp", "♯": "sharp"}
 
 _SIGN_IN_WORDS = re.compile(
-    r"(?<![A-Za-z])([A-G])([#b♯♭])(?=$|[^a-z#]|m(?![a-z])|maj|sus|dim|add|aug)"
+    r"(?<![A-Za-z])([A-G])([#b♯♭])(?=$|[^a-z#]|mm?(?![a-z])|m?maj|sus|dim|add|aug)"
     r"|(?<=\d)([b#♭♯])(?=\d)"
 )
 _FONTS = Path(__file__).parent / "fonts"

@@ -242,7 +242,7 @@ def _go_back(state: State, event: Given | Due) -> Step:
     return state, (*effects, SoundCue(Cue.NEXT))
 
 
-def _rows(state: State) -> int:
+def rows_in_list(state: State) -> int:
     """How many rows the list has that stands there."""
     if state.phase is Phase.SCREEN_SIZE:
         return len(SCREEN_CHOICES_INCHES)
@@ -250,13 +250,13 @@ def _rows(state: State) -> int:
 
 
 def _point(state: State, pointed: Pointed) -> Step:
-    if not 0 <= pointed.row < _rows(state):
+    if not 0 <= pointed.row < rows_in_list(state):
         return state, ()
     return replace(state, chosen=pointed.row, due_s=None), ()
 
 
 def _move(state: State, given: Given) -> Step:
-    state = replace(state, chosen=(state.chosen + 1) % _rows(state))
+    state = replace(state, chosen=(state.chosen + 1) % rows_in_list(state))
     return replace(state, due_s=state.now_s + DWELL_S if state.dwells else None), (SoundCue(Cue.PRESS),)
 
 

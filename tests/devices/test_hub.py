@@ -8,7 +8,7 @@ import time
 from typing import Any
 
 from pedaltrainer.pedals.bindings import Binding, Bindings, BoundEdge
-from pedaltrainer.pedals.events import Control, GestureKind, InputChange
+from pedaltrainer.pedals.events import Control, GestureKind, InputChange, Slid
 from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.midi.input import moving_statuses
 from pedaltrainer.pedals.midi.ports import output_of
@@ -42,6 +42,19 @@ def press_until_heard(pedal: VirtualPedal, heard: Heard, device: str) -> bool:
 def clients(server: JackServer) -> set[str]:
     listed = subprocess.run(["jack_lsp", "-s", server.name], capture_output=True, text=True, check=True)
     return {line.partition(":")[0] for line in listed.stdout.splitlines()}
+
+
+def test_an_expression_pedal_on_a_real_port_scrolls(steady_jack: JackServer) -> None:
+    heard, slides = Heard(), list[Slid]()
+    with (
+        VirtualPedal(steady_jack.environment, "board") as board,
+        InputHub(heard.edges.append, heard.statuses.append, on_slide=slides.append),
+    ):
+        for value in (0, 64, 127):
+            board.send(f"b0 0b {value:02x}")
+        assert wait_until(lambda: len(slides) == 3)
+    assert [slid.place for slid in slides] == [0.0, 64 / 127, 1.0]
+    assert heard.edges == []
 
 
 def test_two_pedals_are_live_at_once_and_each_press_names_its_own(steady_jack: JackServer) -> None:

@@ -10,13 +10,20 @@ from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.places import DEEDS, page_of
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.tuning import parse_tuning
+from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.events import Control, Slid
 from pedaltrainer.practice.coach.first_changes import common_changes
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.hands import hands
+from pedaltrainer.session.events import Given
 from pedaltrainer.session.home import Errand, Verb
+from pedaltrainer.session.state import Phase
 from pedaltrainer.showing.home.choosing import Picking
-from tests.benchmarks.choosing import Costs, costs
+from tests.benchmarks.choosing import Costs, costs, in_moves
 from tests.live.test_home import AtHome, a_house
+from tests.session.clumsy import DEVICE
+from tests.session.playing import settings
+from tests.session.test_clumsy_foot import watched
 
 
 def at(house: House, to: str, value: str = ""):
@@ -133,6 +140,53 @@ def test_the_costs_are_those_of_a_foot_that_walks(new):
         home.choose(words(home.walk.leaf)[row])
     assert [drill.words for drill in home.usher.wanted.drills] == ["C Em"]
     assert sum(row + 1 for row in path) == found.of("C Em") <= 8
+
+
+def slide_to(home: AtHome, row: int) -> None:
+    """Move an expression pedal from its heel on until a row is marked."""
+    for value in range(128):
+        if home.walk.marker == row:
+            return
+        home.usher.slid(Slid(home.now_s, DEVICE, "controller 11 on channel 1", value / 127))
+    raise AssertionError("it was never marked")
+
+
+def test_with_an_expression_pedal_that_scrolls_each_page_takes_a_move_and_a_press(new):
+    found = costs(new, in_moves)
+    home, gestures = AtHome(new, "two switches"), 0
+    for row in found.way_to("C Em"):
+        gestures += (row != home.walk.marker) + 1
+        slide_to(home, row)
+        home.choose(words(home.walk.leaf)[row])
+    assert [drill.words for drill in home.usher.wanted.drills] == ["C Em"]
+    assert gestures == found.of("C Em") == 4
+
+
+def test_a_gesture_that_has_begun_is_about_the_row_that_its_foot_saw(new):
+    home = AtHome(new)
+    rule = home.rules[0]
+    home.usher.slid(Slid(0.0, DEVICE, "controller 11 on channel 1", 0.0))
+    home.usher.edge(BoundEdge(1.0, DEVICE, rule.switch, True, rule))
+    home.usher.slid(Slid(1.1, DEVICE, "controller 11 on channel 1", 0.9))
+    assert home.walk.marker == 0
+
+
+def test_the_menu_of_a_session_scrolls_too():
+    session = watched(settings(), "two switches")
+    slides = iter(range(100))
+
+    def stand_at(place: float) -> None:
+        session.slid(Slid(1.0 + next(slides) / 10, DEVICE, "controller 11 on channel 1", place))
+
+    stand_at(0.0)
+    before = session.state
+    stand_at(0.9)
+    assert session.state == before, "no list is shown"
+    session._happen(Given(2.0, 2.0, 2.0, Control.PAUSE, "foot"))
+    assert session.state.phase is Phase.PAUSED
+    stand_at(1.0)
+    rows, marker = session.listed
+    assert marker == rows - 1
 
 
 def test_every_page_of_picking_is_left_the_way_it_was_come_to(new):

@@ -75,6 +75,11 @@ class Usher(Act):
     def is_fresh(self) -> bool:
         return not self.walk.trail
 
+    @property
+    def listed(self) -> tuple[int, int]:
+        leaf = self.walk.leaf
+        return (len(leaf.rows) if leaf is not None and not self.walk.teaching else 0, self.walk.marker)
+
     def view(self, heard_s: float, around: Surroundings) -> StageView:
         return walk_view(self.walk, heard_s, around)
 

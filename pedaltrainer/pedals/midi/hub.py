@@ -19,7 +19,7 @@ from pedaltrainer.pedals.contacts import RuleOf
 from pedaltrainer.pedals.events import InputChange, InputStatus
 from pedaltrainer.pedals.midi import backend
 from pedaltrainer.pedals.midi.backend import choose_backend, open_ports
-from pedaltrainer.pedals.midi.input import WORDS, Listener, OnRaw, moving_statuses, status
+from pedaltrainer.pedals.midi.input import WORDS, Listener, OnRaw, OnSlide, moving_statuses, status
 from pedaltrainer.pedals.midi.ports import Output, Port, Ports, Statuses, is_selectable, plain_name
 from pedaltrainer.pedals.midi.roster import Place, Roster
 
@@ -45,6 +45,7 @@ class InputHub:
     to. None takes every input that is not a loop port, now or as soon as it
     is plugged in.
     rule_of: asked with every message for the rule of its switch, from the library's threads.
+    on_slide: called from there too, for pedals and knobs that scroll.
     Raises InputError when wanted fits no input.
     """
 
@@ -56,10 +57,11 @@ class InputHub:
         wanted: str | None = None,
         *,
         rule_of: RuleOf = UNTAUGHT_RULES.find,
+        on_slide: OnSlide | None = None,
         poll_s: float = POLL_S,
     ) -> None:
         self._on_edge, self._on_status, self._on_raw = on_edge, on_status, on_raw
-        self._rule_of = rule_of
+        self._rule_of, self._on_slide = rule_of, on_slide
         self._wanted = wanted
         self._only: str | None = None
         self._poll_s = poll_s
@@ -197,7 +199,7 @@ class InputHub:
         assert self._ports is not None
         if time.perf_counter() < self._not_before_s.get(place.device, 0.0):
             return
-        listener = Listener(place.device, self._rule_of, self._on_edge, self._on_raw)
+        listener = Listener(place.device, self._rule_of, self._on_edge, self._on_raw, self._on_slide)
         try:
             port = self._ports.open(place.port, listener, self._statuses())
         except (OSError, RuntimeError):

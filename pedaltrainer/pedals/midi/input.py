@@ -11,11 +11,12 @@ from typing import Any
 
 from mido.messages.specs import SPEC_BY_TYPE
 
-from pedaltrainer.pedals.bindings import BoundEdge
+from pedaltrainer.pedals.bindings import SCROLLERS, BoundEdge
 from pedaltrainer.pedals.contacts import Contacts, RuleOf
-from pedaltrainer.pedals.events import InputChange, InputStatus
+from pedaltrainer.pedals.events import InputChange, InputStatus, Slid
+from pedaltrainer.pedals.kinds import TOP_VALUE
 from pedaltrainer.pedals.midi.backend import BackendChoice, choose_backend, open_ports
-from pedaltrainer.pedals.midi.messages import ROWS, SwitchState
+from pedaltrainer.pedals.midi.messages import ROWS, SwitchName, SwitchState
 
 WORDS = {
     InputChange.FOUND: "Listening to {}.",
@@ -27,6 +28,8 @@ WORDS = {
 
 OnRaw = Callable[[Any, float, str], None]
 """Called with a mido message, its time of arrival and the device's name."""
+OnSlide = Callable[[Slid], None]
+"""Called when a pedal or a knob that scrolls was moved."""
 
 
 def moving_statuses() -> frozenset[int]:
@@ -41,9 +44,17 @@ class Listener:
     """Hears one opening of a port: its messages become edges, from the library's thread."""
 
     def __init__(
-        self, device: str, rule_of: RuleOf, on_edge: Callable[[BoundEdge], None], on_raw: OnRaw | None
+        self,
+        device: str,
+        rule_of: RuleOf,
+        on_edge: Callable[[BoundEdge], None],
+        on_raw: OnRaw | None,
+        on_slide: OnSlide | None = None,
     ) -> None:
         self._device = device
+        self._rule_of, self._on_slide = rule_of, on_slide
+        self._stood: dict[str, int] = {}
+        """Where each pedal or knob that travels stood last."""
         self._state = SwitchState(Contacts(rule_of))
         self._on_edge = on_edge
         self.on_raw = on_raw
@@ -54,6 +65,16 @@ class Listener:
         self._state, edges = self._state.step(message, t_s, self._device)
         for edge in edges:
             self._on_edge(edge)
+        if self._on_slide is not None and message.type == "control_change" and message.control in SCROLLERS:
+            self._slide(message, t_s, self._on_slide)
+
+    def _slide(self, message: Any, t_s: float, on_slide: OnSlide) -> None:
+        switch = str(SwitchName("controller", message.control, message.channel + 1))
+        rule = self._rule_of(self._device, switch)
+        # It says nothing by repeating itself.
+        if rule is not None and rule.scrolls and self._stood.get(switch) != message.value:
+            self._stood[switch] = message.value
+            on_slide(Slid(t_s, self._device, switch, message.value / TOP_VALUE))
 
 
 def status(change: InputChange, device: str = "", words: str = "") -> InputStatus:
