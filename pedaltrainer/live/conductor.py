@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.live.act import Act
@@ -34,7 +35,7 @@ from pedaltrainer.session.effects import (
     StopTeaching,
 )
 from pedaltrainer.session.events import Event, LogBack, LogLost, Opened
-from pedaltrainer.session.replay import event_to_json
+from pedaltrainer.session.replay import event_to_json, note
 from pedaltrainer.session.state import LISTS, Phase, State
 from pedaltrainer.session.step import step
 from pedaltrainer.showing.kept import kept_words
@@ -63,7 +64,7 @@ class Conductor(Act):
     _writing: bool = False
     _told: int = 0
     """How many takes `on_take` was told of."""
-    _unsaved: list[dict[str, object]] = field(default_factory=list)
+    _unsaved: list[dict[str, Any]] = field(default_factory=list)
     _take_ids: dict[int, str] = field(default_factory=dict)
 
     def open(self, t_s: float) -> None:
@@ -96,7 +97,7 @@ class Conductor(Act):
     # --- events ---------------------------------------------------------------
 
     def _happen(self, event: Event) -> None:
-        self._unsaved.append(event_to_json(event))
+        note(self._unsaved, event_to_json(event))
         self.state, effects = step(self.state, event)
         self.foot.in_list(self.state.phase in LISTS)
         for effect in effects:

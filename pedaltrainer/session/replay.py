@@ -19,7 +19,7 @@ from pedaltrainer.practice.rules import RULES
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session import home
 from pedaltrainer.session.effects import Effect
-from pedaltrainer.session.events import AtHome, Event
+from pedaltrainer.session.events import AtHome, Event, Pointed
 from pedaltrainer.session.home import HomeEvent, Turned, Walk
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import State
@@ -52,6 +52,22 @@ def at_home(event: HomeEvent) -> dict[str, Any]:
     # A page has lists of rows, which are tuples here.
     was: dict[str, Any] = json.loads(json.dumps(event_to_json(event)))
     return event_to_json(AtHome(event.heard_s, was))
+
+
+def note(record: list[dict[str, Any]], happened: dict[str, Any]) -> None:
+    """Add what happened to a record.
+
+    Of rows that were marked one right after the other by a pointer or a knob the last alone is kept. It tells
+    the same, and a knob that trembles all night fills no log.
+    """
+    if record and _marks(record[-1]) and _marks(happened):
+        record[-1] = happened
+    else:
+        record.append(happened)
+
+
+def _marks(happened: Mapping[str, Any]) -> bool:
+    return bool(happened.get("was", happened)["event"] == Pointed.__name__)
 
 
 def home_event_from_json(record: Mapping[str, Any]) -> HomeEvent:

@@ -17,6 +17,7 @@ from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.hands import hands
 from pedaltrainer.session.events import Given
 from pedaltrainer.session.home import Errand, Verb
+from pedaltrainer.session.replay import event_from_json, walked
 from pedaltrainer.session.state import Phase
 from pedaltrainer.showing.home.choosing import Picking
 from tests.benchmarks.choosing import Costs, costs, in_moves
@@ -160,6 +161,16 @@ def test_with_an_expression_pedal_that_scrolls_each_page_takes_a_move_and_a_pres
         home.choose(words(home.walk.leaf)[row])
     assert [drill.words for drill in home.usher.wanted.drills] == ["C Em"]
     assert gestures == found.of("C Em") == 4
+
+
+def test_a_knob_that_is_never_still_fills_no_record_and_the_walk_replays_all_the_same(new):
+    home = AtHome(new)
+    home.choose("A first change")
+    before = len(home.usher.walked)
+    for value in range(2000):
+        home.usher.slid(Slid(home.now_s, DEVICE, "controller 11 on channel 1", value * 37 % 128 / 127))
+    assert len(home.usher.walked) == before + 1
+    assert list(walked(map(event_from_json, home.usher.walked)))[-1] == home.walk
 
 
 def test_a_gesture_that_has_begun_is_about_the_row_that_its_foot_saw(new):

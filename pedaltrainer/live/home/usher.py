@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.live.act import Act, Told
@@ -14,7 +15,7 @@ from pedaltrainer.live.options import Options
 from pedaltrainer.pedals.midi.lights import Moment
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.home import AGAIN, Errand, HomeEvent, Leaf, Turned, Verb, Walk, step
-from pedaltrainer.session.replay import at_home
+from pedaltrainer.session.replay import at_home, note
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.home import pages
 from pedaltrainer.showing.home.first_start import CAUTIONS_PAGE, FIRST_LESSON
@@ -42,7 +43,7 @@ class Usher(Act):
     first: Leaf | None = None
     """The page to open with, where it has been made already."""
     wanted: Settings | None = None
-    walked: list[dict[str, object]] = field(default_factory=list)
+    walked: list[dict[str, Any]] = field(default_factory=list)
     """What has happened since the last session, as plain data for its record."""
 
     def __post_init__(self) -> None:
@@ -90,7 +91,7 @@ class Usher(Act):
             self.on_teaching(False, False)
 
     def _step(self, event: HomeEvent) -> None:
-        self.walked.append(at_home(event))
+        note(self.walked, at_home(event))
         marker = self.walk.marker
         self.walk, errands = step(self.walk, event)
         self.foot.in_list(not self.walk.teaching)
