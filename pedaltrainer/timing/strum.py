@@ -17,8 +17,8 @@ import numpy.typing as npt
 from pedaltrainer.timing.click import FULL_SCALE, Pcm
 from pedaltrainer.timing.grid import RATE
 
-STRUM_LEVEL = 0.30
-"""The peak at full volume, 1 = full scale: two strums and two acknowledgements fit below it."""
+STRUM_LEVEL = 0.25
+"""The peak at full volume, 1 = full scale: two strums, two acknowledgements and a count fit below it."""
 RING_S = 2.4
 """From the first string until all is quiet."""
 SPREAD_S = 0.022

@@ -120,7 +120,7 @@ def costs(house: House, price: Price = in_gestures) -> Costs:
         drills=drills,
         next_up=price(home_page, nexts[0]) if nexts else None,
         needed=spread(asked) if asked else None,
-        common=spread(sorted(common)[:6]),
+        common=spread(common[:6]),
         all_common=spread(common),
         pairs=Spread(
             pick + min(one) + min(two) + begin,

@@ -7,7 +7,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedaltrainer.timing.click import FULL_SCALE, STRUMS_AT_ONCE, Mixer, Sound, SoundBank
+from pedaltrainer.timing.click import (
+    ACKS_AT_ONCE,
+    BEAT_SOUNDS,
+    FULL_SCALE,
+    STRUMS_AT_ONCE,
+    Mixer,
+    Sound,
+    SoundBank,
+)
 from pedaltrainer.timing.strum import (
     BETWEEN_CHORDS_S,
     QUIETER_BY_60_DB_S,
@@ -101,3 +109,11 @@ def test_however_often_one_asks_what_sounds_together_is_not_cut_off():
         mixer.strum(pcm)
     heard = np.concatenate([mixer.mix(start, 512) for start in range(0, 512 * 250, 512)])
     assert np.abs(heard.astype(int)).max() == STRUMS_AT_ONCE * np.abs(pcm.astype(int)).max() < FULL_SCALE
+
+
+def test_two_strums_with_the_loudest_that_may_sound_beside_them_stay_below_full_scale():
+    bank = SoundBank(RATE, 1.0)
+    peaks = {sound: int(np.abs(bank[sound].astype(int)).max()) for sound in Sound}
+    acks = sorted(peaks[sound] for sound in Sound if sound not in BEAT_SOUNDS)[-ACKS_AT_ONCE:]
+    strums = STRUMS_AT_ONCE * round(STRUM_LEVEL * FULL_SCALE)
+    assert strums + sum(acks) + peaks[Sound.COUNT] < FULL_SCALE
