@@ -27,6 +27,7 @@ from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.ending import EndRequest
 from pedaltrainer.live.foot import Foot
+from pedaltrainer.live.home.drops import Dropped, Drops
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.usher import Usher, first_leaf
 from pedaltrainer.live.options import Options
@@ -75,7 +76,7 @@ class Touched:
     t_s: float
 
 
-Message = BoundEdge | Slid | InputStatus | Observation | Touched | None
+Message = BoundEdge | Slid | InputStatus | Observation | Touched | Dropped | None
 """What reaches the decider's queue; None wakes it so that it can end."""
 
 
@@ -155,6 +156,7 @@ class _Theatre:
         self._usher = (
             None if house is None else Usher(house, stream, self._foot, self._teach, first=self._first_leaf)
         )
+        self._drops = Drops(self._usher)
         self._act: Act = self._usher or self._new_session(options.settings)
 
     def _new_session(self, settings: Settings) -> Conductor:
@@ -315,6 +317,7 @@ class _Theatre:
             usher.stream = act.stream
             self._act = usher
             usher.come_back(time.perf_counter(), said)
+            self._drops.read()
 
     def _take_messages(self) -> bool:
         """Wait for a message or the next due moment, and take all there are; False to end."""
@@ -332,10 +335,12 @@ class _Theatre:
         except queue.Empty:
             return True
 
-    def _take(self, message: BoundEdge | Slid | InputStatus | Observation | Touched) -> None:
+    def _take(self, message: BoundEdge | Slid | InputStatus | Observation | Touched | Dropped) -> None:
         match message:
             case Touched(touch, t_s):
                 self._act.touched(touch, t_s)
+            case Dropped():
+                self._drops.come(message, self._act is self._usher)
             case BoundEdge():
                 self._act.edge(message)
             case Slid():
@@ -403,7 +408,7 @@ class _Theatre:
             said=self._said(),
             left_handed=options.left_handed,
             boxes_in_take=options.boxes_in_take,
-            notices=(*first, *self._file_notices, *self._notices),
+            notices=(*first, *self._drops.notices, *self._file_notices, *self._notices),
             at_first=options.notices,
             next_time=self._next_time or "",
             from_home=self._usher is not None,
@@ -452,6 +457,8 @@ class _Theatre:
                 continue
             if event.type == pygame.QUIT:
                 return False
+            if event.type == pygame.DROPFILE:
+                self._queue.put(Dropped(event.file))
             self._stage.note_event(event)
             self._point(event, t_s)
             self._pedals.window_event(event, t_s)

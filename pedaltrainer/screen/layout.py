@@ -104,8 +104,8 @@ def arrange(view: StageView, width: int, height: int, sight: Sight) -> Layout:
             lines_h = round(len(menu_lines(view.lines, body.w, sizes)) * LINE_PITCH * words)
             zones["lines"] = Zone(body.x, body.y, body.w, lines_h)
             body = Zone(body.x, body.y + lines_h + gap, body.w, body.h - lines_h - gap)
-        if isinstance(view, MenuView) and view.climb is not None:
-            zones["climb"], body = _climb_and_rows(view, body, sizes)
+        if isinstance(view, MenuView) and (view.climb or view.bars) is not None:
+            zones["climb" if view.climb else "bars"], body = _picture_and_rows(view, body, sizes)
         if isinstance(view, MenuView):
             body = _beside_the_menu(view, zones, body, sizes, upright)
         zones["body"] = body
@@ -248,7 +248,7 @@ def _beside_the_menu(view: MenuView, zones: dict[str, Zone], body: Zone, sizes: 
     return _beside_the_boxes(zones, body, boxes, needed, sizes, upright)
 
 
-def _climb_and_rows(view: MenuView, body: Zone, sizes: Sizes) -> tuple[Zone, Zone]:
+def _picture_and_rows(view: MenuView, body: Zone, sizes: Sizes) -> tuple[Zone, Zone]:
     """The picture at the right of the rows where both have room there, else over them."""
     gap = sizes.gap
     rows_w = round(menu_width(view.choices, sizes)) + gap

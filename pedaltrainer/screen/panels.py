@@ -20,6 +20,7 @@ from pedaltrainer.screen.layout import BOX_ZONES, Layout
 from pedaltrainer.screen.pages import paint_lines, paint_menu, paint_page
 from pedaltrainer.screen.palette import CREAM, STONE
 from pedaltrainer.screen.plank import paint_track, plank_top
+from pedaltrainer.screen.song_bars import paint_bars
 from pedaltrainer.screen.view import PageView, PlayView, Scene, StageView
 
 
@@ -187,5 +188,7 @@ def _words(view: StageView, layout: Layout, upright: bool) -> list[Panel]:
             panels.append(Panel("lines", zones["lines"], paint_lines, (view.lines, sizes)))
         if "climb" in zones:
             panels.append(Panel("climb", zones["climb"], paint_climb, (view.climb, sizes)))
+        if "bars" in zones:
+            panels.append(Panel("bars", zones["bars"], paint_bars, (view.bars, sizes)))
     panels.append(_hints(view, layout, upright))
     return panels

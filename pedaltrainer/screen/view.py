@@ -184,6 +184,28 @@ class ClimbView:
 
 
 @dataclass(frozen=True, slots=True)
+class SongBar:
+    """A bar of a song. chord: the first that is landed in it, "" where none is. share: how much of the tempo
+    it needs its least ready change has, 0 to 1; None while that is not known.
+
+    is_ready: surely. is_hardest: of the whole song. begins: a part of the song.
+    """
+
+    chord: str
+    share: float | None = None
+    is_ready: bool = False
+    is_hardest: bool = False
+    begins: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class BarsView:
+    """A song as its bars."""
+
+    bars: tuple[SongBar, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class MenuView:
     """A choice by foot: one gesture moves the marker, another takes the choice."""
 
@@ -203,7 +225,9 @@ class MenuView:
     lines: tuple[str, ...] = ()
     """What the choice is about, above it."""
     climb: ClimbView | None = None
-    """Drawn above the choice."""
+    """Drawn beside the choice, or above it."""
+    bars: BarsView | None = None
+    """So are they."""
 
 
 StageView = PlayView | PageView | MenuView

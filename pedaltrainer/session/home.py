@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from pedaltrainer.pedals.events import Control
-from pedaltrainer.screen.view import ClimbView
+from pedaltrainer.screen.view import BarsView, ClimbView
 from pedaltrainer.session.events import (
     Due,
     Given,
@@ -27,6 +27,7 @@ from pedaltrainer.session.events import (
     Taught,
 )
 from pedaltrainer.session.state import DWELL_S, Ack, AckKind
+from pedaltrainer.timing.tapped import tapped_bpm
 
 HOME = "home"
 """The first page: nothing lies before it."""
@@ -57,12 +58,18 @@ class Verb(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Errand:
     """What is to be done. to: a page, or a deed; value: of what, as words. then: the page after a deed or a
-    lesson, where it is another than the one that stands."""
+    lesson, where it is another than the one that stands, and then_value: of what."""
 
     verb: Verb
     to: str = ""
     value: str = ""
     then: str = ""
+    then_value: str = ""
+
+    @property
+    def leads_on(self) -> Errand:
+        """To the page after it."""
+        return Errand(Verb.TURN, self.then, self.then_value)
 
 
 BACK, AGAIN = Errand(Verb.BACK), Errand(Verb.AGAIN)
@@ -85,9 +92,10 @@ class Leaf:
     """A page of home.
 
     place: its name and its value, as the errand that asked for it had them. marked: the likeliest row.
-    chords: drawn as boxes, each as a drill would name it. taps: presses on it are the beats of a tempo.
-    climb: how a drill goes, drawn. reads: nothing is to be chosen here, and whatever the foot says goes on;
-    small_print: below its lines.
+    chords: drawn as boxes, each as a drill would name it. taps: presses on it are the beats of a tempo, with
+    which its row's errand begins.
+    climb: how a drill goes, drawn; bars: those of a song. reads: nothing is to be chosen here, and whatever
+    the foot says goes on; small_print: below its lines.
     """
 
     place: Errand
@@ -100,6 +108,7 @@ class Leaf:
     climb: ClimbView | None = None
     reads: bool = False
     small_print: tuple[str, ...] = ()
+    bars: BarsView | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,10 +129,11 @@ HomeEvent = Turned | Pressed | Pointed | Given | Due | InputLost | InputBack | S
 
 @dataclass(frozen=True, slots=True)
 class Tread:
-    """A foot that went down, and the page and the taps that it saw."""
+    """A foot that went down: when, and the page that it saw."""
 
     pressed_s: float
     page: int
+    heard_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +226,7 @@ def _turned(walk: Walk, turned: Turned) -> Walk:
 
 def _pressed(walk: Walk, pressed: Pressed) -> Walk:
     walk = _say(walk, AckKind.PRESS)
-    tread = Tread(pressed.t_s, walk.page)
+    tread = Tread(pressed.t_s, walk.page, pressed.heard_s)
     if walk.leaf is not None and walk.leaf.taps:
         walk = replace(walk, taps_s=(*walk.taps_s, pressed.heard_s)[-MOST_TAPS:])
     # A rest of the foot begins when it has gone up again.
@@ -237,6 +247,9 @@ def _given(walk: Walk, given: Given) -> tuple[Walk, Errands]:
         return _choose(walk)
     if given.control is Control.PASS_:
         return _move(walk, walk.leaf), ()
+    if walk.leaf.taps and tread is not None:
+        # What chooses is no beat.
+        walk = replace(walk, taps_s=tuple(tap_s for tap_s in walk.taps_s if tap_s != tread.heard_s))
     if given.control in {Control.PAUSE, Control.NEXT}:
         return _choose(walk)
     if given.control in {Control.FAIL, Control.QUIT, Control.UNDO}:
@@ -245,10 +258,8 @@ def _given(walk: Walk, given: Given) -> tuple[Walk, Errands]:
 
 
 def _move(walk: Walk, leaf: Leaf) -> Walk:
-    if leaf.taps:
-        # Here a tap is a beat; the row that takes the tempo is marked from the start.
-        return walk
-    marker = (walk.marker + 1) % len(leaf.rows)
+    # On a page that hears a tempo a tap is a beat; the row that takes it is marked from the start.
+    marker = walk.marker if leaf.taps else (walk.marker + 1) % len(leaf.rows)
     return replace(walk, marker=marker, due_s=walk.now_s + DWELL_S if walk.dwells else None)
 
 
@@ -257,6 +268,8 @@ def _choose(walk: Walk) -> tuple[Walk, Errands]:
     if leaf is None:
         return walk, ()
     errand = leaf.rows[walk.marker].errand
+    if leaf.taps and errand.verb in {Verb.TURN, Verb.ACROSS}:
+        errand = replace(errand, value=with_tempo(tapped_bpm(walk.taps_s), errand.value))
     walk = replace(walk, due_s=None)
     match errand.verb:
         case Verb.BACK:
@@ -273,6 +286,11 @@ def _choose(walk: Walk) -> tuple[Walk, Errands]:
         case Verb.DO if errand.then:
             return replace(walk, trail=(*walk.trail, (leaf.place, walk.marker))), (errand,)
     return walk, (errand,)
+
+
+def with_tempo(bpm: float | None, value: str) -> str:
+    """A value with a tempo before it: "104 new song"; "- new song" without one."""
+    return f"{'-' if bpm is None else round(bpm)} {value}"
 
 
 def _after_lesson(walk: Walk) -> tuple[Walk, Errands]:

@@ -13,9 +13,9 @@ from datetime import date
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
+from pedaltrainer.songs.chart import LONGEST_CHART, USUAL_BPM, parse_chart
 from pedaltrainer.songs.song import Song
-from pedaltrainer.songs.writing import TITLE_LINE, with_day, write_chart
+from pedaltrainer.songs.writing import TITLE_LINE, with_day, with_tempo_times, write_chart
 from pedaltrainer.system.files import file_stem, free_name, put_away, write_whole
 from pedaltrainer.system.reading import read_some
 
@@ -34,6 +34,10 @@ class Shelf:
     troubles: tuple[str, ...]
 
 
+class SongIsThereError(InputError):
+    """A song of this title is kept already."""
+
+
 def add(folder: Path, path: Path, today: date, by: date | None = None, replace: bool = False) -> Song:
     """Read a chart or a MusicXML score, told apart by name and content, and keep it in the data folder.
 
@@ -48,7 +52,7 @@ def add(folder: Path, path: Path, today: date, by: date | None = None, replace: 
         file for file, kept in _kept(folder) if isinstance(kept, Song) and _same(kept.title, song.title)
     ]
     if before and not replace:
-        raise InputError(
+        raise SongIsThereError(
             f"There is a song “{song.title}” already; give the one in {path} another title, "
             "or add it with --replace."
         )
@@ -70,6 +74,35 @@ def set_day(folder: Path, words: str, day: date | None) -> Song:
     file, song = _file_of(folder, words)
     write_whole(file, with_day(_text(file, _bytes(file)), day))
     return dataclasses.replace(song, by=day)
+
+
+def set_tempo(folder: Path, words: str, share: float) -> Song:
+    """Write every tempo of a song's file anew, so much faster; the rest of the file stays.
+
+    Raises InputError as `find` does, when a tempo is then none, or when the file cannot be written.
+    """
+    file, _ = _file_of(folder, words)
+    text = with_tempo_times(_text(file, _bytes(file)), share, USUAL_BPM)
+    song = parse_chart(text, str(file))
+    write_whole(file, text)
+    return song
+
+
+def keep(folder: Path, song: Song) -> Path:
+    """Write a song that was made here as a chart; returns its file. Raises InputError when it cannot be."""
+    target = free_name(folder / "songs", file_stem(song.title, "song"), SUFFIX)
+    write_whole(target, write_chart(song))
+    return target
+
+
+def rewrite(folder: Path, words: str, song: Song) -> None:
+    """Write a song's chart anew; as it was it goes to `songs/removed` first.
+
+    Raises InputError as `find` does, or when a file cannot be written.
+    """
+    file, _ = _file_of(folder, words)
+    write_whole(free_name(file.parent / REMOVED, file.stem, SUFFIX), _text(file, _bytes(file)))
+    write_whole(file, write_chart(song))
 
 
 def look(folder: Path) -> Shelf:

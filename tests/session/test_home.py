@@ -222,6 +222,46 @@ def test_presses_on_a_page_for_a_tempo_are_its_beats():
     assert home.walk.taps_s == ()
 
 
+def tapping(errand: Errand, bpm: float, taps: int, dwells: bool = False) -> Walking:
+    home = Walking(leaf("home", Errand(Verb.TURN, "tap")))
+    home.says(STOP)
+    home.shows(leaf("tap", errand, BACK, taps=True))
+    for _ in range(taps):
+        home.says(YES, home.presses(60 / bpm - 0.1, dwells))
+    return home
+
+
+@pytest.mark.parametrize("verb", [Verb.TURN, Verb.ACROSS])
+def test_what_chooses_there_carries_the_tempo_and_is_itself_no_beat(verb):
+    home = tapping(Errand(verb, "tapped", "new song"), 104, taps=6)
+    late = home.presses(after_s=1.31)
+    assert home.says(STOP, late) == (Errand(verb, "tapped", "104 new song"),)
+    assert len(home.walk.taps_s) == 6
+
+
+def test_too_few_taps_are_no_tempo():
+    home = tapping(Errand(Verb.TURN, "tapped", "new song"), 104, taps=3)
+    assert home.says(STOP) == (Errand(Verb.TURN, "tapped", "- new song"),)
+
+
+def test_taps_move_no_marker_and_a_foot_that_cannot_hold_rests_after_them():
+    home = tapping(Errand(Verb.TURN, "tapped", "new song"), 60, taps=5, dwells=True)
+    assert home.walk.marker == 0
+    home.happens(Due(home.walk.now_s + 1.0))
+    assert home.errands == ()
+    assert home.happens(Due(home.walk.due_s)) == (Errand(Verb.TURN, "tapped", "60 new song"),)
+
+
+def test_a_switch_of_its_own_leaves_the_page():
+    home = tapping(Errand(Verb.TURN, "tapped", "new song"), 100, taps=5)
+    assert home.says(Control.FAIL) == (FRONT,)
+
+
+def test_a_deed_may_lead_on_to_a_page_of_something():
+    on = Errand(Verb.DO, "song tempo", "104 Low Water", "song", "Low Water")
+    assert on.leads_on == Errand(Verb.TURN, "song", "Low Water")
+
+
 def test_a_pedal_that_goes_is_named_until_it_is_back():
     home = Walking(leaf())
     home.happens(InputLost(1.0, "Old board"))

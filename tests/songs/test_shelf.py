@@ -7,6 +7,7 @@ import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.songs import shelf
+from pedaltrainer.songs.keys import in_key
 
 TODAY = date(2026, 11, 25)
 DATA = Path(__file__).parents[1] / "data"
@@ -159,3 +160,35 @@ def test_a_folder_or_a_picture_is_no_song(folder: Path, tmp_path: Path) -> None:
     picture.write_bytes(b"\x89PNG\r\n")
     with pytest.raises(InputError, match="neither UTF-8 text nor MusicXML"):
         shelf.add(folder, picture, TODAY)
+
+
+def test_another_tempo_changes_the_tempo_lines_alone(tmp_path):
+    chart = "title: Two Speeds\nTempo : 90 BPM  # as at the dance\n| C | F |\n[End]\ntempo: 60\n| C |\n"
+    kept(tmp_path, chart)
+    song = shelf.set_tempo(tmp_path, "Two Speeds", 1.2)
+    (file,) = (tmp_path / "songs").glob("*.chart")
+    assert file.read_text() == chart.replace("90 BPM", "108 BPM").replace("60", "72")
+    assert [bar.tempo_bpm for bar in song.bars] == [108, 108, 72]
+
+
+def test_a_chart_without_a_tempo_gets_one_and_one_that_would_be_none_is_refused(tmp_path):
+    kept(tmp_path, "title: Plain\n| C | F |\n")
+    assert shelf.set_tempo(tmp_path, "Plain", 1.1).bars[0].tempo_bpm == 110
+    before = next((tmp_path / "songs").glob("*.chart")).read_text()
+    with pytest.raises(InputError, match="tempo"):
+        shelf.set_tempo(tmp_path, "Plain", 40)
+    assert next((tmp_path / "songs").glob("*.chart")).read_text() == before
+
+
+def test_a_song_that_is_written_anew_leaves_the_old_one_among_the_removed(tmp_path):
+    kept(tmp_path, "title: Plain\n# my own words\n| C | F |\n")
+    shelf.rewrite(tmp_path, "Plain", in_key(shelf.find(tmp_path, "Plain"), 2))
+    assert [slot.chord for bar in shelf.find(tmp_path, "Plain").bars for slot in bar.slots] == ["D", "G"]
+    (removed,) = (tmp_path / "songs" / "removed").glob("*.chart")
+    assert "my own words" in removed.read_text()
+
+
+def kept(folder, chart):
+    file = folder / "songs" / "one.chart"
+    file.parent.mkdir()
+    file.write_text(chart)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.home import choosing, first_start, front, how_it_goes, set_up
+from pedaltrainer.live.home import choosing, first_start, front, how_it_goes, set_up, songs
 from pedaltrainer.live.home.house import House
 from pedaltrainer.session.home import Errand, Leaf
 from pedaltrainer.session.settings import Settings
@@ -19,6 +19,19 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "close": front.close,
     "how it goes": how_it_goes.how_it_goes,
     "drill": how_it_goes.drill,
+    "songs": songs.songs,
+    "song trouble": songs.song_trouble,
+    "song": songs.song,
+    "song date": songs.song_date,
+    "song tempo": songs.song_tempo,
+    "song key": songs.song_key,
+    "remove a song": songs.remove_a_song,
+    "tap": songs.tap,
+    "tapped": songs.tapped,
+    "write a song": songs.write_a_song,
+    "chord of a song": songs.chord_of_a_song,
+    "any chord of a song": songs.any_chord_of_a_song,
+    "kind of chord": songs.kind_of_chord,
     "cautions": first_start.cautions,
     "first screen": first_start.screen,
     "first distance": first_start.distance,
@@ -48,6 +61,13 @@ SESSIONS: Mapping[str, Callable[[House, str], Settings]] = {
 """What a session is run with, by what a row that begins one names."""
 
 DEEDS: Mapping[str, Callable[[House, str], str]] = {
+    "song date": songs.change_date,
+    "song tempo": songs.change_tempo,
+    "song key": songs.change_key,
+    "remove a song": songs.take_away,
+    "try a song": songs.try_a_song,
+    "keep a song": songs.keep_a_song,
+    "replace a song": songs.replace_a_song,
     "set": set_up.choose,
     "volume": set_up.volume,
     "sound delay": set_up.change_delay,

@@ -9,6 +9,7 @@ from typing import Any
 from pedaltrainer.errors import InputError
 from pedaltrainer.live.act import Act, Told
 from pedaltrainer.live.foot import Foot
+from pedaltrainer.live.home import songs
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.places import DEEDS, SESSIONS, page_of
 from pedaltrainer.live.options import Options
@@ -19,8 +20,10 @@ from pedaltrainer.session.replay import at_home, note
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.home import pages
 from pedaltrainer.showing.home.first_start import CAUTIONS_PAGE, FIRST_LESSON
+from pedaltrainer.showing.home.songs import song_is_there
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.view_of import Surroundings
+from pedaltrainer.songs.shelf import SongIsThereError
 from pedaltrainer.timing.click import Sound
 from pedaltrainer.timing.stream import ClickStream
 
@@ -59,6 +62,18 @@ class Usher(Act):
         self.wanted = None
         if self.walk.leaf is not None:
             self._turn(self.walk.leaf.place, self.stream.heard_s(t_s), anew=True, said=said)
+
+    def dropped(self, path: str) -> None:
+        """A file was dropped on the window: a song, or a sentence that says why it is none."""
+        here = self._here if self.walk.leaf is not None else Errand(Verb.TURN, pages.HOME)
+        try:
+            said = songs.take_in(self.house, path)
+        except SongIsThereError as trouble:
+            self._show(song_is_there(here, str(trouble), path))
+        except InputError as trouble:
+            self._show(pages.trouble(here, str(trouble), AGAIN))
+        else:
+            self._turn(here, self.walk.now_s, anew=True, said=said)
 
     @property
     def closed(self) -> bool:
@@ -124,7 +139,7 @@ class Usher(Act):
             self._show(pages.trouble(self._here, str(trouble), AGAIN))
             return
         self._sound_as_set(before)
-        leads_on = Errand(Verb.TURN, errand.then) if errand.then else self._here
+        leads_on = errand.leads_on if errand.then else self._here
         self._turn(leads_on, self.walk.now_s, anew=not errand.then, said=said)
 
     def _sound_as_set(self, before: Options) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from pedaltrainer.practice.drill import Drill
-from pedaltrainer.screen.view import ClimbView
+from pedaltrainer.screen.view import BarsView, ClimbView
 from pedaltrainer.session import home as walk
 from pedaltrainer.session.home import AGAIN, BACK, Errand, Leaf, LeafRow, Verb
 
@@ -21,9 +21,9 @@ def turn(words: str, to: str, value: str = "", chords: Sequence[str] = ()) -> Le
     return LeafRow(words, Errand(Verb.TURN, to, value), tuple(chords))
 
 
-def do(words: str, to: str, value: str = "", then: str = "") -> LeafRow:
+def do(words: str, to: str, value: str = "", then: str = "", then_value: str = "") -> LeafRow:
     """A row that does something, and stays; or that leads on to the page `then`."""
-    return LeafRow(words, Errand(Verb.DO, to, value, then))
+    return LeafRow(words, Errand(Verb.DO, to, value, then, then_value))
 
 
 def teach(words: str, then: str = "", value: str = "") -> LeafRow:
@@ -51,10 +51,11 @@ def page(
     marked: int = 0,
     taps: bool = False,
     climb: ClimbView | None = None,
+    bars: BarsView | None = None,
 ) -> Leaf:
     """A page with a way back as its last row."""
     place = Errand(Verb.TURN, to, value)
-    return Leaf(place, title, (*rows, back()), tuple(lines), marked, tuple(chords), taps, climb)
+    return Leaf(place, title, (*rows, back()), tuple(lines), marked, tuple(chords), taps, climb, bars=bars)
 
 
 DRILLS = ";"

@@ -13,6 +13,7 @@ from pedaltrainer.session.home import Leaf, Walk
 from pedaltrainer.session.state import DWELL_S
 from pedaltrainer.showing.view_of import Surroundings, ack_view, lesson_view
 from pedaltrainer.showing.words import way_words
+from pedaltrainer.timing.tapped import tapped_bpm
 
 LEADS_ON = "Escape goes on without."
 """How a lesson is left that leads on to another page."""
@@ -33,7 +34,7 @@ def walk_view(walk: Walk, heard_s: float, around: Surroundings) -> v.StageView:
         return _read_view(walk, leaf, heard_s, notices)
     rest_s = None if walk.due_s is None else walk.due_s - heard_s
     return v.MenuView(
-        title=leaf.title,
+        title=_title(walk, leaf),
         choices=tuple(row.words for row in leaf.rows),
         chosen=walk.marker,
         hints=_hints(walk, leaf, around),
@@ -45,6 +46,7 @@ def walk_view(walk: Walk, heard_s: float, around: Surroundings) -> v.StageView:
         rested=None if rest_s is None else min(1.0, max(0.0, 1 - rest_s / DWELL_S)),
         lines=leaf.lines,
         climb=leaf.climb,
+        bars=leaf.bars,
     )
 
 
@@ -57,6 +59,12 @@ def _read_view(walk: Walk, leaf: Leaf, heard_s: float, notices: tuple[str, ...])
         notices=notices,
         ack=None if walk.ack is None else ack_view(walk.ack, heard_s),
     )
+
+
+def _title(walk: Walk, leaf: Leaf) -> str:
+    """The page's; where a tempo is tapped, as it comes."""
+    bpm = tapped_bpm(walk.taps_s) if leaf.taps else None
+    return leaf.title if bpm is None else f"{round(bpm)} BPM"
 
 
 def _hints(walk: Walk, leaf: Leaf, around: Surroundings) -> tuple[v.HintView, ...]:
