@@ -26,9 +26,11 @@ from pedaltrainer.practice.coach.readiness import (
     song_standing,
     standings_of,
 )
-from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.practice.drill import Drill, Kind, parse_drill
 from pedaltrainer.records.log import END_OF_TIME, Log
-from pedaltrainer.records.rows import utc_text
+from pedaltrainer.records.rows import parse_utc, utc_text
+from pedaltrainer.session.events import Noted
+from pedaltrainer.session.replay import event_from_json
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.patience import Waiting, in_silence
 
@@ -47,6 +49,7 @@ def tell(
         played = played_by_day(log, player, zone)
         takes = dict(_before_the_weeks(reading)) if needs or reading.records else {}
         lately = {key: reading.lately(key) for key in reading.records}
+        notes = tuple(_notes(log, player, span))
     found = tuple(_progress(reading.records, lately, desk.targets_bpm, zone, waiting))
     changes = [need.drill for need in needs]
     ends = told.ends_of_weeks(span, now) if needs else ((span.last, now),)
@@ -64,7 +67,21 @@ def tell(
         standings_of(needs, now_known, ratio) if needs else (),
         tuple((drill, limit_of(drill, now_known, ratio)) for drill in others),
         unread=reading.unread,
+        notes=notes,
     )
+
+
+def _notes(log: Log, player: str, span: told.Span) -> Iterator[told.NoteTold]:
+    """What was noted in the days of the span; a note that this program cannot read is passed over."""
+    for found in log.notes_since(player, utc_text(span.start)):
+        try:
+            noted = event_from_json(found)
+            if isinstance(noted, Noted):
+                yield told.NoteTold(
+                    parse_utc(noted.take_utc), parse_drill(noted.drill), noted.tempo_bpm, noted.note
+                )
+        except (InputError, ValueError):
+            continue
 
 
 def _shown(log: Log, player: str) -> str:

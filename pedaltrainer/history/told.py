@@ -95,6 +95,16 @@ class SongWeeks:
 
 
 @dataclass(frozen=True, slots=True)
+class NoteTold:
+    """What was noted of a take: when it began, and what was played."""
+
+    at: datetime
+    drill: Drill
+    tempo_bpm: int
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class Told:
     """All that one player's report says.
 
@@ -110,6 +120,7 @@ class Told:
     standings: tuple[Standing, ...] = ()
     limits: tuple[tuple[Drill, Limit], ...] = ()
     unread: tuple[str, ...] = ()
+    notes: tuple[NoteTold, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,7 +30,7 @@ from pedaltrainer.live.foot import Foot
 from pedaltrainer.live.home.drops import Dropped, Drops
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.usher import Usher, first_leaf
-from pedaltrainer.live.options import Options
+from pedaltrainer.live.options import VOLUMES, Options, stepped
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus, Slid
 from pedaltrainer.pedals.midi.messages import Observation
@@ -53,6 +53,7 @@ from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
+from pedaltrainer.timing.click import Sound
 from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
 
 FRAMES_PER_SECOND = 60
@@ -176,6 +177,7 @@ class _Theatre:
             foot=self._foot,
             on_settings=self._remember,
             on_teaching=self._teach,
+            on_volume=self._change_volume,
             on_take=self._on_take,
         )
         self._played.append(conductor)
@@ -250,6 +252,20 @@ class _Theatre:
         )
         self._sight = sight
         preferences.save(folder, replace(now, screen_inches=sight.screen_inches, distance_m=sight.distance_m))
+
+    def _change_volume(self, steps: int) -> None:
+        """The click is louder by so many steps at once, is heard, and stays so."""
+        house = self._house or House(self._options)
+        louder = stepped(VOLUMES, house.options.volume, steps)
+        try:
+            house.remember(volume=louder)
+        except InputError as trouble:
+            self._file_notices = (str(trouble),)
+            house.options = replace(house.options, volume=louder)
+        self._options = replace(self._options, volume=louder)
+        options = self._options
+        self._act.stream.set_as(louder, options.answer_sounds, options.sound_delay_s)
+        self._act.stream.sound(Sound.BEAT)
 
     # --- the decider's thread -------------------------------------------------
 

@@ -57,6 +57,8 @@ class Book:
     takes: list[TakeRow] = field(default_factory=list)
     cancellations: list[Cancellation] = field(default_factory=list)
     inputs: list[Input] = field(default_factory=list)
+    hurries: bool = False
+    """There are inputs that are to be on disk before the next take: a note."""
     kept_in: Path | None = None
     """The file in which the session is kept aside, while it is."""
     _written: tuple[int, int, int] = (0, 0, 0)
@@ -80,7 +82,7 @@ class Book:
     def is_behind(self) -> bool:
         """Whether there is something to write. Inputs alone wait for the next take, or for the end."""
         takes, cancellations, _ = self._written
-        return (takes, cancellations) != (len(self.takes), len(self.cancellations))
+        return self.hurries or (takes, cancellations) != (len(self.takes), len(self.cancellations))
 
     def write(self) -> None:
         """Write what is not in the log yet: all of it or nothing. A row that is there already does no harm.
@@ -88,6 +90,8 @@ class Book:
         Raises InputError when the log refuses. What there is of the session is then kept aside.
         """
         if not self.takes:
+            # A session without a take leaves no trace.
+            self.hurries = False
             return
         takes, cancellations, inputs = self._written
         try:
@@ -102,6 +106,7 @@ class Book:
             self.keep_aside()
             raise
         self._written = len(self.takes), len(self.cancellations), len(self.inputs)
+        self.hurries = False
         if self.kept_in is not None:
             self.kept_in.unlink(missing_ok=True)
             self.kept_in = None

@@ -25,6 +25,8 @@ from pedaltrainer.session.effects import (
     CautionsSeen,
     Close,
     Effect,
+    Note,
+    NoteTake,
     PlayRun,
     RecordTake,
     Run,
@@ -33,8 +35,9 @@ from pedaltrainer.session.effects import (
     StartTeaching,
     StopClick,
     StopTeaching,
+    VolumeStep,
 )
-from pedaltrainer.session.events import Event, LogBack, LogLost, Opened
+from pedaltrainer.session.events import Event, LogBack, LogLost, Noted, Opened
 from pedaltrainer.session.replay import event_to_json, note
 from pedaltrainer.session.state import LISTS, Phase, State
 from pedaltrainer.session.step import step
@@ -50,7 +53,8 @@ class Conductor(Act):
     """Feeds the session and carries out its effects. Not for use from two threads at once.
 
     state is replaced whole at every event, so another thread may read it at
-    any time. on_settings is told what the player chose once and for all;
+    any time. on_settings is told what the player chose once and for all, on_volume by how many steps the
+    click is to be louder;
     on_take is called with each take row that is safely on disk.
     """
 
@@ -60,6 +64,7 @@ class Conductor(Act):
     foot: Foot = field(default_factory=Foot)
     on_settings: Callable[[CautionsSeen | SightChosen], None] = lambda effect: None
     on_teaching: Callable[[bool], None] = lambda begins: None
+    on_volume: Callable[[int], None] = lambda steps: None
     on_take: Callable[[TakeRow], None] = lambda row: None
     _writing: bool = False
     _told: int = 0
@@ -157,6 +162,10 @@ class Conductor(Act):
                 self._record(answered)
             case CancelTake(serial, reason):
                 self._cancel(serial, reason)
+            case NoteTake(run, kind):
+                self._note_take(run, kind)
+            case VolumeStep(steps):
+                self.on_volume(steps)
             case CautionsSeen() | SightChosen():
                 self.on_settings(effect)
             case StartTeaching() | StopTeaching():
@@ -169,6 +178,13 @@ class Conductor(Act):
         self._take_ids[answered.run.serial] = row.id
         self.book.takes.append(row)
         self._save_inputs()
+
+    def _note_take(self, run: Run, kind: Note) -> None:
+        now_s, utc = self.state.now_s, self.book.utc
+        noted = Noted(now_s, utc(now_s), utc(run.start_s), run.drill.key, run.tempo_bpm, str(kind))
+        self._unsaved.append(event_to_json(noted))
+        self._save_inputs()
+        self.book.hurries = True
 
     def _cancel(self, serial: int, reason: str) -> None:
         self.book.cancel(self._take_ids[serial], self.book.utc(self.state.now_s), reason)

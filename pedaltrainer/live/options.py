@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -30,3 +31,14 @@ class Options:
     left_handed: bool = False
     boxes_in_take: bool = True
     notices: tuple[str, ...] = ()
+
+
+VOLUMES = (0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+"""The steps of the volume that are offered by foot."""
+
+
+def stepped(values: Sequence[float], now: float, steps: int) -> float:
+    """The next of some ascending values above a value, or below it for a step down; at an end the value."""
+    if steps > 0:
+        return min((value for value in values if value > now + 1e-9), default=now)
+    return max((value for value in values if value < now - 1e-9), default=now)

@@ -342,6 +342,11 @@ class Log:
         rows = self._of_player(queries.PLAYED_BY_QUARTER, player, time_at=0)
         return self._each(rows, cells.quarter_of)
 
+    def notes_since(self, player: str, since: str = "") -> list[dict[str, Any]]:
+        """What a player noted of takes, in the sessions that began after a time: inputs of that kind."""
+        rows = self._of_player(queries.NOTES_SINCE, player, time_at=1, since=since)
+        return self._each(rows, lambda row: json.loads(row[0]))
+
     def inputs(self, session_id: str) -> list[dict[str, Any]]:
         """A session's inputs in the order they were appended; empty for a session without any."""
         query = "SELECT content FROM input WHERE session_id = :session_id ORDER BY seq"

@@ -94,6 +94,14 @@ SETTINGS_OF = """
 SELECT id, settings FROM session WHERE id IN (SELECT value FROM json_each(:ids))
 """
 
+NOTES_SINCE = """
+SELECT input.content, session.started_utc FROM session JOIN input ON input.session_id = session.id
+WHERE session.player = :player AND session.started_utc > :since
+    AND json_extract(input.content, '$.event') = 'Noted'
+ORDER BY session.started_utc, input.seq
+"""
+"""What was noted of takes, session by session; the inputs of those sessions are gone over."""
+
 COUNT = "SELECT (SELECT count(*) FROM take) - (SELECT count(DISTINCT take_id) FROM cancellation)"
 """The one question that goes over all takes, by the smallest index: 15 ms for a million."""
 

@@ -12,6 +12,7 @@ from typing import Any
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.foot import missed_landing
 from pedaltrainer.practice.take import AnswerStyle, Outcome
+from pedaltrainer.session import changing
 from pedaltrainer.session.causes import Action
 from pedaltrainer.session.course import (
     Effects,
@@ -313,6 +314,10 @@ def _same_again(state: State, event: Given | Due) -> Step:
         answers=(),
         results=(),
         spent_s=0.0,
+        tempo_steps=0,
+        held_bpm=None,
+        next_bpm=None,
+        dropped=(),
     )
     state = replace(state, ladder=state.new_ladder)
     return enter(state, Phase.READY), (SoundCue(Cue.NEXT),)
@@ -399,4 +404,22 @@ ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.FINISH: finish,
     Action.CLOSE: close,
     Action.SHUT: shut,
+    Action.SHOW_CHANGES: changing.show_changes,
+    Action.SHOW_NOTES: changing.show_notes,
+    Action.TO_MENU: changing.to_menu,
+    Action.SLOWER: changing.slower,
+    Action.FASTER: changing.faster,
+    Action.STAY_HERE: changing.stay_here,
+    Action.OTHER_MODE: changing.other_mode,
+    Action.MORE_TIME: changing.more_time,
+    Action.DROP: changing.drop,
+    Action.OTHER_BEATS: changing.other_beats,
+    Action.OTHER_GAP: changing.other_gap,
+    Action.OTHER_STYLE: changing.other_style,
+    Action.OTHER_LANDINGS: changing.other_landings,
+    Action.LOUDER: changing.louder,
+    Action.QUIETER: changing.quieter,
+    Action.IT_HURTS: changing.it_hurts,
+    Action.A_BUZZ: changing.a_buzz,
+    Action.A_WRONG_FINGER: changing.a_wrong_finger,
 }

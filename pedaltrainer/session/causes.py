@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import Enum, auto
 
 from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.drill import Kind
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.events import (
     Event,
@@ -65,10 +66,28 @@ class Action(Enum):
     SHUT = auto()
     TOO_LATE = auto()
     OUT_OF_PLACE = auto()
+    SHOW_CHANGES = auto()
+    SHOW_NOTES = auto()
+    TO_MENU = auto()
+    SLOWER = auto()
+    FASTER = auto()
+    STAY_HERE = auto()
+    OTHER_MODE = auto()
+    MORE_TIME = auto()
+    DROP = auto()
+    OTHER_BEATS = auto()
+    OTHER_GAP = auto()
+    OTHER_STYLE = auto()
+    OTHER_LANDINGS = auto()
+    LOUDER = auto()
+    QUIETER = auto()
+    IT_HURTS = auto()
+    A_BUZZ = auto()
+    A_WRONG_FINGER = auto()
 
 
 class Choice(Enum):
-    """What the menu can offer."""
+    """What the menu can offer, and the lists behind it."""
 
     GO_ON = auto()
     SKIP_TAKE = auto()
@@ -76,10 +95,28 @@ class Choice(Enum):
     ONCE_MORE = auto()
     UNDO = auto()
     SKIP = auto()
+    CHANGE = auto()
+    NOTE = auto()
     FINISH = auto()
     REST = auto()
     TEACH = auto()
     SWITCHES = auto()
+    SLOWER = auto()
+    FASTER = auto()
+    STAY = auto()
+    MODE = auto()
+    MORE_TIME = auto()
+    DROP = auto()
+    BEATS = auto()
+    GAP = auto()
+    STYLE = auto()
+    LANDINGS = auto()
+    LOUDER = auto()
+    QUIETER = auto()
+    HURTS = auto()
+    BUZZ = auto()
+    WRONG_FINGER = auto()
+    MENU = auto()
 
 
 Cause = Control | Choice | type[Event]
@@ -163,6 +200,31 @@ def more_drills(state: State, event: Event | None) -> bool:
 
 def drill_to_skip_to(state: State, event: Event | None) -> bool:
     return under_way(state, event) and not state.last_drill
+
+
+def in_a_drill(state: State, event: Event | None) -> bool:
+    """The menu leads back into a drill: before a take, to its question, or to the breath after it."""
+    return state.went_on_to in {Phase.READY, Phase.ASKING, Phase.BREATH}
+
+
+def begun(state: State, event: Event | None) -> bool:
+    """There is a take that a note could be about."""
+    return state.last_run is not None and under_way(state, event)
+
+
+def has_modes(state: State, event: Event | None) -> bool:
+    """This drill's ladder can measure and practise."""
+    seeks = state.settings.ladder == "seek" and state.drill.kind is not Kind.PRESSURE
+    return seeks and state.mode in {"measure", "practise"}
+
+
+def holds_a_beat(state: State, event: Event | None) -> bool:
+    """All its chords last the same, as long as one likes."""
+    return state.drill.kind not in {Kind.PASSAGE, Kind.PRESSURE}
+
+
+def has_gaps(state: State, event: Event | None) -> bool:
+    return state.drill.kind is not Kind.PRESSURE
 
 
 def in_use(state: State, event: Event | None) -> bool:

@@ -72,15 +72,16 @@ def count_in(state: State) -> Step:
     run = Run(
         serial=state.serial + 1,
         drill=state.drill,
-        tempo_bpm=state.ladder.tempo_bpm,
+        tempo_bpm=state.tempo_bpm,
         start_s=round((state.now_s + settings.lead_s) * settings.rate) / settings.rate,
-        count_in_beats=settings.count_in_beats_of(state.ladder.tempo_bpm, first=not state.answers),
+        count_in_beats=settings.count_in_beats_of(state.tempo_bpm, first=not state.answers),
         beats_per_bar=settings.beats_per_bar,
         landings=settings.landings_of(state.drill),
     )
     state = replace(
         enter(state, Phase.COUNT_IN, due_s=run.beat_s(0)),
         run=run,
+        last_run=run,
         serial=run.serial,
         miss_pressed_s=None,
     )
@@ -107,7 +108,9 @@ def answer(
     answered = Answered(run, take, judge, ended_s, pressed_s, heard_press_s)
     answers = (*state.answers, answered)
     ladder = climb(state.new_ladder, (one.take for one in answers))
-    state = replace(state, answers=answers, ladder=ladder, run=None, late_until_s=float("-inf"))
+    state = replace(
+        state, answers=answers, ladder=ladder, run=None, late_until_s=float("-inf"), next_bpm=None
+    )
     passed = outcome is Outcome.PASS_
     state = acknowledge(state, AckKind.PASS_ if passed else AckKind.FAIL, take)
     effects: Effects = (RecordTake(answered), SoundCue(Cue.PASS_ if passed else Cue.FAIL))
@@ -115,7 +118,8 @@ def answer(
 
 
 def after_answer(state: State) -> State:
-    if state.ladder.ended is None and not state.time_up and not state.is_ready:
+    stays = state.held_bpm is not None
+    if not state.ended(state.ladder) and not state.time_up and (stays or not state.is_ready):
         return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s)
     return drill_done(state)
 
@@ -152,10 +156,12 @@ def following(state: State) -> int:
     Unless all that come have been. At its end a plan with minutes left comes round to the drill with a target
     that was left longest ago.
     """
-    to_come = range(state.drill_index + 1, len(state.settings.drills))
+    after = range(state.drill_index + 1, len(state.settings.drills))
+    to_come = [index for index in after if index not in state.dropped]
     if to_come:
         return next((index for index in to_come if not state.was_reached(index)), to_come[0])
-    again = [index for index, target in enumerate(state.settings.targets_bpm) if target]
+    targets_bpm = enumerate(state.settings.targets_bpm)
+    again = [index for index, target in targets_bpm if target and index not in state.dropped]
     # Of a drill's visits the last one counts; the drill that is being left was the last of all.
     last = {index: visit for visit, index in enumerate((*state.visited, state.drill_index))}
     keys = [drill.key for drill in state.settings.drills]
@@ -175,6 +181,9 @@ def next_drill(state: State) -> State:
         earlier=(*state.earlier, *state.takes_so_far),
         answers=(),
         spent_s=0.0,
+        tempo_steps=0,
+        held_bpm=None,
+        next_bpm=None,
     )
     return enter(replace(state, ladder=state.new_ladder), Phase.READY)
 

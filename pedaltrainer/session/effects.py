@@ -100,6 +100,29 @@ class CancelTake:
     reason: str
 
 
+class Note(StrEnum):
+    """What can be noted of a take."""
+
+    HURTS = "hurts"
+    BUZZ = "buzz"
+    WRONG_FINGER = "wrong finger"
+
+
+@dataclass(frozen=True, slots=True)
+class NoteTake:
+    """Keep a note of the take that was begun last."""
+
+    run: Run
+    note: Note
+
+
+@dataclass(frozen=True, slots=True)
+class VolumeStep:
+    """The click louder by so many steps, or quieter, and heard."""
+
+    steps: int
+
+
 @dataclass(frozen=True, slots=True)
 class CautionsSeen:
     pass
@@ -132,6 +155,8 @@ Effect = (
     | SoundCue
     | RecordTake
     | CancelTake
+    | NoteTake
+    | VolumeStep
     | CautionsSeen
     | SightChosen
     | StartTeaching

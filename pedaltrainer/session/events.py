@@ -111,6 +111,21 @@ class Shut:
 
 
 @dataclass(frozen=True, slots=True)
+class Noted:
+    """What was noted of a take, beside what led to it: for whoever reads the record. Nothing comes of it.
+
+    take_utc: when the take began, as its row has it. drill: its key.
+    """
+
+    heard_s: float
+    at_utc: str
+    take_utc: str
+    drill: str
+    tempo_bpm: int
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class AtHome:
     """What happened at home before this session, `was` as plain data. Nothing comes of it."""
 
@@ -121,6 +136,7 @@ class AtHome:
 Event = (
     Opened
     | AtHome
+    | Noted
     | Pressed
     | Pointed
     | Given

@@ -69,8 +69,8 @@ class Settings:
     played_before_s: float = 0.0
     """What was played since the last rest before this session: a rest is offered that much sooner."""
     seed: int | None = None
-    grammar: int = 2
-    """What the controls mean: 2 as in `transitions`; 1 in logs of before, which do not name it."""
+    grammar: int = 3
+    """What the controls mean: 3 as in `transitions`; 2 with a shorter menu; 1 in logs that do not name it."""
 
     @property
     def count_in_beats(self) -> int:

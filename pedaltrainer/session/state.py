@@ -14,6 +14,7 @@ from functools import lru_cache
 
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.ladders.ladder import Ladder, LadderResult, climb
+from pedaltrainer.practice.ladders.rungs import on_the_ladder
 from pedaltrainer.practice.take import Take
 from pedaltrainer.session.effects import Answered, Run
 from pedaltrainer.session.settings import Settings
@@ -40,12 +41,15 @@ class Phase(StrEnum):
     STILL_THERE = "still there"
     FINISH_ASKED = "finish asked"
     SWITCHES = "switches"
+    CHANGES = "changes"
+    NOTES = "notes"
+    HURTS = "hurts"
     CLOSED = "closed"
 
 
 PLAYING = frozenset({Phase.COUNT_IN, Phase.TAKE, Phase.ASKING, Phase.BREATH})
 CLICKING = frozenset({Phase.COUNT_IN, Phase.TAKE})
-LISTS = (Phase.SCREEN_SIZE, Phase.DISTANCE, Phase.PAUSED)
+LISTS = (Phase.SCREEN_SIZE, Phase.DISTANCE, Phase.PAUSED, Phase.CHANGES, Phase.NOTES)
 """Where a marker is moved to one of several rows."""
 DWELL_S = 2.5
 """How long a foot that cannot say stop rests on a row to choose it."""
@@ -76,6 +80,8 @@ class AckKind(Enum):
     STANDS = auto()
     NOBODY_THERE = auto()
     SAID = auto()
+    CHANGED = auto()
+    NOTED = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +98,8 @@ class Ack:
     name: str = ""
 
 
+A_STEP = 1.08
+"""By what "slower" and "faster" divide and multiply a tempo."""
 LEAST_ROUND_S = 60.0
 """With less of its time left a plan does not come round again."""
 LEAST_TAKES = 3
@@ -134,6 +142,16 @@ class State:
     """What the drills that were left have had of a plan's time."""
     serial: int = 0
     run: Run | None = None
+    last_run: Run | None = None
+    """The take that was begun last: what a note is about."""
+    tempo_steps: int = 0
+    """How many steps faster than its ladder asks this drill is played, slower below 0: the player's word."""
+    held_bpm: int | None = None
+    """The tempo that the player stays at, on this drill; None: the ladder's."""
+    next_bpm: int | None = None
+    """The tempo of the next take, whatever its ladder asks; None: as that asks."""
+    dropped: tuple[int, ...] = ()
+    """The drills that are left out from now on."""
     answers: tuple[Answered, ...] = ()
     earlier: tuple[Take, ...] = ()
     """The answered takes of this session's drills before the current one, oldest first."""
@@ -170,6 +188,28 @@ class State:
         return next((down for down in self.downs if down.pressed_s == pressed_s), None)
 
     @property
+    def tempo_bpm(self) -> int:
+        """The tempo of the next take."""
+        return self.asked_bpm(self.ladder) if self.next_bpm is None else self.next_bpm
+
+    def asked_bpm(self, ladder: Ladder) -> int:
+        """The tempo that a ladder leads to, as the player lets it."""
+        if self.held_bpm is not None:
+            return self.held_bpm
+        if not self.tempo_steps:
+            return ladder.tempo_bpm
+        return on_the_ladder(ladder.tempo_bpm * A_STEP**self.tempo_steps)
+
+    def ended(self, ladder: Ladder) -> bool:
+        """Is the drill over by its ladder? Not for a player who stays at a tempo."""
+        return ladder.ended is not None and self.held_bpm is None
+
+    @property
+    def mode(self) -> str:
+        """The mode of the current drill."""
+        return self.settings.modes[self.drill_index] if self.settings.modes else self.settings.mode
+
+    @property
     def all_results(self) -> tuple[DrillResult, ...]:
         """Of every round of this session, in order."""
         return (*self.rounds_before, *self.results)
@@ -191,6 +231,8 @@ class State:
         found, opened = self.ladder.result(), self.opened_with
         if opened is None or found.interval_bpm is None:
             return found
+        if opened.drills[self.drill_index].key != self.drill.key:
+            return found
         all_of_them = (*self.takes_before, *self.earlier, *self.takes_so_far)
         takes = (take for take in all_of_them if take.drill.key == self.drill.key)
         whole = climb(opened.new_ladder(self.drill_index), takes).result()
@@ -211,7 +253,8 @@ class State:
     def goes_round(self) -> bool:
         """Has a plan that came to its end minutes left, and drills with a target to keep?"""
         planned_s = sum(self.settings.allowances_s) if self.settings.minutes_each else 0.0
-        return any(self.settings.targets_bpm) and planned_s - self.used_s - self.spent_s >= LEAST_ROUND_S
+        comes = any(target for at, target in enumerate(self.settings.targets_bpm) if at not in self.dropped)
+        return comes and planned_s - self.used_s - self.spent_s >= LEAST_ROUND_S
 
     @property
     def target_bpm(self) -> float | None:

@@ -83,7 +83,15 @@ _LEADS_BACK_TO = {
     Phase.STILL_THERE: Phase.BREATH,
     Phase.REST_OFFERED: Phase.BREATH,
 }
-_KEEP_THEIR_WAY_BACK = {Phase.PAUSED, Phase.RESTING, Phase.FINISH_ASKED, Phase.SWITCHES}
+_KEEP_THEIR_WAY_BACK = {
+    Phase.PAUSED,
+    Phase.RESTING,
+    Phase.FINISH_ASKED,
+    Phase.SWITCHES,
+    Phase.CHANGES,
+    Phase.NOTES,
+    Phase.HURTS,
+}
 
 
 def still(state: State) -> Step:
@@ -115,7 +123,7 @@ def show_switches(state: State, event: Given | Due) -> Step:
 
 def finish(state: State, given: Given) -> Step:
     """To the summary; from the summary, or before anything was played, to the door."""
-    if state.phase is Phase.FINISH_ASKED:
+    if state.phase in {Phase.FINISH_ASKED, Phase.HURTS}:
         state, effects = void_run(state)
         if state.answers or state.results:
             return finish_up(state), (*effects, SoundCue(Cue.NEXT))

@@ -24,6 +24,7 @@ from pedaltrainer.session.causes import (
     BEFORE_THE_DRILL,
     COUNTED_IN,
     FIRST_PAGE,
+    SKIPPED,
     STAY,
     TAKEN_BACK,
     UNDONE_IF_ANYTHING,
@@ -36,10 +37,15 @@ from pedaltrainer.session.causes import (
     already_heard,
     answered,
     at_the_end,
+    begun,
     cause_of,
     drill_to_skip_to,
     first_told,
     foot_down,
+    has_gaps,
+    has_modes,
+    holds_a_beat,
+    in_a_drill,
     in_use,
     just_silent,
     more_drills,
@@ -77,6 +83,7 @@ AT_HAND = tuple(phase for phase in OPEN if phase is not Phase.TEACHING)
 TIMED = (Phase.COUNT_IN, Phase.TAKE, Phase.BREATH, Phase.RESTING, Phase.STILL_THERE)
 """The phases that end by themselves. In a list the marked row may be chosen by a rest of the foot."""
 _SIGHT = (Phase.SCREEN_SIZE, Phase.DISTANCE)
+_BEHIND_THE_MENU = (Phase.CHANGES, Phase.NOTES)
 _REST = (Phase.REST_OFFERED, Phase.RESTING)
 _CAN_WAIT = (Phase.BREATH, Phase.RESTING, Phase.STILL_THERE)
 _AFTER_A_TAKE = (Phase.COUNT_IN, Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
@@ -94,6 +101,7 @@ TABLE: tuple[Transition, ...] = (
     # What can mean nothing any more, or not yet.
     Transition(_AFTER_A_MISS, (STOP,), Action.PAUSE_WAS_MEANT, _MENU, already_heard),
     Transition(_AFTER_A_MISS, tuple(Control), Action.NOTHING, STAY, already_heard),
+    Transition(_BEHIND_THE_MENU, tuple(Control), Action.NOTHING, STAY, already_heard),
     Transition(AT_HAND, tuple(Control), Action.TOO_LATE, STAY, too_early),
     Transition(AT_HAND, (Pressed,), Action.NOTHING, STAY, too_early),
     Transition((*TIMED, *LISTS), (Due,), Action.NOTHING, STAY, not_due),
@@ -140,7 +148,7 @@ TABLE: tuple[Transition, ...] = (
     Transition((Phase.SCREEN_SIZE,), (STOP, NEXT, Due), Action.CHOOSE_SIZE, to(Phase.DISTANCE)),
     Transition((Phase.DISTANCE,), (STOP, NEXT, Due), Action.CHOOSE_DISTANCE, BEFORE_THE_DRILL),
     Transition(_SIGHT, (NO,), Action.KEEP, BEFORE_THE_DRILL),
-    Transition((Phase.PAUSED,), (STOP, NEXT, Due), Action.CHOOSE, STAY),
+    Transition((Phase.PAUSED, *_BEHIND_THE_MENU), (STOP, NEXT, Due), Action.CHOOSE, STAY),
     Transition((Phase.PAUSED,), (NO,), Action.GO_BACK, LeadsTo((*_BACK.phases, Phase.FINISHED))),
     # What the menu offers, in its order; CHOOSE does what the marked row says.
     Transition((Phase.PAUSED,), (Choice.GO_ON,), Action.GO_BACK, _BACK, under_way),
@@ -149,14 +157,35 @@ TABLE: tuple[Transition, ...] = (
     Transition((Phase.PAUSED,), (Choice.ONCE_MORE,), Action.SAME_AGAIN, to(Phase.READY), at_the_end),
     Transition((Phase.PAUSED,), (Choice.UNDO,), Action.UNDO, TAKEN_BACK, answered),
     Transition((Phase.PAUSED,), (Choice.SKIP,), Action.SKIP, to(Phase.READY), drill_to_skip_to),
+    Transition((Phase.PAUSED,), (Choice.CHANGE,), Action.SHOW_CHANGES, to(Phase.CHANGES), in_a_drill),
+    Transition((Phase.PAUSED,), (Choice.NOTE,), Action.SHOW_NOTES, to(Phase.NOTES), begun),
     Transition((Phase.PAUSED,), (Choice.FINISH,), Action.ASK_TO_FINISH, to(Phase.FINISH_ASKED), under_way),
     Transition((Phase.PAUSED,), (Choice.REST,), Action.REST, to(Phase.RESTING), under_way),
     Transition((Phase.PAUSED,), (Choice.TEACH,), Action.TEACH, to(Phase.TEACHING), under_way),
     Transition((Phase.PAUSED,), (Choice.SWITCHES,), Action.SHOW_SWITCHES, to(Phase.SWITCHES)),
     Transition((Phase.SWITCHES,), (YES, NO, STOP, NEXT), Action.STOP, _MENU),
+    # What can be changed of the drill that is on; the list stays, so that a step may be taken again.
+    Transition((Phase.CHANGES,), (Choice.SLOWER,), Action.SLOWER, STAY),
+    Transition((Phase.CHANGES,), (Choice.FASTER,), Action.FASTER, STAY),
+    Transition((Phase.CHANGES,), (Choice.STAY,), Action.STAY_HERE, STAY),
+    Transition((Phase.CHANGES,), (Choice.MODE,), Action.OTHER_MODE, STAY, has_modes),
+    Transition((Phase.CHANGES,), (Choice.MORE_TIME,), Action.MORE_TIME, STAY),
+    Transition((Phase.CHANGES,), (Choice.DROP,), Action.DROP, SKIPPED, more_drills),
+    Transition((Phase.CHANGES,), (Choice.BEATS,), Action.OTHER_BEATS, STAY, holds_a_beat),
+    Transition((Phase.CHANGES,), (Choice.GAP,), Action.OTHER_GAP, STAY, has_gaps),
+    Transition((Phase.CHANGES,), (Choice.STYLE,), Action.OTHER_STYLE, STAY),
+    Transition((Phase.CHANGES,), (Choice.LANDINGS,), Action.OTHER_LANDINGS, STAY),
+    Transition((Phase.CHANGES,), (Choice.LOUDER,), Action.LOUDER, STAY),
+    Transition((Phase.CHANGES,), (Choice.QUIETER,), Action.QUIETER, STAY),
+    # A note to the take that was begun last; pain stops.
+    Transition((Phase.NOTES,), (Choice.HURTS,), Action.IT_HURTS, to(Phase.HURTS)),
+    Transition((Phase.NOTES,), (Choice.BUZZ,), Action.A_BUZZ, _MENU),
+    Transition((Phase.NOTES,), (Choice.WRONG_FINGER,), Action.A_WRONG_FINGER, _MENU),
+    Transition(_BEHIND_THE_MENU, (Choice.MENU,), Action.TO_MENU, _MENU),
+    Transition(_BEHIND_THE_MENU, (NO,), Action.TO_MENU, _MENU),
     # The end: asked once, and yes to the question is not what led to it; the summary is always seen.
-    Transition((Phase.FINISH_ASKED,), (YES,), Action.FINISH, to(Phase.FINISHED, Phase.CLOSED)),
-    Transition((Phase.FINISH_ASKED,), (NO,), Action.GO_BACK, _BACK),
+    Transition((Phase.FINISH_ASKED, Phase.HURTS), (YES,), Action.FINISH, to(Phase.FINISHED, Phase.CLOSED)),
+    Transition((Phase.FINISH_ASKED, Phase.HURTS), (NO,), Action.GO_BACK, _BACK),
     Transition((Phase.FINISHED,), (YES, NO, NEXT, QUIT), Action.STOP, _MENU),
     # A lesson hears the presses itself.
     Transition((Phase.TEACHING,), (QUIT, Taught), Action.LEAVE_LESSON, AFTER_THE_LESSON),
@@ -192,10 +221,13 @@ def _by_cause(table: tuple[Transition, ...]) -> _Rows:
     return rows
 
 
-_GRAMMARS: Mapping[int, _Rows] = {1: _by_cause(FIRST_GRAMMAR), 2: _by_cause(TABLE)}
+SECOND_GRAMMAR = tuple(row for row in TABLE if not {Choice.CHANGE, Choice.NOTE} & set(row.causes))
+"""Without the lists behind the menu: its rows stood closer together."""
+_TABLES = {1: FIRST_GRAMMAR, 2: SECOND_GRAMMAR, 3: TABLE}
+_GRAMMARS: Mapping[int, _Rows] = {number: _by_cause(table) for number, table in _TABLES.items()}
 _MENUS = {
     number: tuple(cause for row in table for cause in row.causes if isinstance(cause, Choice))
-    for number, table in ((1, FIRST_GRAMMAR), (2, TABLE))
+    for number, table in _TABLES.items()
 }
 
 

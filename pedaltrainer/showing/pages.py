@@ -172,6 +172,14 @@ def _finish_asked_page(state: State, heard_s: float) -> v.PageView:
     )
 
 
+def _hurts_page(state: State, heard_s: float) -> v.PageView:
+    return v.PageView(
+        title="Stop for today?",
+        lines=("It was noted that it hurts.", STOP, SEE_SOMEBODY),
+        hints=(),
+    )
+
+
 def _closed_page(state: State, heard_s: float) -> v.PageView:
     return v.PageView(title="Good-bye", lines=(), hints=())
 
@@ -185,6 +193,7 @@ PAGES: dict[Phase, Callable[[State, float], v.PageView]] = {
     Phase.FINISHED: _summary_page,
     Phase.STILL_THERE: _still_there_page,
     Phase.FINISH_ASKED: _finish_asked_page,
+    Phase.HURTS: _hurts_page,
     Phase.CLOSED: _closed_page,
 }
 """What each phase that is a page shows at a heard second, hints and notices aside."""

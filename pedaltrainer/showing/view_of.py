@@ -47,7 +47,15 @@ from pedaltrainer.showing.beat import (
     stage_at,
 )
 from pedaltrainer.showing.pages import PAGES, minutes
-from pedaltrainer.showing.words import CHOICES, ack_words, action_words, menu_title, switch_lines, way_words
+from pedaltrainer.showing.words import (
+    LIST_TITLES,
+    ack_words,
+    action_words,
+    choice_words,
+    menu_title,
+    switch_lines,
+    way_words,
+)
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 ONE_FOOT = said(Bindings((Binding("*", "*", ONE_SWITCH),)), "")
@@ -114,7 +122,7 @@ def present(state: State, heard_s: float, around: Surroundings) -> v.StageView:
     """The view of a state at a heard second."""
     if state.phase in _SCENES:
         return _play_view(state, heard_s, around)
-    if state.phase in {Phase.PAUSED, Phase.SCREEN_SIZE, Phase.DISTANCE}:
+    if state.phase in LISTS:
         return _menu_view(state, heard_s, around)
     if state.phase is Phase.TEACHING:
         return lesson_view(around, _notices(state, around))
@@ -135,7 +143,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
     stage = stage_at(run, beat)
     if stage is not None:
         now_chord, next_chord = stage, next_stage(stage)
-    tempo_bpm = run.tempo_bpm if run else state.ladder.tempo_bpm
+    tempo_bpm = run.tempo_bpm if run else state.tempo_bpm
     return v.PlayView(
         scene=_SCENES[state.phase],
         headline=_headline(state, around, landing),
@@ -167,7 +175,7 @@ def _headline(state: State, around: Surroundings, landing: int) -> str:
     if state.phase is Phase.TAKE and state.settings.answer_style is AnswerStyle.SPEAK_UP:
         return "Press at a miss"
     if state.phase is Phase.BREATH:
-        return f"Next: {state.ladder.tempo_bpm} BPM"
+        return f"Next: {state.tempo_bpm} BPM"
     if state.phase in CLICKING:
         return beats_words(state.drill, landing) or _HEADLINES[state.phase]
     return _HEADLINES[state.phase]
@@ -218,13 +226,13 @@ def _target(state: State, tempo_bpm: int) -> str:
     if state.phase is Phase.BREATH:
         return ""
     after = _hypothetical(state, tempo_bpm, Outcome.PASS_)
-    return "then done" if after.ended else f"then {after.tempo_bpm}"
+    return "then done" if state.ended(after) else f"then {state.asked_bpm(after)}"
 
 
 def _ladder_view(ladder: Ladder, now_bpm: int, state: State) -> v.LadderView:
     if_pass = _hypothetical(state, now_bpm, Outcome.PASS_)
     if_fail = _hypothetical(state, now_bpm, Outcome.FAIL)
-    up_bpm, down_bpm = if_pass.tempo_bpm, if_fail.tempo_bpm
+    up_bpm, down_bpm = state.asked_bpm(if_pass), state.asked_bpm(if_fail)
     marks = {rung.tempo_bpm: _mark(rung.passes, rung.fails) for rung in ladder.rungs()}
     shown = set(marks) | {now_bpm, up_bpm, down_bpm}
     shown |= {2 * up_bpm - now_bpm, 2 * down_bpm - now_bpm}
@@ -236,8 +244,8 @@ def _ladder_view(ladder: Ladder, now_bpm: int, state: State) -> v.LadderView:
             if SLOWEST_BPM <= bpm <= FASTEST_BPM
         ),
         now_bpm=now_bpm,
-        if_pass_bpm=None if if_pass.ended else up_bpm,
-        if_fail_bpm=None if if_fail.ended else down_bpm,
+        if_pass_bpm=None if state.ended(if_pass) else up_bpm,
+        if_fail_bpm=None if state.ended(if_fail) else down_bpm,
         best_bpm=result.best_bpm,
         band_bpm=result.interval_bpm,
         target_bpm=None if state.target_bpm is None else on_the_ladder(state.target_bpm),
@@ -306,8 +314,10 @@ def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
 
 
 def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView:
+    offered = tuple(_choice(state, choice, around) for choice in pause_choices(state))
     title, choices = {
-        Phase.PAUSED: (menu_title(state), tuple(_choice(choice, around) for choice in pause_choices(state))),
+        Phase.PAUSED: (menu_title(state), offered),
+        **{phase: (words, offered) for phase, words in LIST_TITLES.items()},
         Phase.SCREEN_SIZE: (
             "How big is this screen, corner to corner?",
             tuple(f"{inches:g} in  ({inches * 2.54:.0f} cm)" for inches in SCREEN_CHOICES_INCHES),
@@ -330,8 +340,8 @@ def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView
     )
 
 
-def _choice(choice: Choice, around: Surroundings) -> str:
-    return "Home" if choice is Choice.CLOSE and around.from_home else CHOICES[choice]
+def _choice(state: State, choice: Choice, around: Surroundings) -> str:
+    return "Home" if choice is Choice.CLOSE and around.from_home else choice_words(state, choice)
 
 
 def _boxes_of_the_drill(state: State, book: ShapeBook) -> tuple[ChordBox, ...]:

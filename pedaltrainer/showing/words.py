@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.ways import Said, Way
+from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.causes import Action, Choice
 from pedaltrainer.session.state import CLICKING, Ack, AckKind, Phase, State
+from pedaltrainer.showing.pages import minutes
 
 _ACTIONS = {
     Action.ACCEPT: "go on",
@@ -37,6 +39,7 @@ _ACTIONS = {
     Action.ASK_TO_FINISH: "finish",
     Action.FINISH: "yes",
     Action.CLOSE: "close",
+    Action.TO_MENU: "menu",
 }
 
 
@@ -44,7 +47,7 @@ def action_words(state: State, action: Action) -> str:
     """What the stage calls an action."""
     if action is Action.STOP and state.phase not in CLICKING:
         return "back" if state.phase is Phase.SWITCHES else "menu"
-    if action is Action.GO_BACK and state.phase is Phase.FINISH_ASKED:
+    if action is Action.GO_BACK and state.phase in {Phase.FINISH_ASKED, Phase.HURTS}:
         return "not now"
     if action is Action.GO_BACK and state.went_on_to is Phase.FINISHED:
         return "back"
@@ -58,12 +61,48 @@ CHOICES = {
     Choice.ONCE_MORE: "Once more from the start",
     Choice.UNDO: "Take the last answer back",
     Choice.SKIP: "Next drill",
+    Choice.CHANGE: "Change something",
+    Choice.NOTE: "Note to this take",
     Choice.FINISH: "Finish",
     Choice.REST: "Rest a while",
     Choice.TEACH: "Teach the pedal",
     Choice.SWITCHES: "What each press says",
+    Choice.SLOWER: "Slower than {tempo_bpm}",
+    Choice.FASTER: "Faster than {tempo_bpm}",
+    Choice.STAY: "{stay}",
+    Choice.MODE: "{mode}",
+    Choice.MORE_TIME: "5 more minutes, now {left}",
+    Choice.DROP: "Leave this drill out today",
+    Choice.BEATS: "Beats on a chord: {beats}",
+    Choice.GAP: "Between chords: {gap}",
+    Choice.STYLE: "Answers: {style}",
+    Choice.LANDINGS: "Landings in a take: {landings}",
+    Choice.LOUDER: "Louder",
+    Choice.QUIETER: "Quieter",
+    Choice.HURTS: "It hurts",
+    Choice.BUZZ: "A string buzzes",
+    Choice.WRONG_FINGER: "A wrong finger",
+    Choice.MENU: "Back",
 }
-"""The rows of the menu."""
+"""The rows of the menu, and of the lists behind it, with what is so by now."""
+
+
+def choice_words(state: State, choice: Choice) -> str:
+    """A row of the menu, or of a list behind it: "Landings in a take: 8"."""
+    asks = state.settings.answer_style is AnswerStyle.ASK
+    return CHOICES[choice].format(
+        tempo_bpm=state.tempo_bpm,
+        stay="Stay at this tempo" if state.held_bpm is None else f"Let it move on from {state.held_bpm}",
+        mode="Practise, not measure" if state.mode == "measure" else "Measure, not practise",
+        left=minutes(max(0.0, state.allowance_s - state.spent_s)),
+        beats=state.drill.beats_per_chord,
+        gap=state.drill.gap.value,
+        style="asked" if asks else "press at a miss",
+        landings=state.settings.landings,
+    )
+
+
+LIST_TITLES = {Phase.CHANGES: "Change something", Phase.NOTES: "Note to this take"}
 
 
 def menu_title(state: State) -> str:
@@ -125,6 +164,8 @@ _ACKS = {
     AckKind.STANDS: "Then they count",
     AckKind.NOBODY_THERE: "Nobody there: taken back",
     AckKind.SAID: "{name}",
+    AckKind.CHANGED: "Changed",
+    AckKind.NOTED: "Noted",
 }
 
 

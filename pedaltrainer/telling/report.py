@@ -45,7 +45,14 @@ NOTHING = "No take counts in these days. What was played before is in the log: a
 
 def player_page(told: Told) -> c.Page:
     """The whole report of one player."""
-    sections = (_drills(told), _minutes(told), _songs(told), _limits(told), _care(told))
+    sections = (
+        _drills(told),
+        _minutes(told),
+        _songs(told),
+        _limits(told),
+        _notes(told),
+        _care(told),
+    )
     title = ("Practice report: ", c.Name(told.player))
     return c.Page(title, _lead(told), tuple(one for one in sections if one is not None))
 
@@ -336,6 +343,25 @@ def _changes_table(standings: Sequence[Standing]) -> c.Table:
 
 
 # --- care -----------------------------------------------------------------------------
+
+
+NOTED = {"hurts": "it hurt", "buzz": "a string buzzed", "wrong finger": "a wrong finger"}
+"""What a note says in a report."""
+
+
+def _notes(told: Told) -> c.PageSection | None:
+    if not told.notes:
+        return None
+    zone = told.span.zone
+    rows = tuple(
+        (one.at.astimezone(zone).strftime("%Y-%m-%d %H:%M"), one.drill.title, f"{one.tempo_bpm}", words)
+        for one in reversed(told.notes)
+        if (words := NOTED.get(one.note, one.note))
+    )
+    table = c.Table("What the player noted", ("take", "drill", "BPM", "note"), rows, frozenset({2}))
+    hurt = any(one.note == "hurts" for one in told.notes)
+    lines = (c.Lines((f"It hurt while practising. {SEE_SOMEBODY}",)),) if hurt else ()
+    return c.PageSection("notes", "Noted while practising", (*lines, table))
 
 
 def _care(told: Told) -> c.PageSection:

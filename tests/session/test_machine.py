@@ -113,8 +113,11 @@ def test_every_session_can_be_left_by_foot_alone(style, drills, doings):
     for _ in range(60 * len(drills)):
         if play.state.phase is Phase.CLOSED:
             break
-        # A hold stops everything and opens the menu, a tap says yes. Only a lesson ends by itself.
-        play.give(Control.PASS_ if play.state.phase is Phase.FINISH_ASKED else Control.PAUSE)
+        # A hold stops everything and opens the menu, a tap says yes, two leave a list. Only a lesson ends
+        # by itself.
+        asked, behind = {Phase.FINISH_ASKED, Phase.HURTS}, {Phase.CHANGES, Phase.NOTES}
+        no = Control.FAIL if play.state.phase in behind else Control.PAUSE
+        play.give(Control.PASS_ if play.state.phase in asked else no)
         if play.state.phase is Phase.TEACHING:
             play.happen(Taught(play.now_s, "Nothing was learnt"))
         if play.state.phase is Phase.PAUSED:

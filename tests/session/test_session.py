@@ -475,7 +475,9 @@ def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style)
             ):
                 after, effects = step(state, event)
                 done |= {type(effect) for effect in effects}
-                key = (after.phase, after.chosen, len(after.answers), after.drill_index, len(after.results))
+                rests = after.due_s is not None
+                counts = (len(after.answers), after.drill_index, len(after.results))
+                key = (after.phase, after.chosen, rests, *counts)
                 if key not in reached and len(after.answers) <= 2:
                     reached |= {key, after.phase}
                     following.append(after)

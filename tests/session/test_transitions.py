@@ -48,6 +48,7 @@ SESSIONS = [
     settings("Am E", show_cautions=True, ask_sight=True, **SHORT),
     settings("Am E", show_cautions=True, **SHORT),
     settings("Am E", ask_sight=True, **SHORT),
+    settings("Am E", ladder="seek", minutes=0.2, starts_bpm=(120,)),
     settings("Am E", teach=True),
     settings("Am E", style=AnswerStyle.SPEAK_UP, minutes=0.6, starts_bpm=(120,)),
 ]
@@ -76,11 +77,17 @@ def happenings(state: State) -> Iterator[Event]:
 
 def likeness(state: State) -> tuple[object, ...]:
     """Two states alike in this can lead to the same phases."""
-    waits = {Phase.PAUSED, Phase.RESTING, Phase.FINISH_ASKED, Phase.SWITCHES, Phase.TEACHING}
-    menu = {Phase.PAUSED, Phase.SCREEN_SIZE, Phase.DISTANCE}
+    waits = {Phase.PAUSED, Phase.RESTING, Phase.FINISH_ASKED, Phase.SWITCHES, Phase.TEACHING, Phase.HURTS}
+    menu = {*LISTS}
     chosen = state.settings
+    if state.phase in {Phase.CHANGES, Phase.NOTES}:
+        # Behind the menu only its rows matter, and what leaving a drill out leads to.
+        rows = (state.phase, state.chosen, state.due_s is None, state.went_on_to, state.run is None)
+        rows = (*rows, state.miss_pressed_s is None, state.dwells)
+        return (*rows, state.drill_index, len(chosen.drills), chosen.ladder, bool(state.results))
     return (
-        *(chosen.answer_style, len(chosen.drills), bool(chosen.reasons), chosen.starts_bpm),
+        *(chosen.answer_style, len(chosen.drills), bool(chosen.reasons), chosen.starts_bpm == (120,)),
+        *(state.last_run is None, chosen.ladder),
         *(chosen.teach, chosen.ask_sight),
         *(state.phase, state.drill_index, bool(state.answers), bool(state.results)),
         state.went_on_to if state.phase in waits else None,

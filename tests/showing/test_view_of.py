@@ -439,7 +439,13 @@ def test_every_phase_can_be_shown():
         assert seen(play) is not None
         if play.state.phase is Phase.CLOSED:
             break
-        if play.state.due_s is not None:
+        if play.state.phase is Phase.BREATH and Phase.NOTES not in shown:
+            play.choose(Choice.NOTE)
+        elif play.state.phase is Phase.NOTES:
+            play.give(Control.PAUSE)
+        elif play.state.phase in {Phase.CHANGES, Phase.HURTS}:
+            play.give(Control.FAIL)
+        elif play.state.due_s is not None:
             play.until(play.state.due_s)
         elif (play.state.phase is Phase.READY and Phase.PAUSED not in shown) or play.state.phase in {
             Phase.SCREEN_SIZE,
@@ -447,8 +453,12 @@ def test_every_phase_can_be_shown():
         }:
             play.give(Control.PAUSE)
         elif play.state.phase is Phase.PAUSED and Phase.FINISHED not in shown:
-            wanted = Choice.SWITCHES if Phase.TEACHING in shown else Choice.TEACH
-            play.choose(Choice.GO_ON if Phase.SWITCHES in shown else wanted)
+            rows = {
+                Phase.TEACHING: Choice.TEACH,
+                Phase.SWITCHES: Choice.SWITCHES,
+                Phase.CHANGES: Choice.CHANGE,
+            }
+            play.choose(next((row for phase, row in rows.items() if phase not in shown), Choice.GO_ON))
         elif play.state.phase is Phase.TEACHING:
             play.happen(Taught(play.now_s, "Learnt"))
         elif play.state.phase is Phase.READY and Phase.FINISH_ASKED not in shown:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from pedaltrainer.live.home.house import House
+from pedaltrainer.live.options import VOLUMES, stepped
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.home import Leaf
 from pedaltrainer.showing.home import set_up as pages
 from pedaltrainer.showing.home.set_up import SetUpFacts
 
-VOLUMES = (0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 DELAYS_MS = (0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 125.0, 150.0, 175.0, 200.0, 250.0, 300.0, 400.0, 500.0)
-"""The steps that are offered; 0 ms is the delay that the program reckons with."""
+"""The steps that are offered; 0 is the delay that the program reckons with."""
 
 
 def facts_of(house: House) -> SetUpFacts:
@@ -76,6 +76,9 @@ def letters(house: House, value: str) -> Leaf:
     return pages.letters(value, house.name_so_far)
 
 
+STEPS = {"+": 1, "-": -1}
+
+
 # --- deeds ------------------------------------------------------------------------------
 
 
@@ -102,22 +105,15 @@ def choose(house: House, value: str) -> str:
 
 def volume(house: House, value: str) -> str:
     """Louder or quieter by a step. Raises InputError when it cannot be kept."""
-    house.remember(volume=_next(VOLUMES, house.options.volume, value))
+    house.remember(volume=stepped(VOLUMES, house.options.volume, STEPS[value]))
     return pages.percent(house.options.volume)
 
 
 def change_delay(house: House, value: str) -> str:
     """Later or sooner by a step. Raises InputError when it cannot be kept."""
     now = (house.options.sound_delay_s or 0.0) * 1000
-    house.remember(sound_delay_ms=_next(DELAYS_MS, now, value))
+    house.remember(sound_delay_ms=stepped(DELAYS_MS, now, STEPS[value]))
     return pages.delay((house.options.sound_delay_s or 0.0) * 1000)
-
-
-def _next(steps: Sequence[float], now: float, way: str) -> float:
-    """The step after or before a value; the value itself at the end."""
-    if way == "+":
-        return min((step for step in steps if step > now + 1e-9), default=now)
-    return max((step for step in steps if step < now - 1e-9), default=now)
 
 
 def letter(house: House, value: str) -> str:
