@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum, auto
 
 from pedaltrainer.pedals.events import Control
@@ -225,6 +225,11 @@ def holds_a_beat(state: State, event: Event | None) -> bool:
 
 def has_gaps(state: State, event: Event | None) -> bool:
     return state.drill.kind is not Kind.PRESSURE
+
+
+def others_left(state: State, event: Event | None) -> bool:
+    """There is a drill to play when this one is left out."""
+    return not replace(state, dropped=(*state.dropped, state.drill_index)).last_drill
 
 
 def in_use(state: State, event: Event | None) -> bool:

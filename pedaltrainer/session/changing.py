@@ -29,7 +29,6 @@ from pedaltrainer.session.effects import Cue, Note, NoteTake, SoundCue, VolumeSt
 from pedaltrainer.session.events import Due, Given
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import A_STEP, AckKind, Phase, State
-from pedaltrainer.session.stopping import finish_up
 
 T = TypeVar("T")
 MORE_S = 5 * 60.0
@@ -108,10 +107,7 @@ def drop(state: State, event: Given | Due) -> Step:
     """Leave this drill, and do not come round to it again in this session."""
     state, effects = void_run(state)
     state = acknowledge(replace(state, dropped=(*state.dropped, state.drill_index)), AckKind.NEXT)
-    effects = (*effects, SoundCue(Cue.NEXT))
-    if state.last_drill:
-        return finish_up(state), effects
-    return next_drill(drill_done(state) if state.answers else state), effects
+    return next_drill(drill_done(state) if state.answers else state), (*effects, SoundCue(Cue.NEXT))
 
 
 def other_beats(state: State, event: Given | Due) -> Step:

@@ -21,9 +21,7 @@ QUESTIONS = {
 ASKED_OF_TAKES = sorted(
     name
     for name, text in QUESTIONS.items()
-    if name not in {"COUNT", "NOTES_SINCE"}
-    and name[0] != "_"
-    and text.lstrip().startswith(("SELECT", "WITH"))
+    if name not in {"COUNT"} and name[0] != "_" and text.lstrip().startswith(("SELECT", "WITH"))
 )
 VALUES = {
     "player": "Robin",

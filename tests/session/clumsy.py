@@ -36,7 +36,8 @@ KINDS: Mapping[str, tuple[SwitchKind, int]] = {
 
 _ANSWERS = {Action.CLEAN, Action.MISSED, Action.MISSED_HERE, Action.MISSED_AFTER_ALL}
 _TAKES_BACK = {Action.UNDO, Action.MISSED_AFTER_ALL}
-_DISCARDS = {Action.SKIP_TAKE, Action.SKIP, Action.REPEAT, Action.UNDO, Action.FINISH}
+_OTHER_DRILL = {Action.DROP, Action.OTHER_BEATS, Action.OTHER_GAP}
+_DISCARDS = {Action.SKIP_TAKE, Action.SKIP, Action.REPEAT, Action.UNDO, Action.FINISH, *_OTHER_DRILL}
 _SAID_SO = {Action.TOO_LATE, Action.OUT_OF_PLACE}
 _ALIKE = {Action.MISSED_HERE: Action.MISSED}
 """A miss is a miss, in the take or at the question."""
@@ -110,7 +111,7 @@ class Watched(Conductor):
                 self.harm["lost"] += 1
 
 
-_ASKS_OR_LISTS = {Phase.PAUSED, Phase.FINISH_ASKED, Phase.TEACHING}
+_ASKS_OR_LISTS = {Phase.PAUSED, Phase.FINISH_ASKED, Phase.HURTS, Phase.TEACHING}
 
 
 def _ended(before: State, after: State, did: Action) -> bool:
