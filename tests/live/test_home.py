@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import shutil
 from collections import Counter
 from collections.abc import Iterator
@@ -11,8 +12,12 @@ from pathlib import Path
 
 import pytest
 
+from pedaltrainer.commands import options
+from pedaltrainer.commands.parser import Parser
+from pedaltrainer.commands.session import add_session_options
+from pedaltrainer.history.at_home import home_facts
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.live import fast
+from pedaltrainer.live import fast, starting
 from pedaltrainer.live.fast import SimulatedStream
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.live.home.house import House
@@ -191,3 +196,52 @@ def test_a_log_that_cannot_be_read_is_a_sentence_on_the_stage_and_home_is_left_a
     home.choose("Close")
     home.choose("Yes")
     assert home.usher.closed
+
+
+def parsed(folder: Path, *words: str) -> argparse.Namespace:
+    reads = Parser(prog="pedaltrainer play")
+    add_session_options(reads)
+    return reads.parse_args([*words, "--data", str(folder), "--player", "Robin"])
+
+
+class Clock(datetime):
+    """A clock that stands at the moment it was set to."""
+
+    stands_at = NOW
+
+    @classmethod
+    def now(cls, tz=None):
+        return cls.stands_at.astimezone(tz)
+
+
+def test_a_week_from_home_is_the_same_week_as_by_commands(tmp_path, monkeypatch):
+    """Each evening today's practice, then the next change: chosen by foot, and as words typed."""
+    monkeypatch.setattr(options, "datetime", Clock)
+    monkeypatch.setattr(starting, "datetime", Clock)
+    logs = []
+    for way in ("by foot", "by commands"):
+        folder = tmp_path / way
+        folder.mkdir()
+        (folder / "settings.toml").write_text('cautions_seen_utc = "2026-01-01T00:00:00.000Z"\n')
+        shutil.copytree(configs_folder() / "songs", folder / "songs")
+        for day in range(7):
+            for number, row in enumerate(("Today", "Next")):
+                Clock.stands_at = now = NOW + timedelta(days=day, minutes=40 * number)
+                desk = Desk(folder, "Robin")
+                if way == "by foot":
+                    house = House(options.stage_options(parsed(folder), desk), now=Clock.now)
+                    home = AtHome(house)
+                    home.choose(row)
+                    chosen = replace(house.options, settings=home.usher.wanted)
+                else:
+                    coming = home_facts(desk, Clock.now()).next_up
+                    words = () if row == "Today" else (coming.words,)
+                    chosen = options.session_options(parsed(folder, *words), desk)
+                played = replace(chosen, made_up=MadeUpPlayer(90, 10 * day + number), began=now)
+                with Log.open(folder) as log:
+                    fast.rehearse(played, log)
+        with Log.open(folder, read_only=True) as log:
+            takes = log.takes(newest_first=False)
+        logs.append([(one.drill, one.tempo_bpm, one.outcome, one.started_utc) for one in takes])
+    assert len(logs[0]) > 300
+    assert logs[0] == logs[1]
