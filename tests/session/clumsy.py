@@ -94,7 +94,8 @@ class Watched(Conductor):
         super()._happen(event)
 
     def _compare(self, before: State, given: Given, promised: Action, did: Action, said_so: bool) -> None:
-        if already_heard(before, given) or did in _SAID_SO:
+        # Where another foot has closed the stage meanwhile there is nowhere to say it.
+        if already_heard(before, given) or did in _SAID_SO or before.phase is Phase.CLOSED:
             return
         if did is Action.NOTHING:
             self.harm["silent"] += promised is not Action.NOTHING and not said_so
