@@ -22,6 +22,6 @@ def as_session(settings: Settings, planned: Planned) -> Settings:
         starts_bpm=tuple(line.start_bpm or FIRST_START_BPM for line in lines),
         start_named=False,
         targets_bpm=tuple(line.target_bpm or 0.0 for line in lines),
-        histories=tuple(history_of(line.drill, planned.known) for line in lines),
+        histories=tuple(history_of(line.drill, planned.known, planned.ratio.value) for line in lines),
         minutes=None,
     )
