@@ -12,7 +12,7 @@ from pedaltrainer.history.known import evidence, with_trends
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.packs.pack import Pack
 from pedaltrainer.practice.coach.evidence import Known
-from pedaltrainer.practice.coach.limits import Limit
+from pedaltrainer.practice.coach.limits import USUAL_RATIO, Limit, Ratio, ratio_of
 from pedaltrainer.practice.coach.plan import Task, in_turn, plan_today, proposals
 from pedaltrainer.practice.coach.plan_lines import Mode, Today
 from pedaltrainer.practice.drill import Drill, Kind
@@ -29,13 +29,14 @@ NO_SONGS = (
 class Planned:
     """Today's plan and the evidence it rests on. proposals: for changes flat for long, by key.
 
-    next_up: the next thing to do, the warm-up aside.
+    next_up: the next thing to do, the warm-up aside. ratio: the player's own.
     """
 
     plan: Today
     known: Known
     proposals: Mapping[str, tuple[Limit, Drill | None]]
     next_up: Task | None = None
+    ratio: Ratio = USUAL_RATIO
 
 
 def plan_for(desk: Desk, minutes: float, now: datetime) -> Planned:
@@ -50,8 +51,9 @@ def plan_for(desk: Desk, minutes: float, now: datetime) -> Planned:
     known = evidence(desk, now)
     plan = plan_today(tasks, known, minutes, now.date(), desk.shapes)
     known = with_trends(desk, known, [line.drill for line in plan.lines if line.mode is Mode.PRACTISE])
-    changes = [one.drill for one in tasks if one.drill.kind is Kind.CHANGE]
-    return Planned(plan, known, proposals(plan, changes, known, desk.shapes), next_up(desk, known, now))
+    ratio = ratio_of((one.drill for one in tasks if one.drill.kind is Kind.CHANGE), known)
+    proposed = proposals(plan, ratio, known, desk.shapes)
+    return Planned(plan, known, proposed, next_up(desk, known, now), ratio)
 
 
 def playable(desk: Desk) -> list[Task]:

@@ -69,6 +69,6 @@ def of_plan(usual: Settings, planned: Planned) -> Settings:
         starts_bpm=tuple(line.start_bpm or usual.first_bpm for line in lines),
         start_named=False,
         targets_bpm=tuple(line.target_bpm or 0.0 for line in lines),
-        histories=tuple(history_of(line.drill, planned.known) for line in lines),
+        histories=tuple(history_of(line.drill, planned.known, planned.ratio.value) for line in lines),
         minutes=None,
     )

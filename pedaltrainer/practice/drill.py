@@ -262,7 +262,7 @@ def _check(words: str, kind: Kind, chords: Sequence[str], options: Drill) -> Non
             raise InputError(f"“{words}”: the chords of a passage have lengths of their own, such as Am:4.")
         return
     wanted = CHORDS_OF[kind]
-    if len(set(chords)) != wanted:
+    if len(set(chords)) != wanted or (kind in {Kind.LEVEL, Kind.SHARED} and len(chords) != wanted):
         how_many = "one chord" if wanted == 1 else "two different chords"
         raise InputError(f'“{words}”: a {kind} drill has {how_many}, such as "{kind} {_EXAMPLES[wanted]}".')
     if not 1 <= options.beats_per_chord <= MOST_BEATS:

@@ -35,6 +35,8 @@ class Rules:
     steady_every: int | None = 3
     """Of a drill known from before, one take in so many is at its clean tempo: takes at a single chance tell
     nothing of a spread. None: none."""
+    keeps_the_spread: bool = True
+    """What is played once more in a session begins with the spread that was found, too."""
 
     def law(self, reaction_s: float) -> Law:
         return self.feet or one_foot(reaction_s)
@@ -44,7 +46,7 @@ class Rules:
         return taken_off_s(reaction_s, landing_s) if self.feet else reaction_s
 
 
-FIRST = Rules(0.4, 0.13, None, True, False, False, None, None)
+FIRST = Rules(0.4, 0.13, None, True, False, False, None, None, False)
 NOW = Rules(0.55, 0.19, FEET)
 RULES = {1: FIRST, 2: NOW}
 NEWEST = 2

@@ -7,8 +7,9 @@ from datetime import datetime
 from enum import StrEnum
 
 from pedaltrainer.practice.drill import Drill
-from pedaltrainer.timing.grid import COUNT_IN_BEATS
 
+COUNTED_IN_BEATS = 2
+"""With how many beats of count-in a take is reckoned: what all but a drill's first have, where not fast."""
 REACTION_S = 0.25
 """How long a foot takes to speak up of what the ear heard, until the player says otherwise."""
 
@@ -57,4 +58,4 @@ def minutes_of(take: Take) -> float:
 
 def minutes_played(beat_min: float, landings_min: float) -> float:
     """Minutes of takes, from the minutes of a beat and those of all landings, each the sum over the takes."""
-    return COUNT_IN_BEATS * beat_min + landings_min
+    return COUNTED_IN_BEATS * beat_min + landings_min

@@ -9,7 +9,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.foot import missed_landing
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.session import changing
@@ -325,11 +324,7 @@ def _same_again(state: State, event: Given | Due) -> Step:
 
 def _knowing(state: State) -> Settings:
     """The settings with what this round has found as each drill's history."""
-    found = {
-        one.drill.key: PastResult(one.result.clean_bpm, *one.result.interval_bpm)
-        for one in state.results
-        if one.result.clean_bpm is not None and one.result.interval_bpm is not None
-    }
+    found = {one.drill.key: one.result.found for one in state.results if one.result.found is not None}
     histories = state.settings.histories
     known = tuple(
         (found[drill.key],) if drill.key in found else next(iter(histories[index : index + 1]), ())

@@ -55,7 +55,7 @@ class Settings:
     reaction_s: float = 0.25
     grace_s: float = 2.0
     """How long after the last landing of a speak-up take a press still means that take."""
-    breath_s: float = 0.8
+    breath_s: float = 0.5
     """From an answer to the next count-in, which gives the hand its time: a second here is one not played."""
     lead_s: float = 0.3
     """From a decision to the first click it asks for: more than the sound takes to reach the ear."""

@@ -79,10 +79,21 @@ def read_text(path: Path, most_bytes: int, what: str = "file") -> str:
     return as_text(path, read_bytes(path, most_bytes), what)
 
 
+def _refuse_long_numbers(value: object) -> None:
+    """Raises ValueError for a whole number of more than 64 bits, as TOML has it of what cannot be kept."""
+    if isinstance(value, dict | list):
+        for each in value.values() if isinstance(value, dict) else value:
+            _refuse_long_numbers(each)
+    elif isinstance(value, int) and not -(2**63) <= value < 2**63:
+        raise ValueError("a whole number has more than 64 bits")
+
+
 def parse_toml(text: str) -> dict[str, Any]:
     """TOML 1.0. Raises tomllib.TOMLDecodeError, also where the parser stumbles instead of refusing."""
     try:
-        return tomllib.loads(text)
+        found = tomllib.loads(text)
+        _refuse_long_numbers(found)
+        return found
     except tomllib.TOMLDecodeError:
         raise
     except (ValueError, RecursionError) as error:

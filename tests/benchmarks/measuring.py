@@ -46,9 +46,10 @@ from tests.benchmarks.up_down import transformed, weighted
 AT_S = (90.0, 150.0)
 FIRST_DAY_S = (90.0, 150.0, 300.0)
 DAYS = (1, 2, 4, 8)
-KEPT = {False: "the level", True: "level and spread"}
+
 WAYS = (ASK_BEFORE, ASK, SPEAK_UP_BEFORE, SPEAK_UP)
 HAZY = next(kind for kind in KINDS if kind.name.startswith("hazy"))
+SLOW = next(kind for kind in KINDS if kind.name.startswith("slow"))
 QUEST_PLUS_PLAYERS = 300
 """The library works out one player at a time."""
 Row = list[str]
@@ -132,9 +133,11 @@ def sittings(count: int) -> tuple[list[str], Iterable[Row]]:
         (ASK_BEFORE, False),
         (ASK, False),
         (ASK, True),
+        (_steadied(ASK), True),
         (SPEAK_UP_BEFORE, False),
         (SPEAK_UP, False),
         (SPEAK_UP, True),
+        (_steadied(SPEAK_UP), True),
     )
     headers = ["players", "way", "kept from day to day", *(f"day {day}" for day in DAYS)]
     return headers, (
@@ -149,6 +152,11 @@ def sittings(count: int) -> tuple[list[str], Iterable[Row]]:
     )
 
 
+def _steadied(way: Way) -> Way:
+    """Without the takes at the clean tempo."""
+    return replace(_ruled(way, steady_every=None), name=f"{way.name}, no takes at four in five")
+
+
 def _days(count: int, kind: Kind, way: Way, keeps_spread: bool) -> list[str]:
     players, history, days = Players.drawn(count, 41, kind), None, []
     at_rest = players.clean_log.copy()
@@ -160,6 +168,33 @@ def _days(count: int, kind: Kind, way: Way, keeps_spread: bool) -> list[str]:
             history = [replace(past, spread=None) for past in history]
         days.append(told(found.error, found.covers))
     return [days[day - 1] for day in DAYS]
+
+
+# --- feet ------------------------------------------------------------------------------------
+
+
+def feet(count: int) -> tuple[list[str], Iterable[Row]]:
+    """What it would bring to know whose foot it is: quick and slow feet who speak up."""
+    slow = replace(SPEAK_UP, start=replace(SPEAK_UP.start, reaction_s=0.40))
+    ways: dict[str, Callable[[Kind], Way]] = {
+        "both believed in, as today": lambda kind: SPEAK_UP,
+        "a quick foot believed in": lambda kind: _ruled(SPEAK_UP, feet=one_foot(0.25)),
+        "the player's own known": lambda kind: _ruled(
+            slow if kind is SLOW else SPEAK_UP, feet=one_foot(*kind.reaction_s)
+        ),
+    }
+    headers = ["the foot", *(f"{kind.name}, {at:.0f} s" for kind in (USUAL, SLOW) for at in AT_S)]
+    return headers, (
+        [
+            name,
+            *(
+                told(one.error, one.covers)
+                for kind in (USUAL, SLOW)
+                for one in measure(Players.drawn(count, 32, kind), way(kind), *AT_S)
+            ),
+        ]
+        for name, way in ways.items()
+    )
 
 
 # --- which landing ---------------------------------------------------------------------------
@@ -195,10 +230,12 @@ def parts(count: int) -> tuple[list[str], Iterable[Row]]:
         "today's": lambda way: way,
         "whole count-ins": lambda way: _ruled(way, short_count_in=False),
         "pauses not reckoned with": lambda way: _ruled(way, counts_pauses=False),
+        "breaths of 0.8 s": lambda way: replace(way, breath_s=0.8),
         "breaths of 1.5 s and leads of 0.5": lambda way: replace(way, breath_s=1.5, lead_s=0.5),
         "spreads believed as before": lambda way: _ruled(
             way, spread_sd=FIRST.spread_sd, widest_spread=FIRST.widest_spread
         ),
+        "spreads believed wider": lambda way: _ruled(way, spread_sd=0.75),
         "short steps after the first miss": lambda way: _ruled(way, clean_run=None),
         "one foot believed in": lambda way: _ruled(way, feet=one_foot(0.25)),
     }
@@ -288,6 +325,7 @@ TABLES = {
     "kinds-asked": kinds_asked,
     "kinds-speaking-up": kinds_speaking_up,
     "sittings": sittings,
+    "feet": feet,
     "landings": landings,
     "parts": parts,
     "first-tempos": first_tempos,

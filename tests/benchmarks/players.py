@@ -94,6 +94,8 @@ class Kind:
     """How far below the clean tempo the first take is; of what is missing a sixth comes with each take."""
     a_take: float = 0.0
     """How far the clean tempo moves from one take to the next."""
+    miscounts: float = 0.1
+    """The chance that one miss is taken for more, or more for one; of account where that is asked."""
     forgives: float = 0.0
     """The chance that a take with a single miss is called clean."""
     reaction_s: tuple[float, float] = (0.250, 0.080)
@@ -218,7 +220,7 @@ class Players:
         for_nothing_s = rng.random(count) * full_s
         press_s = np.where(missed, first * landing_s + late_s, for_nothing_s)
         # Who takes a miss for none, or none for a miss, says so of one as often as of more.
-        one = np.where(missed, misses == 1, rng.random(count) < 0.5)
+        one = np.where(missed, (misses == 1) ^ (rng.random(count) < kind.miscounts), rng.random(count) < 0.5)
         # Half a beat after the last beat a take is over: where the hand would lift.
         played_s, broke_off = full_s - 0.5 * 60 / tempo_bpm, np.zeros(count, bool)
         if start.speak_up:

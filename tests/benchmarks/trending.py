@@ -5,8 +5,8 @@
 Everybody is measured for 90 s a day by the program's own rules and the hands of `players`, each day from what
 the day before has found, and the trend is asked after every day from the third on. Seeds are fixed. A cell of
 the first table is the share told a verdict at least once in the month; of the second, the share told by a day
-and the median day. "Before" is the old rule on the first `--before` of the same players and takes. Rows are
-printed as they come.
+and the median day; of the third, a year of normal days, with no takes. "Before" is the old rule on the first
+`--before` of the same players and takes. Rows are printed as they come.
 """
 
 from __future__ import annotations
@@ -19,12 +19,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pedaltrainer.practice.trend import Sitting, Verdict, trend
+from pedaltrainer.history.record import LOOK_BACK_DAYS
+from pedaltrainer.practice.lines import lines_through, log_evidence
+from pedaltrainer.practice.trend import PROVEN, Sitting, Verdict, trend
 from tests.benchmarks.players import KINDS, USUAL, Kind, Players
 from tests.benchmarks.simulated import ASK, SPEAK_UP, Way, measure
 from tests.benchmarks.trend_before import verdict_before
 
 DAYS, FIRST_LOOK, BAD_DAY = 30, 3, 0.15
+YEAR, DAY_SD = (30, 90, 364), 0.045
+"""A day measured for 90 s is about so far off."""
 HAZY = next(kind for kind in KINDS if kind.name.startswith("hazy"))
 Looks = NDArray[np.str_]
 """[looks, players]: what is told after each day from the third on."""
@@ -136,16 +140,46 @@ def rising_rows(count: int, before: int) -> Iterator[list[str]]:
             ]
 
 
+def year_rows(count: int) -> Iterator[list[str]]:
+    """A year of daily practice, looked at every week as the program does: through the last days with
+    takes."""
+    yield ["a flat player", *(f"{verdict} by day {day}" for day in YEAR for verdict in ("rising", "falling"))]
+    for off in (0.02, 0.04, 0.06):
+        rng = np.random.default_rng(71)
+        told = np.array([_first_proven(Month("", off=off, keeps=0.7), rng) for _ in range(count)])
+        yield [
+            f"streaks of {off * 100:.0f} %, 0.7 left",
+            *(percent(told[:, side], day) for day in YEAR for side in (0, 1)),
+        ]
+
+
+def _first_proven(month: Month, rng: np.random.Generator) -> list[float]:
+    """The day on which a rise and a fall are proven first, of a year of normal days measured to DAY_SD."""
+    tempos, off = [], rng.normal(0.0, month.off)
+    for _ in range(YEAR[-1]):
+        tempos.append(off + rng.normal(0.0, DAY_SD))
+        off = month.keeps * off + rng.normal(0.0, month.off * math.sqrt(1 - month.keeps**2))
+    first = [math.inf, math.inf]
+    for day in range(7, YEAR[-1] + 1, 7):
+        seen = np.array(tempos[max(0, day - LOOK_BACK_DAYS) : day])
+        lines = lines_through(np.arange(len(seen)) - (len(seen) - 1.0), seen, np.full(len(seen), DAY_SD))
+        for place, side in enumerate((1, -1)):
+            if log_evidence(lines, side) >= math.log(PROVEN):
+                first[place] = min(first[place], day)
+    return first
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0] if __doc__ else None)
     parser.add_argument("--flat", type=int, default=1000)
     parser.add_argument("--rising", type=int, default=300)
     parser.add_argument("--before", type=int, default=150)
-    parser.add_argument("--only", choices=("flat", "rising"))
+    parser.add_argument("--only", choices=("flat", "rising", "year"))
     asked = parser.parse_args()
     tables = {
         "flat": flat_rows(asked.flat, asked.before),
         "rising": rising_rows(asked.rising, asked.before),
+        "year": year_rows(asked.rising),
     }
     for name, rows in tables.items():
         if asked.only in (None, name):

@@ -35,7 +35,7 @@ class Player:
     def __init__(self, folder, name="tess"):
         self.folder, self.name = folder, name
 
-    def plays(self, day, *words, takes=4, tempo_bpm=80.0, outcome="pass", key=None):
+    def plays(self, day, *words, takes=4, tempo_bpm=80.0, outcome="pass", key=None, **more):
         drills = [parse_drill(each) for each in words]
         start = START + timedelta(days=day)
         with Log.open(self.folder) as log:
@@ -55,10 +55,10 @@ class Player:
                             chords=drill.chords,
                             tempo_bpm=tempo_bpm,
                             outcome=outcome,
-                            first_miss=None,
                             started_utc=when,
                             ended_utc=when,
                             reaction_ms=200.0,
+                            **{"first_miss": None, **more},
                         )
                     )
         return session
@@ -137,6 +137,16 @@ def test_evidence_is_that_of_the_takes_themselves(tess, tmp_path):
     assert one.drill.chords == ("E", "Am")
     assert (one.takes, one.last, one.found) == (4, expected.last, expected.found)
     assert one.belief.mass == pytest.approx(expected.belief.mass)
+
+
+def test_where_it_was_broken_off_says_nothing_where_every_take_was_asked_about(tess, tmp_path):
+    """The first logs named a landing: whoever decides to break off is later than a foot that speaks up."""
+    found = []
+    for style, first_miss in (("ask", 3), ("ask", None), ("speak-up", 3)):
+        tess.folder = tmp_path / f"{style} {first_miss}"
+        tess.plays(0, "Am E", outcome="fail", first_miss=first_miss, answer_style=style)
+        found.append(evidence(Desk(tess.folder, "tess"), START)["change Am E"].estimate)
+    assert found[0] == found[1] != found[2]
 
 
 def test_only_the_drills_asked_for_are_looked_up(tess, tmp_path):

@@ -32,8 +32,8 @@ def test_a_day_is_a_day_where_the_player_is(book: Book, zone: str, days: dict[da
         book.take((when - EVENING) / timedelta(days=1), outcome="pass", first_miss=None, tempo_bpm=80.0)
     found = played_by_day(book.log, "Robin", ZoneInfo(zone))
     assert {day: played.takes for day, played in found.items()} == days
-    # Four beats of count-in and eight landings at 80 BPM: 9 s.
-    assert sum(played.minutes for played in found.values()) == pytest.approx(3 * 9 / 60)
+    # Two beats of count-in and eight landings at 80 BPM: 7.5 s.
+    assert sum(played.minutes for played in found.values()) == pytest.approx(3 * 7.5 / 60)
 
 
 def test_the_quarter_of_an_hour_that_begins_a_day_belongs_to_it(book: Book) -> None:

@@ -16,6 +16,7 @@ from pedaltrainer.live import fast
 from pedaltrainer.live.four_weeks import journey
 from pedaltrainer.live.options import Options
 from pedaltrainer.live.starting import of_plan
+from pedaltrainer.practice.coach.limits import Ratio
 from pedaltrainer.practice.coach.plan_lines import Mode
 from pedaltrainer.practice.drill import Kind, parse_drill
 from pedaltrainer.records.log import Log
@@ -25,6 +26,7 @@ from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.songs.chart import parse_chart
 from tests.history.desks import desk_with
+from tests.practice.knowing import evidence
 
 BEGAN = datetime(2026, 3, 2, 18, tzinfo=UTC)
 SETTINGS = Settings((parse_drill("F"),), ladder="seek")
@@ -45,6 +47,17 @@ def test_a_session_of_today_runs_the_lines_of_the_plan(tmp_path):
     assert session.modes[0] == Mode.SLOW, "a warm-up comes first"
     assert all(session.reasons)
     assert session.ladder == SETTINGS.ladder
+
+
+def test_a_change_never_played_begins_by_what_the_players_own_changes_come_to_of_their_shapes(tmp_path):
+    planned = plan_for(desk_with(tmp_path, songs=SONGS), 20, BEGAN)
+    played = {one.drill.key: one for one in (evidence("F", 60), evidence("C", 120))}
+    index = [line.drill.words for line in planned.plan.lines].index("F C")
+    starts = [
+        of_plan(SETTINGS, replace(planned, known=played, ratio=Ratio(value))).histories[index][0].bpm
+        for value in (0.9, 0.75)
+    ]
+    assert starts == pytest.approx([54, 45])
 
 
 def test_a_song_without_a_change_has_nothing_to_plan(tmp_path):

@@ -136,6 +136,7 @@ def test_the_frets_a_player_chose_are_part_of_the_drill_and_not_of_its_title():
         ("shared C C", "two different chords"),
         ("C F x0", "1 to 16 beats"),
         ("C F x17", "1 to 16 beats"),
+        ("shared C C Am +1", "two different chords"),
         (f"C F x{'9' * 5000}", "1 to 16 beats"),
         (f"shared C F +{'9' * 5000}", "4 at most"),
         ("C F +1", "only a shared drill"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
@@ -59,6 +59,22 @@ def test_the_order_in_which_takes_are_read_does_not_matter():
         evidence_of(CHANGE, in_sittings(dated[::-1]), NOW),
     )
     assert np.array_equal(there.belief.mass, back.belief.mass)
+
+
+def test_hazy_hands_are_known_for_it_at_the_next_sitting():
+    """Takes well apart that turn out either way tell of a wide limit, and the next prior is wider for it."""
+    answers = {False: ((60, True), (70, True), (110, False), (120, False)), True: ((60, False), (120, True))}
+    found = {}
+    for is_hazy, mixed in answers.items():
+        takes = [
+            Take(CHANGE, bpm, 8, Outcome.PASS_ if clean else Outcome.FAIL)
+            for bpm, clean in (mixed + answers[False]) * 4
+        ]
+        dated = [(NOW + timedelta(seconds=9 * n), take) for n, take in enumerate(takes)]
+        found[is_hazy] = evidence_of(CHANGE, in_sittings(dated), NOW + timedelta(days=1)).found
+    assert found[True].spread > 1.5 * found[False].spread
+    over = {is_hazy: ct.prior((past,)).mass.sum(axis=1) @ ct.SPREADS for is_hazy, past in found.items()}
+    assert over[True] > 1.3 * over[False]
 
 
 def test_void_takes_tell_nothing():

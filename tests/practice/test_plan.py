@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pedaltrainer.practice.coach.limits import Which
+from pedaltrainer.practice.coach.limits import Which, ratio_of
 from pedaltrainer.practice.coach.pieces import hold_cost
 from pedaltrainer.practice.coach.plan import (
     BLOCK_MIN,
@@ -163,7 +163,7 @@ def test_without_songs_there_is_nothing_to_plan_and_no_time_is_refused():
 def proposed(facts, changes="C F"):
     needs = needs_of([song(changes, 90)])
     plan = plan_today([task_of(need) for need in needs], facts, 15, TODAY)
-    return proposals(plan, [need.drill for need in needs], facts, shape_book())
+    return proposals(plan, ratio_of([need.drill for need in needs], facts), facts, shape_book())
 
 
 def test_nothing_smaller_is_proposed_while_the_change_moves_or_is_not_known_to_be_flat():

@@ -58,9 +58,9 @@ class Playing:
             self.happen(Due(self.state.due_s))
         self.now_s = heard_s
 
-    def press(self) -> Sequence[Effect]:
+    def press(self, known_within_s: float = 0.0) -> Sequence[Effect]:
         """The foot goes down: no gesture is known yet."""
-        return self.happen(Pressed(self.now_s, self.now_s + 1000, "foot"))
+        return self.happen(Pressed(self.now_s, self.now_s + 1000, "foot", known_within_s=known_within_s))
 
     def give(self, control: Control, pressed_ago_s: float = 0.0) -> Sequence[Effect]:
         pressed_s = self.now_s - pressed_ago_s

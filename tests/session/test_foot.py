@@ -159,6 +159,7 @@ def test_after_three_silent_takes_it_is_asked_whether_anybody_is_there_and_a_pre
     play.press()
     silent_takes(play, 3)
     assert play.state.phase is Phase.STILL_THERE
+    play.wait(0.1)
     become(play, Control.PASS_, down(play))
     assert play.state.phase is Phase.BREATH
     play.happen(Shut(play.now_s))

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import json
+from itertools import cycle
+
 import pytest
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.take import AnswerStyle, Outcome
+from pedaltrainer.session.causes import Choice
 from pedaltrainer.session.replay import settings_from_json, settings_to_json
 from pedaltrainer.session.state import Phase
 from tests.session.playing import Playing, settings
@@ -63,6 +68,24 @@ def test_a_foot_quicker_than_usual_still_speaks_of_the_landing_it_heard(late_s, 
     take = play.records[0].answered.take
     assert take.first_miss == landing
     assert take.taken_off_s == pytest.approx(0.13)
+
+
+@pytest.mark.parametrize(("rules", "is_kept"), [(1, False), (2, True)])
+def test_what_is_played_once_more_begins_with_the_spread_that_was_found(rules, is_kept):
+    play = Playing(of_today(ladder="seek", minutes=1, starts_bpm=(60,), rules=rules))
+    outcomes = cycle((Control.PASS_, Control.PASS_, Control.FAIL))
+    while play.state.phase is not Phase.FINISHED:
+        play.answer(next(outcomes))
+    play.choose(Choice.ONCE_MORE)
+    (past,) = play.state.settings.histories[0]
+    assert past.bpm == pytest.approx(play.state.rounds_before[0].result.clean_bpm)
+    assert (past.spread is not None) == is_kept
+
+
+def test_a_spread_that_was_found_goes_through_the_log_to_the_next_session():
+    past = PastResult(84, 80, 88, 1.0, spread=0.1, spread_sd=0.3)
+    recorded = json.loads(json.dumps(settings_to_json(of_today(histories=((past,),)))))
+    assert settings_from_json(recorded).histories == ((past,),)
 
 
 def test_a_session_of_the_first_logs_keeps_its_rules():

@@ -264,7 +264,7 @@ def test_a_miss_held_on_means_pause_and_is_taken_back():
     play = Playing(settings(style=SPEAK_UP))
     run = play.begin_take()
     play.until(run.beat_s(2) + 0.3)
-    play.press()
+    play.press(known_within_s=0.7)
     play.wait(0.6)
     play.give(Control.PAUSE, pressed_ago_s=0.6)
     assert play.state.phase is Phase.PAUSED
@@ -797,7 +797,7 @@ def test_a_drill_that_the_player_named_goes_on_beyond_what_a_song_asks():
 
 
 def test_a_plan_passes_over_what_this_session_has_made_ready():
-    play = planned_session("Am E", "C F", "Am E", "C F", targets=(60.0, 250.0) * 2, minutes=(3.0,) * 4)
+    play = planned_session("Am E", "C F", "Am E", "C F", targets=(60.0, 300.0) * 2, minutes=(3.0,) * 4)
     for _ in range(2):
         clean_until_done(play)
         play.give(Control.PASS_)

@@ -75,6 +75,8 @@ def test_what_is_no_utf_8_is_named_with_its_line(tmp_path: Path) -> None:
 def test_toml_that_the_parser_stumbles_over_is_refused(text: str) -> None:
     with pytest.raises(tomllib.TOMLDecodeError):
         reading.parse_toml(text)
+    with pytest.raises(tomllib.TOMLDecodeError, match="64 bits"):
+        reading.parse_toml(f"a = [{{b = {'9' * 400}}}]")
 
 
 @given(st.text())

@@ -184,13 +184,13 @@ def test_a_pressure_drill_measures_nothing_and_tells_only_how_much_was_played():
     drill = parse_drill("pressure F")
     takes = [(START + timedelta(days=n // 3, seconds=n), Take(drill, 60, 8, Outcome.PASS_)) for n in range(6)]
     one = progress.progress_of(drill, in_sittings(takes), target_bpm=60, zone=UTC)
-    # Eight landings of four beats and a count-in of four: 36 beats at 60 BPM are 36 s, three of them 1.8 min.
+    # Eight landings of four beats and a count-in of two: 34 beats at 60 BPM are 34 s, three of them 1.7 min.
     assert progress_words.in_words(one) == (
         "F, in four stages\n  2026-03-01  3 takes, 2 min\n  2026-03-02  3 takes, 2 min"
     )
     (plain,) = json.loads(progress_words.as_json([one]))
     assert (plain["verdict"], plain["probability"], plain["target"], plain["advice"]) == (None,) * 4
-    assert [(day["takes"], day["minutes"], day["clean_bpm"]) for day in plain["days"]] == [(3, 1.8, None)] * 2
+    assert [(day["takes"], day["minutes"], day["clean_bpm"]) for day in plain["days"]] == [(3, 1.7, None)] * 2
     assert (
         progress_words.day_words(drill, progress.progress_of(drill, in_sittings(takes[:1])).days[0])
         == "1 take, 1 min"

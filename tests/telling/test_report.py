@@ -199,7 +199,7 @@ def test_weeks_end_on_sundays_and_today_and_are_never_too_many(days):
 
 
 TAKE = Take(parse_drill("Am E"), 60.0, 8, Outcome.PASS_)
-"""Four beats of count-in and eight landings: 12 s."""
+"""Two beats of count-in and eight landings: 10 s."""
 
 
 def played(*starts_minutes: float):
@@ -207,9 +207,9 @@ def played(*starts_minutes: float):
 
 
 def test_a_pause_of_two_minutes_is_a_rest_and_a_shorter_one_is_none():
-    assert minutes_of(TAKE) == pytest.approx(0.2)
-    assert rests_of(played(0, 0.2 + 2)).count == 1
-    assert rests_of(played(0, 0.2 + 1.9)).count == 0
+    assert minutes_of(TAKE) == pytest.approx(1 / 6)
+    assert rests_of(played(0, 1 / 6 + 2)).count == 1
+    assert rests_of(played(0, 1 / 6 + 1.9)).count == 0
 
 
 def test_a_night_is_no_rest():
@@ -218,7 +218,7 @@ def test_a_night_is_no_rest():
 
 def test_the_longest_stretch_runs_from_its_first_take_to_the_end_of_its_last():
     found = rests_of(played(0, 1, 2, 10, 11), UTC)
-    assert found.longest_minutes == pytest.approx(2.2)
+    assert found.longest_minutes == pytest.approx(2 + 1 / 6)
     assert found.longest_on == NOW.date()
 
 

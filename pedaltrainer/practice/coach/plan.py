@@ -9,7 +9,7 @@ The same facts give the same plan. Why so and not otherwise is measured: docs/ev
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import cycle
@@ -17,7 +17,7 @@ from itertools import cycle
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
 from pedaltrainer.practice.coach.evidence import Known, shape_drill
-from pedaltrainer.practice.coach.limits import Limit, Ratio, limit_of, ratio_of
+from pedaltrainer.practice.coach.limits import Limit, Ratio, limit_of
 from pedaltrainer.practice.coach.pieces import hold_cost, is_flat, smaller_piece
 from pedaltrainer.practice.coach.plan_lines import UNIT_MIN, Mode, PlanLine, Today, Why, fitted
 from pedaltrainer.practice.coach.readiness import Need
@@ -104,12 +104,11 @@ def plan_today(
 
 
 def proposals(
-    plan: Today, changes: Iterable[Drill], known: Known, book: ShapeBook | None
+    plan: Today, ratio: Ratio, known: Known, book: ShapeBook | None
 ) -> dict[str, tuple[Limit, Drill | None]]:
     """For each change of the plan that has been flat for long: what holds it back, and a smaller piece.
 
-    By the drill's key. `known` has to hold the trends of the plan's drills, and `changes` all that the
-    player works on: they tell what a change comes to of its shapes.
+    By the drill's key. `known` has to hold the trends of the plan's drills.
     """
     flat = {
         line.drill.key: line.drill
@@ -118,9 +117,6 @@ def proposals(
         and line.mode is Mode.PRACTISE
         and is_flat(known.get(line.drill.key))
     }
-    if not flat:
-        return {}
-    ratio: Ratio = ratio_of(changes, known)
     limits = {key: limit_of(drill, known, ratio) for key, drill in flat.items()}
     return {key: (limit, smaller_piece(flat[key], limit, known, book)) for key, limit in limits.items()}
 

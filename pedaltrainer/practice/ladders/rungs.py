@@ -140,7 +140,7 @@ class LadderResult:
     """What a ladder has found.
 
     tried: the rungs. interval_bpm and clean_bpm: the clean tempo and its 90 %
-    interval when the ladder measures them.
+    interval when the ladder measures them. found: the same as the history of what is played next.
     """
 
     ending: Ending
@@ -148,6 +148,7 @@ class LadderResult:
     finding: Finding = Finding.NONE
     interval_bpm: tuple[float, float] | None = None
     clean_bpm: float | None = None
+    found: PastResult | None = None
 
     @property
     def best_bpm(self) -> int | None:

@@ -132,8 +132,12 @@ class Seek:
             return LadderResult(ending)
         bpm, low_bpm, high_bpm = self.estimate
         finding = self._finding
-        clean_bpm = bpm if finding is Finding.CLEAN_TEMPO else None
-        return LadderResult(ending, self.tried, finding, (low_bpm, high_bpm), clean_bpm)
+        if finding is not Finding.CLEAN_TEMPO:
+            return LadderResult(ending, self.tried, finding, (low_bpm, high_bpm))
+        found = ct.past_result(self.posterior)
+        if not self.start.rules.keeps_the_spread:
+            found = replace(found, spread=None, spread_sd=0.0)
+        return LadderResult(ending, self.tried, finding, (low_bpm, high_bpm), bpm, found)
 
     def reaches(self, tempo_bpm: float) -> bool:
         return ct.chance_at_least(self.posterior, tempo_bpm) >= ct.READY_CHANCE
