@@ -150,9 +150,8 @@ def main() -> int:
                     gestures, took_s, shown = one_errand(
                         house, folder, screen, pedal, rows, **server.environment
                     )
-                    found.append(
-                        {"errand": name, "gestures": gestures, "seconds": round(took_s, 1), "shown": shown}
-                    )
+                    seconds = round(took_s, 1)
+                    found.append({"errand": name, "gestures": gestures, "seconds": seconds, "shown": shown})
                     if not asked.json:
                         print(f"| {name} | {gestures} | {seconds} | {'yes' if shown else 'NO'} |", flush=True)
     finally:
