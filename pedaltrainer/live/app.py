@@ -227,7 +227,8 @@ class _Theatre:
         around = Surroundings(options.desk.shapes, left_handed=options.left_handed, at_first=options.notices)
         if self._house is not None:
             self._first_leaf = first_leaf(self._house)
-            self._stage.draw(walk_view(Walk(leaf=self._first_leaf), 0.0, around))
+            # What a press does is shown once a press is heard.
+            self._stage.draw(replace(walk_view(Walk(leaf=self._first_leaf), 0.0, around), hints=()))
             return
         self._stage.draw(present(begin(options.settings), 0.0, around))
 
