@@ -51,7 +51,7 @@ ERRANDS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("look at a song", ("Songs", "")),
     ("see which change of a song is hardest", ("Songs", "")),
     ("set the click's loudness", ("Set up", "Sound")),
-    ("set how takes are answered", ("Set up", "Answers")),
+    ("set how far away the screen is", ("Set up", "Screen")),
     ("let another play", ("Another player",)),
 )
 """An errand, and the rows that it takes, each by how it begins; "" for the marked one."""
