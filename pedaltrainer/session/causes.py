@@ -104,6 +104,7 @@ class Choice(Enum):
     SLOWER = auto()
     FASTER = auto()
     STAY = auto()
+    PLAY_ON = auto()
     MODE = auto()
     MORE_TIME = auto()
     DROP = auto()

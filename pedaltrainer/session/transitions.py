@@ -94,6 +94,7 @@ _CAN_FINISH = tuple(
     phase for phase in AT_HAND if phase not in {Phase.FINISHED, Phase.FINISH_ASKED, Phase.SWITCHES}
 )
 _MENU, _SKIPS = to(Phase.PAUSED), (Phase.READY, *PLAYING)
+_INTO_THE_DRILL = to(Phase.READY, Phase.ASKING, Phase.BREATH)
 _AFTER_SILENCE = LeadsTo((*AFTER_ANSWER.phases, Phase.STILL_THERE))
 _BACK = LeadsTo(tuple({*WHERE_IT_PAUSED.phases, Phase.ASKING} - {Phase.FINISHED}))
 
@@ -168,6 +169,7 @@ TABLE: tuple[Transition, ...] = (
     Transition((Phase.CHANGES,), (Choice.SLOWER,), Action.SLOWER, STAY),
     Transition((Phase.CHANGES,), (Choice.FASTER,), Action.FASTER, STAY),
     Transition((Phase.CHANGES,), (Choice.STAY,), Action.STAY_HERE, STAY),
+    Transition((Phase.CHANGES,), (Choice.PLAY_ON,), Action.GO_BACK, _INTO_THE_DRILL),
     Transition((Phase.CHANGES,), (Choice.MODE,), Action.OTHER_MODE, STAY, has_modes),
     Transition((Phase.CHANGES,), (Choice.MORE_TIME,), Action.MORE_TIME, STAY),
     Transition((Phase.CHANGES,), (Choice.DROP,), Action.DROP, to(Phase.READY), others_left),

@@ -70,6 +70,7 @@ CHOICES = {
     Choice.SLOWER: "Slower than {tempo_bpm}",
     Choice.FASTER: "Faster than {tempo_bpm}",
     Choice.STAY: "{stay}",
+    Choice.PLAY_ON: "Go on",
     Choice.MODE: "{mode}",
     Choice.MORE_TIME: "5 more minutes, now {left}",
     Choice.DROP: "Leave this drill out today",

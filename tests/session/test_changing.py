@@ -58,6 +58,7 @@ def test_the_list_opens_from_the_menu_and_no_leads_back_to_its_row_there():
         Choice.SLOWER,
         Choice.FASTER,
         Choice.STAY,
+        Choice.PLAY_ON,
         Choice.MODE,
         Choice.MORE_TIME,
         Choice.BEATS,
@@ -86,6 +87,15 @@ def test_slower_and_faster_move_what_the_ladder_asks_for_and_go_on_from_there():
     go_on(play)
     assert play.answer(YES).tempo_bpm == round(asked / A_STEP)
     assert play.state.tempo_bpm == round(play.state.ladder.tempo_bpm / A_STEP)
+
+
+def test_from_the_tempo_it_is_three_taps_and_a_hold_back_into_the_drill():
+    play = started()
+    change(play, Choice.SLOWER)
+    for control in (YES, YES, YES, STOP):
+        play.wait(0.1)
+        play.give(control)
+    assert play.state.phase is Phase.READY
 
 
 def test_a_step_beyond_the_slowest_tempo_is_not_one_that_has_to_be_taken_back():
