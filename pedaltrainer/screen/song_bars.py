@@ -68,17 +68,17 @@ def _bar(surface: pygame.Surface, bar: SongBar, cell: pygame.Rect, cap: int) -> 
     frame, thick = (LAMP, line * 2) if bar.is_hardest else (STONE, line)
     pygame.draw.rect(surface, frame, board, thick)
     if bar.is_hardest:
-        _flag(surface, board.x + gap, board.y + (0 if named else board.h - gap), cap)
+        _flag(surface, board.move(0, -round(cap * 1.2)) if named else board, cap)
     left = board.x + (round(cap * 0.9) if bar.is_hardest else 0)
     if named and set_chord(bar.chord, SUFFIX)[1] * cap <= cell.right - left:
         write_chord(surface, bar.chord, cap, SUFFIX, CREAM, left, top - cap * 0.3)
 
 
-def _flag(surface: pygame.Surface, x: float, y: float, cap: int) -> None:
-    """Its pole stands at x, y: on the board, or inside where there is no room for a name over it."""
-    pygame.draw.line(surface, LAMP, (x, y), (x, y - cap * 1.1), max(2, cap // 10))
-    tip = [(x, y - cap * 1.1), (x + cap * 0.6, y - cap * 0.8), (x, y - cap * 0.5)]
-    pygame.draw.polygon(surface, LAMP, tip)
+def _flag(surface: pygame.Surface, at: pygame.Rect, cap: int) -> None:
+    """A pennant over the board, or on it where there is no room for a name."""
+    size = min(cap * 0.8, at.h * 0.6)
+    x, y = at.x + size * 0.5, at.y + (cap * 0.1 if at.h > cap * 1.2 else (at.h - size) / 2)
+    pygame.draw.polygon(surface, LAMP, [(x, y), (x + size, y + size / 2), (x, y + size)])
 
 
 def _shade(bar: SongBar, share: float) -> Colour:

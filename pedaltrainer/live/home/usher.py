@@ -20,7 +20,7 @@ from pedaltrainer.session.replay import at_home, note
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.home import pages
 from pedaltrainer.showing.home.first_start import CAUTIONS_PAGE, FIRST_LESSON
-from pedaltrainer.showing.home.songs import song_is_there
+from pedaltrainer.showing.home.songs import no_song, song_is_there
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.view_of import Surroundings
 from pedaltrainer.songs.shelf import SongIsThereError
@@ -71,7 +71,7 @@ class Usher(Act):
         except SongIsThereError as trouble:
             self._show(song_is_there(here, str(trouble), path))
         except InputError as trouble:
-            self._show(pages.trouble(here, str(trouble), AGAIN))
+            self._show(no_song(here, str(trouble)))
         else:
             self._turn(here, self.walk.now_s, anew=True, said=said)
 

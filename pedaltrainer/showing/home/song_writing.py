@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from statistics import fmean
 
 from pedaltrainer.neck.chords.notes import pitch_class
 from pedaltrainer.neck.chords.symbols import parse_chosen
+from pedaltrainer.neck.lookup import root_name
 from pedaltrainer.session.home import Errand, Leaf, LeafRow, Verb
 from pedaltrainer.showing.home.pages import do, page, turn
 from pedaltrainer.songs.song import Bar, Section, Slot, Song
@@ -46,6 +48,8 @@ KINDS = ("", "m", "7", "m7", "maj7", "sus4", "sus2", "5", "add9", "6", "dim", "a
 """Roots and kinds in the order of their use on the guitar (common practice, no published source)."""
 OFFERED, MORE = 5, 8
 """Chords on the page of a bar, and on the one after it."""
+RARER = 0.15
+"""Fifths that a place further down among the common chords counts for."""
 PHRASE = 4
 """Bars after which a song most often comes round (common practice, no published source)."""
 METRES = (4, 3, 2)
@@ -102,7 +106,8 @@ def likeliest(draft: Draft, known: Sequence[str]) -> list[str]:
     used = list(dict.fromkeys(reversed(draft.chords)))
     new = [chord for chord in dict.fromkeys((*known, *COMMON)) if chord not in used]
     if used:
-        new.sort(key=lambda chord: _fifths_away(chord, used))
+        places = {chord: RARER * place for place, chord in enumerate(new)}
+        new.sort(key=lambda chord: places[chord] + _fifths_away(chord, used))
     if len(draft.chords) < PHRASE:
         room = max(2, OFFERED - len(used))
         return [*new[:room], *used, *new[room:]]
@@ -112,7 +117,7 @@ def likeliest(draft: Draft, known: Sequence[str]) -> list[str]:
 def _fifths_away(chord: str, used: Sequence[str]) -> float:
     """How far a chord is from others in a key, in fifths; a minor one stands at its relative major."""
     there = _fifths(chord)
-    return sum(min((there - _fifths(one)) % 12, (_fifths(one) - there) % 12) for one in used)
+    return fmean(min((there - _fifths(one)) % 12, (_fifths(one) - there) % 12) for one in used)
 
 
 def _fifths(chord: str) -> int:
@@ -171,11 +176,17 @@ def another_chord(draft: Draft, known: Sequence[str]) -> Leaf:
 
 def any_chord(draft: Draft) -> Leaf:
     """Any chord for the next bar: its root first."""
-    rows = [turn(root, "kind of chord", f"{root} {draft.value}") for root in ROOTS]
+    rows = [turn(_both_names(root), "kind of chord", f"{root} {draft.value}") for root in ROOTS]
     return page("any chord of a song", "Which root?", rows, value=draft.value)
 
 
 def kind_of_chord(root: str, draft: Draft) -> Leaf:
     """Then its kind."""
-    rows = [turn(f"{root}{kind}", "write a song", draft.then(root + kind)) for kind in KINDS]
-    return page("kind of chord", f"{root}: which kind?", rows, value=f"{root} {draft.value}")
+    symbols = [root_name(pitch_class(root), kind) + kind for kind in KINDS]
+    rows = [turn(symbol, "write a song", draft.then(symbol)) for symbol in symbols]
+    return page("kind of chord", f"{_both_names(root)}: which kind?", rows, value=f"{root} {draft.value}")
+
+
+def _both_names(root: str) -> str:
+    """A root as it is called in major and in minor: "Ab or G#"."""
+    return " or ".join(dict.fromkeys(root_name(pitch_class(root), kind) for kind in ("", "m")))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing
-from pedaltrainer.session.home import BACK, Errand, Leaf, LeafRow, Verb
+from pedaltrainer.session.home import AGAIN, BACK, Errand, Leaf, LeafRow, Verb
 from pedaltrainer.showing.home.how_it_goes import day_words
 from pedaltrainer.showing.home.pages import do, drills_value, page, play, turn
 from pedaltrainer.showing.home.song_bars import bars_of, told_share
@@ -18,6 +18,7 @@ from pedaltrainer.songs.song import Song
 SONGS_A_PAGE = 6
 LONGEST_TITLE_SHOWN = 18
 """Letters of a title in a row; in a headline nearly twice as many."""
+NO_SONG = "This is no song"
 WEEKS = (1, 2, 3, 4, 6, 8)
 BPM_STEP = 2
 
@@ -100,7 +101,7 @@ def song_trouble(sentences: Sequence[str], number: int) -> Leaf:
         if len(sentences) > 1
         else []
     )
-    return page("song trouble", "This is no song", rows, value=str(number), lines=(sentences[number],))
+    return page("song trouble", NO_SONG, rows, value=str(number), lines=(sentences[number],))
 
 
 # --- one song ------------------------------------------------------------------------------
@@ -201,10 +202,15 @@ def remove_song(title: str) -> Leaf:
     return Leaf(place, "Take it away?", rows, lines)
 
 
+def no_song(place: Errand, sentence: str) -> Leaf:
+    """A dropped file that is none: why, and the page that stood there."""
+    return Leaf(place, NO_SONG, (LeafRow("Back", AGAIN),), (sentence,))
+
+
 def song_is_there(place: Errand, sentence: str, path: str) -> Leaf:
     """A dropped song whose title is on the shelf already: which is to be kept?"""
     rows = (
-        LeafRow("Keep the old one", Errand(Verb.AGAIN)),
+        LeafRow("Keep the old one", AGAIN),
         do("Take the new one", "replace a song", path),
     )
     return Leaf(place, "You have this song", rows, (sentence,))
