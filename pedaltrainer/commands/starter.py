@@ -7,12 +7,9 @@ import io
 import sys
 from pathlib import Path
 
-import pygame
-
 from pedaltrainer.commands.asking import add_force
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say
-from pedaltrainer.screen.icon import icon
 from pedaltrainer.system.starter import ICON_PX, Starting, install
 
 _INSTALL = """\
@@ -26,6 +23,11 @@ def install_icon(parser: Parser) -> None:
 
 
 def _install(asked: argparse.Namespace) -> int:
+    # The window's library draws the picture; nothing else here needs it.
+    import pygame
+
+    from pedaltrainer.screen.icon import icon
+
     picture = io.BytesIO()
     pygame.image.save(icon(ICON_PX), picture, "icon.png")
     command = (_interpreter(), "-m", "pedaltrainer")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 
@@ -11,7 +12,7 @@ import pytest
 from pedaltrainer.commands import COMMANDS
 
 HEAVY = {"numpy", "pygame", "matplotlib"}
-ON_THE_STAGE = {"play", "rehearse", "pedals", "teach", "doctor"}
+ON_THE_STAGE = {"home", "play", "rehearse", "pedals", "teach", "doctor"}
 """Commands that need window, sound or keys."""
 LIGHT = {"log", "player list", "player rename", "player archive", "player return", "player erase"}
 """Commands that only look into the log."""
@@ -41,7 +42,7 @@ def test_help_tells_the_job_and_every_command_and_loads_no_library_and_no_room()
     said, ours, heavy = asked_for_help()
     assert "by\nfoot" in said
     for name, summary, _ in COMMANDS:
-        assert " " in name or f"    {name:<10}{summary}\n" in said
+        assert " " in name or re.search(f"^    {name}\\s+{re.escape(summary)}$", said, re.MULTILINE)
     assert heavy == set()
     assert ours == [
         "pedaltrainer", "pedaltrainer.cli", "pedaltrainer.commands", "pedaltrainer.commands.parser",

@@ -57,7 +57,8 @@ def test_from_home_to_a_take_and_back_and_out_by_one_switch(screen, steady_pedal
         wait_for_the_question(session, track_zone(session.size), takes_played=1)
         steady_pedal.tap()
         session.wait_for_takes(before + 1)
-        for gesture in (HOLD, "tap to finish", HOLD, "yes", "from the summary to the list", HOLD):
+        finish = ("change", "note", "finish")
+        for gesture in (HOLD, *finish, HOLD, "yes", "from the summary to the list", HOLD):
             if gesture is HOLD:
                 steady_pedal.send(*HOLD)
             else:

@@ -142,7 +142,7 @@ def test_a_whole_session_by_foot_alone(screen, steady_pedal, tmp_path):
         steady_pedal.press()
         session.wait_for_takes(4)
         steady_pedal.send("b0 40 00", "@0.5")
-        for _ in (Choice.UNDO, Choice.FINISH):
+        for _ in (Choice.UNDO, Choice.CHANGE, Choice.NOTE, Choice.FINISH):
             steady_pedal.tap()
             steady_pedal.send("@0.5")
         steady_pedal.send(*HOLD, "@0.5")  # asked

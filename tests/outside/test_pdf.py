@@ -67,7 +67,7 @@ def test_poppler_reads_the_same_words_and_finds_all_fonts_embedded(printed, tmp_
     printed("--blank", "F#m Bb")
     path = str(tmp_path / "sheet.pdf")
     words = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True)
-    assert "F♯m – B♭" in words.stdout
+    assert "B♭ – F♯m" in words.stdout
     assert "Stop at pain, tingling or numbness" in words.stdout
     assert words.stderr == ""
     listed = subprocess.run(["pdffonts", path], capture_output=True, text=True, check=True)
