@@ -30,6 +30,8 @@ BEGAN = datetime(2026, 10, 5, 18, 0, tzinfo=UTC)
 DAYS, MINUTES, SEED = 14, 20.0, 5
 PAGES = {
     "home": Errand(Verb.TURN, "home"),
+    "home-change": Errand(Verb.TURN, "change", "Am F"),
+    "home-song": Errand(Verb.TURN, "song", "Low Water"),
     "how-it-goes": Errand(Verb.TURN, "drill", "change Am F"),
 }
 """Picture name -> the page."""

@@ -113,10 +113,20 @@ def minutes_words(minutes: float) -> str:
     return "less than a minute" if minutes < 0.5 else f"{minutes:.0f} min"
 
 
-def verdict_words(found: Trend) -> str:
-    """The verdict with its probability and, where it can be told, the rate. What leans is not claimed."""
+def verdict_alone(found: Trend) -> str:
+    """The verdict with its probability. What leans is not claimed."""
+    verdict, chance = str(found.verdict).capitalize(), f"{min(found.probability, 0.99) * 100:.0f} %"
     if found.verdict is Verdict.TOO_EARLY:
-        so_far = f"Too early to say: {counted(found.days, 'sitting')} so far"
+        return verdict
+    if not found.verdict.claims:
+        return f"{verdict}: {chance}, not sure yet"
+    return f"{verdict} ({'more than ' * (found.probability > 0.99)}{chance} sure)"
+
+
+def verdict_words(found: Trend) -> str:
+    """The verdict with its probability and, where it can be told, the rate."""
+    if found.verdict is Verdict.TOO_EARLY:
+        so_far = f"{verdict_alone(found)}: {counted(found.days, 'sitting')} so far"
         if found.days < FEWEST_DAYS:
             return f"{so_far}, and it takes {FEWEST_DAYS} at least, on different days."
         leaning = "rising" if found.per_day > 0 else "falling"
@@ -124,11 +134,9 @@ def verdict_words(found: Trend) -> str:
     week_low, week, week_high = (
         math.expm1(7 * rate) * 100 for rate in (found.per_day_low, found.per_day, found.per_day_high)
     )
-    verdict, chance = str(found.verdict).capitalize(), f"{min(found.probability, 0.99) * 100:.0f} %"
+    sign = ":" if found.verdict.claims else ";"
     rate = f"{week:+.1f} % a week, between {week_low:+.1f} and {week_high:+.1f}."
-    if not found.verdict.claims:
-        return f"{verdict}: {chance}, not sure yet; {rate}"
-    return f"{verdict} ({'more than ' * (found.probability > 0.99)}{chance} sure): {rate}"
+    return f"{verdict_alone(found)}{sign} {rate}"
 
 
 def advice_for(one: Progress) -> str | None:
