@@ -11,9 +11,12 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
+from pedaltrainer.commands import starter
 from pedaltrainer.live import app
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.fast import SimulatedStream
+from pedaltrainer.live.home.house import House
+from pedaltrainer.live.home.usher import first_leaf
 from pedaltrainer.live.options import Options
 from pedaltrainer.pedals import monitor
 from pedaltrainer.records.log import Log
@@ -123,5 +126,12 @@ def without_devices(put: Callable[[object, str, object], None] = setattr) -> Non
             conductor.finish()
             return conductor
 
+    def run_home(house: House) -> list[Conductor]:
+        first_leaf(house)
+        return [run(house.options)]
+
     put(app, "run", run)
+    put(app, "run_home", run_home)
+    # The player's own desktop is no place for what is tried out.
+    put(starter, "install", lambda starting, home, force: home)
     put(monitor, "teach", lambda *_: None)
