@@ -30,9 +30,9 @@ from pedaltrainer.practice.drill import Drill, Kind, parse_drill
 from pedaltrainer.records.log import END_OF_TIME, Log
 from pedaltrainer.records.rows import parse_utc, utc_text
 from pedaltrainer.session.events import Noted
-from pedaltrainer.session.replay import event_from_json
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.patience import Waiting, in_silence
+from pedaltrainer.system.plain import built
 
 
 def tell(
@@ -75,12 +75,11 @@ def _notes(log: Log, player: str, span: told.Span) -> Iterator[told.NoteTold]:
     """What was noted in the days of the span; a note that this program cannot read is passed over."""
     for found in log.notes_since(player, utc_text(span.start)):
         try:
-            noted = event_from_json(found)
-            if isinstance(noted, Noted):
-                yield told.NoteTold(
-                    parse_utc(noted.take_utc), parse_drill(noted.drill), noted.tempo_bpm, noted.note
-                )
-        except (InputError, ValueError):
+            noted: Noted = built(Noted, {name: value for name, value in found.items() if name != "event"})
+            yield told.NoteTold(
+                parse_utc(noted.take_utc), parse_drill(noted.drill), noted.tempo_bpm, noted.note
+            )
+        except (InputError, KeyError, TypeError, ValueError):
             continue
 
 

@@ -345,7 +345,8 @@ class Log:
     def notes_since(self, player: str, since: str = "") -> list[dict[str, Any]]:
         """What a player noted of takes, in the sessions that began after a time: inputs of that kind."""
         rows = self._of_player(queries.NOTES_SINCE, player, time_at=1, since=since)
-        return self._each(rows, lambda row: json.loads(row[0]))
+        found = self._each(rows, lambda row: json.loads(row[0]))
+        return [one for one in found if isinstance(one, dict) and one.get("event") == "Noted"]
 
     def inputs(self, session_id: str) -> list[dict[str, Any]]:
         """A session's inputs in the order they were appended; empty for a session without any."""

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime
 
 import pytest
 
+from pedaltrainer.errors import InputError
 from pedaltrainer.history import one_player
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.retelling import told_otherwise
@@ -148,3 +151,42 @@ def test_the_volume_goes_up_and_down_by_the_steps_that_are_offered(tmp_path, log
     assert stepped(VOLUMES, 0.4, 1) == 0.5
     assert stepped(VOLUMES, 0.42, -1) == 0.4
     assert (stepped(VOLUMES, 1.0, 1), stepped(VOLUMES, 0.0, -1)) == (1.0, 0.0)
+
+
+NO_NOTES = (
+    '{"event": "Noted"}',
+    '{"event": "Noted", "heard_s": 1, "at_utc": "", "take_utc": "", "drill": "F", "tempo_bpm": 1, "note": 1}',
+    '{"event": "Noted", "heard_s": 1, "at_utc": "", "take_utc": 5, "drill": 7, "tempo_bpm": "1", "note": 1}',
+    '["Noted"]',
+)
+
+
+@pytest.mark.parametrize("content", NO_NOTES)
+def test_a_note_that_is_none_is_passed_over(tmp_path, log, content):
+    sitting = Sitting(log, tmp_path)
+    sitting.plays(YES)
+    sitting.conductor.finish()
+    spoil(tmp_path, content)
+    assert one_player.tell(Desk(tmp_path, "Robin"), BEGAN, 7, zone=UTC).notes == ()
+
+
+def test_a_note_with_flipped_bytes_is_named_with_its_mend(tmp_path, log):
+    sitting = Sitting(log, tmp_path)
+    sitting.plays(YES)
+    sitting.chooses(Choice.NOTE, Choice.BUZZ)
+    sitting.conductor.finish()
+    spoil(tmp_path, '{"event": "Noted", "note": "bu')
+    with pytest.raises(InputError, match="--repair"):
+        one_player.tell(Desk(tmp_path, "Robin"), BEGAN, 7, zone=UTC)
+
+
+def spoil(folder, content: str) -> None:
+    """Let the last input be what no program of ours would write."""
+    with closing(sqlite3.connect(folder / "log.sqlite3")) as raw, raw:
+        triggers = raw.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for name, _ in triggers:
+            raw.execute(f'DROP TRIGGER "{name}"')
+        raw.execute("PRAGMA ignore_check_constraints = 1")
+        raw.execute("UPDATE input SET content = ? WHERE seq = (SELECT max(seq) FROM input)", (content,))
+        for _, made in triggers:
+            raw.execute(made)
