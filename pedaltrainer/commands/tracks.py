@@ -23,6 +23,7 @@ from pedaltrainer.practice.track import drill_track, song_track
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.metre import FOUR_FOUR, Metre, parse_metre
 from pedaltrainer.system.amounts import counted
+from pedaltrainer.timing.backing.feels import Backing, Feel
 from pedaltrainer.timing.click import DEFAULT_VOLUME
 from pedaltrainer.timing.smf import write_smf
 from pedaltrainer.timing.track import Track
@@ -63,6 +64,15 @@ def track(parser: Parser) -> None:
     add("--beats", type=read.whole(1, 16), metavar="N", help="beats on each chord (1)")
     add("--metre", type=_metre, metavar="N/M", help="the drill's metre (4/4); in 6/8 a beat is dotted")
     add("--volume", type=read.number(0, 1), metavar="V", help="of a WAV file, 0 to 1 (0.4)")
+    add(
+        "--backing",
+        choices=[str(feel) for feel in Feel],
+        help="of a WAV file: bass and drums under the click",
+    )
+    add(
+        "--backing-level", type=read.number(0, 1), metavar="V", help="how loud they are beside it, 0 to 1 (1)"
+    )
+    add("--pad", action="store_true", help="with --backing: the chords too, softly")
     add("--out", type=_sound_file, required=True, metavar="FILE", help="what to write: .mid or .wav")
     add_force(parser)
     add_data_and_json(parser)
@@ -106,10 +116,14 @@ def _track(asked: argparse.Namespace) -> int:
     track = _of_song(asked) if asked.song is not None else _of_drill(asked)
     if asked.out.suffix.lower() == ".wav":
         volume = DEFAULT_VOLUME if asked.volume is None else asked.volume
-        render_track(asked.out, track, volume, waiting=with_bar)
+        render_track(asked.out, track, volume, with_bar, _backing(asked))
     else:
         if asked.volume is not None:
             raise InputError("A MIDI file has no volume of its own; leave out --volume.")
+        if asked.backing is not None:
+            raise InputError(
+                "A backing is for a WAV file; leave out --backing, or name a file ending in .wav."
+            )
         write_smf(asked.out, track)
     minutes, seconds = divmod(round(track.seconds), 60)
     plain = {
@@ -121,6 +135,15 @@ def _track(asked: argparse.Namespace) -> int:
     lasts = f"{len(track.bars)} bars with the count-in, {minutes}:{seconds:02}"
     say_or_json(f"{asked.out}: {track.title}; {lasts}.", plain, asked.json)
     return 0
+
+
+def _backing(asked: argparse.Namespace) -> Backing | None:
+    if asked.backing is None:
+        if asked.pad or asked.backing_level is not None:
+            raise InputError("Say which backing, such as --backing straight.")
+        return None
+    level = 1.0 if asked.backing_level is None else asked.backing_level
+    return Backing(Feel(asked.backing), level, asked.pad)
 
 
 def _of_drill(asked: argparse.Namespace) -> Track:

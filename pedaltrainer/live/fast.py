@@ -13,7 +13,7 @@ from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.rehearsal.pedal import Moment, edge_at, moment_of
 from pedaltrainer.rehearsal.player import MadeUpPlayer, PlannedEdge, presses
 from pedaltrainer.session.step import begin
-from pedaltrainer.timing.click import ClickPlan, Sound
+from pedaltrainer.timing.click import ClickPlan, Pcm, Sound
 from pedaltrainer.timing.stream import StreamHealth
 
 
@@ -37,8 +37,12 @@ class SimulatedStream:
     def t_s(self, heard_s: float) -> float:
         return heard_s
 
-    def play(self, plan: ClickPlan) -> None:
+    def play(self, plan: ClickPlan) -> int:
         self.plans.append(plan)
+        return len(self.plans)
+
+    def back(self, pcm: Pcm, at_sample: int, plan: int) -> None:
+        """Nothing is heard."""
 
     def stop_plan(self) -> None:
         self.plans.append(self.plans[-1])
@@ -46,7 +50,9 @@ class SimulatedStream:
     def sound(self, sound: Sound) -> None:
         self.sounds.append(sound)
 
-    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
+    def set_as(
+        self, volume: float, acks: bool, sound_delay_s: float | None, backing_level: float = 1.0
+    ) -> None:
         """Nothing is heard."""
 
     def strum(self, chords: Sequence[Sequence[int]]) -> None:

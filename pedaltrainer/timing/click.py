@@ -28,6 +28,7 @@ FADE_S = 0.004
 FULL_SCALE = 32_767
 ACKS_AT_ONCE = 2
 STRUMS_AT_ONCE = 2
+LATE_FADE_S, STOP_FADE_S = 0.005, 0.040
 
 
 class Sound(StrEnum):
@@ -163,6 +164,34 @@ def _render(voice: _Voice, rate: int, volume: float) -> Pcm:
     return pcm
 
 
+@dataclass(slots=True)
+class _Piece:
+    """Samples of a backing from `at` on. They rise from `rises_at` and fade from `fades_at`, where one is."""
+
+    at: int
+    pcm: Pcm
+    tag: str
+    rises_at: int | None = None
+    fades_at: int | None = None
+
+    def part(self, start: int, end: int, rate: int) -> tuple[int, npt.NDArray[np.float32]]:
+        """What of it lies in the block [start, end), and where that begins."""
+        low = max(self.at, start)
+        wave = self.pcm[max(0, low - self.at) : max(0, end - self.at)].astype(np.float32)
+        for since, ramp in ((self.rises_at, _RISING), (self.fades_at, _FADING)):
+            if since is not None:
+                length = round((LATE_FADE_S if ramp is _RISING else STOP_FADE_S) * rate)
+                wave *= np.interp(np.arange(low, low + len(wave)), (since, since + length), ramp)
+        return low, wave
+
+    def is_over(self, end: int, rate: int) -> bool:
+        faded = self.fades_at is not None and self.fades_at + STOP_FADE_S * rate <= end
+        return faded or self.at + len(self.pcm) <= end
+
+
+_RISING, _FADING = (0.0, 1.0), (1.0, 0.0)
+
+
 class Mixer:
     """Adds scheduled sounds into consecutive blocks.
 
@@ -178,6 +207,9 @@ class Mixer:
         self._waiting: list[tuple[int, Sound, str]] = []
         self._sounding: list[tuple[int, Sound]] = []
         self._strummed: list[tuple[int, Pcm]] = []
+        self._backing: list[_Piece] = []
+        self._backed = ""
+        self.backing_gain = 1.0
         self.missed = 0
 
     def sound_as(self, bank: SoundBank) -> None:
@@ -197,6 +229,17 @@ class Mixer:
         """Let a sound that is no part of the bank begin with the next block; no third one beside two."""
         self._orders.append(lambda start: self._strum(start, pcm))
 
+    def back(self, pcm: Pcm, at: int, tag: str = "") -> None:
+        """Let a piece of a backing sound from a sample on, beneath the sounds of this tag.
+
+        One that comes late begins in its place, softly. One whose tag is no longer played is left out.
+        """
+        self._orders.append(lambda start: self._back(start, _Piece(at, pcm, tag)))
+
+    def let_back(self, tag: str) -> None:
+        """From now on a backing sounds beneath this tag; what sounds fades."""
+        self._orders.append(lambda start: self._let_back(start, tag))
+
     def drop_after(self, sample: int, tag: str) -> None:
         """Forget the sounds with this tag that would begin at or after `sample`; what sounds rings out."""
         self._orders.append(lambda start: self._drop(sample, tag))
@@ -212,13 +255,19 @@ class Mixer:
                 self.missed += 1
             elif sound in BEAT_SOUNDS or self._acks() < ACKS_AT_ONCE:
                 self._sounding.append((sample, sound))
-        if not self._sounding and not self._strummed:
+        if not self._sounding and not self._strummed and not self._backing:
             return np.zeros(frames, np.int16)
         total = np.zeros(frames, np.int32)
         for onset, pcm in (*((o, self._bank[s]) for o, s in self._sounding), *self._strummed):
             low, high = max(onset, start_sample), min(onset + len(pcm), end)
             if high > low:
                 total[low - start_sample : high - start_sample] += pcm[low - onset : high - onset]
+        for piece in self._backing:
+            low, wave = piece.part(start_sample, end, self._bank.rate)
+            total[low - start_sample : low - start_sample + len(wave)] += np.rint(
+                wave * np.float32(self.backing_gain)
+            ).astype(np.int32)
+        self._backing = [piece for piece in self._backing if not piece.is_over(end, self._bank.rate)]
         self._sounding = [(o, s) for o, s in self._sounding if o + len(self._bank[s]) > end]
         self._strummed = [(onset, pcm) for onset, pcm in self._strummed if onset + len(pcm) > end]
         block: Pcm = np.clip(total, -FULL_SCALE, FULL_SCALE).astype(np.int16)
@@ -234,6 +283,17 @@ class Mixer:
     def _strum(self, start: int, pcm: Pcm) -> None:
         if len(self._strummed) < STRUMS_AT_ONCE:
             self._strummed.append((start, pcm))
+
+    def _back(self, start: int, piece: _Piece) -> None:
+        if piece.tag == self._backed and piece.at + len(piece.pcm) > start:
+            piece.rises_at = start if piece.at < start else None
+            self._backing.append(piece)
+
+    def _let_back(self, start: int, tag: str) -> None:
+        self._backed = tag
+        for piece in self._backing:
+            piece.fades_at = start if piece.fades_at is None else piece.fades_at
+        self._backing = [piece for piece in self._backing if piece.at < start]
 
     def _drop(self, sample: int, tag: str) -> None:
         self._waiting = [entry for entry in self._waiting if entry[2] != tag or entry[0] < sample]

@@ -20,7 +20,7 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 
 from pedaltrainer.system.quiet import hush_alsa, quiet_stderr
-from pedaltrainer.timing.click import BEAT_SOUNDS, ClickPlan, Mixer, Sound, SoundBank, onsets
+from pedaltrainer.timing.click import BEAT_SOUNDS, ClickPlan, Mixer, Pcm, Sound, SoundBank, onsets
 from pedaltrainer.timing.clock import ClockMap, DelayLockedLoop, LoopState
 from pedaltrainer.timing.grid import RATE
 from pedaltrainer.timing.strum import strum
@@ -76,8 +76,11 @@ class ClickStream(Protocol):
     def t_s(self, heard_s: float) -> float:
         """The instant at which a second of the stream is (or will be) heard."""
 
-    def play(self, plan: ClickPlan) -> None:
-        """Play a plan, in place of the one that was playing."""
+    def play(self, plan: ClickPlan) -> int:
+        """Play a plan, in place of the one that was playing. The number is its own: `back` asks for it."""
+
+    def back(self, pcm: Pcm, at_sample: int, plan: int) -> None:
+        """Let a piece of a backing sound beneath a plan; nothing comes of it when another one is playing."""
 
     def stop_plan(self) -> None:
         """Drop the clicks not yet written; what sounds rings out."""
@@ -85,8 +88,11 @@ class ClickStream(Protocol):
     def sound(self, sound: Sound) -> None:
         """Let a sound be heard as soon as possible."""
 
-    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
-        """How loud it is, whether it acknowledges, and how late it reaches the ear, from now on."""
+    def set_as(
+        self, volume: float, acks: bool, sound_delay_s: float | None, backing_level: float = 1.0
+    ) -> None:
+        """How loud it is, whether it acknowledges, how late it reaches the ear, and how loud a backing is
+        beside the click, from now on."""
 
     def strum(self, chords: Sequence[Sequence[int]]) -> None:
         """Let chords, each as MIDI note numbers, be heard one after the other, as loud as the click."""
@@ -131,6 +137,8 @@ class AudioStream:
         self._frames = frames
         self._acks, self._volume = acks, volume
         self._mixer = Mixer(SoundBank(RATE, volume))
+        self._mixer.backing_gain = volume
+        self._plan = 0
         self._loop = DelayLockedLoop(RATE)
         self._loop_state: LoopState | None = None
         self._seen: _Seen | None = None
@@ -207,19 +215,28 @@ class AudioStream:
             return time.perf_counter() + self.latency_s + heard_s
         return seen.line.t_s_at((heard_s + self.latency_s) * self.rate)
 
-    def play(self, plan: ClickPlan) -> None:
-        self._mixer.drop_after(0, _PLAN)
+    def play(self, plan: ClickPlan) -> int:
+        self.stop_plan()
         self._mixer.schedule(onsets(plan, self.rate), _PLAN)
+        return self._plan
 
     def stop_plan(self) -> None:
+        self._plan += 1
         self._mixer.drop_after(0, _PLAN)
+        self._mixer.let_back(str(self._plan))
+
+    def back(self, pcm: Pcm, at_sample: int, plan: int) -> None:
+        self._mixer.back(pcm, at_sample, str(plan))
 
     def sound(self, sound: Sound) -> None:
         if self._acks or sound in BEAT_SOUNDS:
             self._mixer.soon(sound)
 
-    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
+    def set_as(
+        self, volume: float, acks: bool, sound_delay_s: float | None, backing_level: float = 1.0
+    ) -> None:
         self._acks = acks
+        self._mixer.backing_gain = volume * backing_level
         if volume != self._volume:
             self._volume = volume
             self._mixer.sound_as(SoundBank(RATE, volume))
@@ -283,8 +300,12 @@ class SilentStream:
     def t_s(self, heard_s: float) -> float:
         return heard_s - self._offset_s
 
-    def play(self, plan: ClickPlan) -> None:
+    def play(self, plan: ClickPlan) -> int:
         """Nothing is played; the plan's beats still have their places in heard time."""
+        return 0
+
+    def back(self, pcm: Pcm, at_sample: int, plan: int) -> None:
+        """Nothing is heard."""
 
     def stop_plan(self) -> None:
         """Nothing was playing."""
@@ -292,7 +313,9 @@ class SilentStream:
     def sound(self, sound: Sound) -> None:
         """Nothing is heard."""
 
-    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
+    def set_as(
+        self, volume: float, acks: bool, sound_delay_s: float | None, backing_level: float = 1.0
+    ) -> None:
         """Nothing is heard."""
 
     def strum(self, chords: Sequence[Sequence[int]]) -> None:

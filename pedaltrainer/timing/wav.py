@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import wave
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.system.files import OTHER_FILE, whole_file
 from pedaltrainer.system.patience import Waiting, in_silence
+from pedaltrainer.timing.backing.feels import Backing
+from pedaltrainer.timing.backing.mix import render
+from pedaltrainer.timing.backing.parts import notes_of
 from pedaltrainer.timing.click import (
     DEFAULT_VOLUME,
     ClickPlan,
     Mixer,
+    Pcm,
     Sound,
     SoundBank,
     onsets,
@@ -40,12 +44,22 @@ def render_track(
     track: Track,
     volume: float = DEFAULT_VOLUME,
     waiting: Waiting = in_silence,
+    backing: Backing | None = None,
 ) -> None:
     """Write a practice track as a mono 16-bit PCM WAV; sample 0 of the file is the start of its first bar.
 
     Raises InputError when it cannot be written there.
     """
-    _render(path, click_samples(track, RATE), round(track.seconds * RATE), volume, RATE, waiting)
+    clicks, end = click_samples(track, RATE), round(track.seconds * RATE)
+    if backing is None:
+        _render(path, clicks, end, volume, RATE, waiting)
+        return
+    notes, samples = notes_of(track, backing), [sample for sample, _ in clicks]
+
+    def beneath(low: int, high: int) -> Pcm:
+        return render(notes, samples, low, high)
+
+    _render(path, clicks, end, volume, RATE, waiting, beneath, volume * backing.level)
 
 
 def _render(
@@ -55,10 +69,16 @@ def _render(
     volume: float,
     block: int,
     waiting: Waiting = in_silence,
+    beneath: Callable[[int, int], Pcm] | None = None,
+    backing_gain: float = 0.0,
 ) -> None:
-    """Mix clicks, in order of time, into a file that lasts until `end`, or until the last has sounded."""
+    """Mix clicks, in order of time, into a file that lasts until `end`, or until the last has sounded.
+
+    beneath: the samples of the backing from one sample to before another.
+    """
     bank = SoundBank(RATE, volume)
     mixer = Mixer(bank)
+    mixer.backing_gain = backing_gain
     mixer.schedule(clicks)
     end = max(end, clicks[-1][0] + len(bank[Sound.ACCENT]))
     with (
@@ -70,6 +90,8 @@ def _render(
         track.setframerate(RATE)
         for start in waiting(range(0, end, block), "Writing"):
             frames = min(block, end - start)
+            if beneath is not None:
+                mixer.back(beneath(start, start + frames), start)
             track.writeframes(mixer.mix(start, frames).astype("<i2").tobytes())
 
 

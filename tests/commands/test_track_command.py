@@ -36,6 +36,16 @@ def test_and_as_sound(tmp_path, ran):
         assert track.getnframes() == 20 * 48_000
 
 
+def test_a_backing_is_heard_beneath_the_same_clicks(tmp_path, ran):
+    for out, more in (("dry.wav", ()), ("band.wav", ("--backing", "shuffle", "--backing-level", 0.5))):
+        assert ran("track", "Am F", "--tempo", 84, "--takes", 1, "--out", out, *more)[0] == 0
+    with wave.open("dry.wav") as dry, wave.open("band.wav") as band:
+        assert dry.getnframes() == band.getnframes()
+        frames = round(4 * 60 / 84 * 48_000)
+        assert dry.readframes(frames) == band.readframes(frames)
+        assert dry.readframes(48_000) != band.readframes(48_000)
+
+
 def test_a_section_of_a_song_at_another_tempo(tmp_path, said, ran):
     said("song", "add", configs_folder() / "songs" / "low-water.chart")
     wanted = ("track", "--song", "low", "--section", "bridge", "--tempo", 80, "--out", "bridge.mid")
@@ -52,6 +62,8 @@ def test_a_section_of_a_song_at_another_tempo(tmp_path, said, ran):
         (["Am F", "--tempo", "84", "--section", "Verse", "--out", "a.mid"], "no sections"),
         (["Am F", "--tempo", "84", "--metre", "5", "--out", "a.mid"], "is no metre"),
         (["Am F", "--tempo", "84", "--volume", "1", "--out", "a.mid"], "leave out --volume"),
+        (["Am F", "--tempo", "84", "--backing", "waltz", "--out", "a.mid"], "A backing is for a WAV file"),
+        (["Am F", "--tempo", "84", "--pad", "--out", "a.wav"], "Say which backing"),
         (["Am F", "--song", "low", "--out", "a.mid"], "not both"),
         (["--song", "low", "--bars", "4", "--out", "a.mid"], "its own bars"),
         (["--song", "low", "--out", "a.mid"], "no song “low”"),
