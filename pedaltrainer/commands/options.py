@@ -14,7 +14,7 @@ from pedaltrainer.live import starting
 from pedaltrainer.live.options import Options
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.ladders.rungs import PRACTISE_CHANCE
-from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.practice.take import style_of
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session.settings import Settings
@@ -46,10 +46,12 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
     first_pages: those of the first start are shown, if this is it.
     """
     kept = desk.preferences
+    answer_style, counts_misses = style_of(words.answer or kept.answer_style)
     first_time = first_pages and not kept.cautions_seen_utc
     settings = Settings(
         drills=(parse_drill(FIRST_DRILL, words.beats),),
-        answer_style=AnswerStyle(words.answer or kept.answer_style),
+        answer_style=answer_style,
+        counts_misses=counts_misses,
         ladder=words.ladder,
         mode=words.mode,
         practise_chance=PRACTISE_CHANCE,

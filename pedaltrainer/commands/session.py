@@ -14,6 +14,7 @@ from pedaltrainer.live import app
 from pedaltrainer.live.home.house import House
 from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.records.preferences import BOXES
+from pedaltrainer.records.rows import ANSWERS_CHOSEN
 from pedaltrainer.session.state import State
 from pedaltrainer.telling import session as report
 
@@ -78,7 +79,11 @@ def add_session_options(parser: Parser, default_seed: int | None = None) -> None
     add("--step", type=read.whole(1, 40, " BPM"), default=8, metavar="BPM", help=_STEP)
     add("--landings", type=read.whole(2, 64), default=8, metavar="N", help="landings in a take (8)")
     add("--minutes", type=read.number(0.1, 600), metavar="M", help=_MINUTES)
-    add("--answer", choices=("ask", "speak-up"), help="ask after each take, or press only at a miss")
+    add(
+        "--answer",
+        choices=ANSWERS_CHOSEN,
+        help="ask after each take, count its misses too, or press only at a miss",
+    )
     add("--beats", type=read.whole(1, 16), default=1, metavar="N", help="beats on each chord (1)")
     add("--tuning", type=read.tuning, metavar="NOTES", help=_TUNING)
     add("--left-handed", action="store_true", help="chord boxes with the lowest string at the right")

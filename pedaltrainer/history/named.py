@@ -19,8 +19,8 @@ def take_of(row: TakeRow | Answer, drill: Drill) -> Take:
     it went wrong.
     """
     first_miss = row.first_miss if row.answer_style == AnswerStyle.SPEAK_UP else None
-    off_s = row.reaction_ms / 1000
-    return Take(drill, row.tempo_bpm, row.landings, Outcome(row.outcome), first_miss, taken_off_s=off_s)
+    off_s, outcome = row.reaction_ms / 1000, Outcome(row.outcome)
+    return Take(drill, row.tempo_bpm, row.landings, outcome, first_miss, None, off_s, row.misses)
 
 
 def in_order(drill: Drill, chords: tuple[str, ...]) -> Drill:

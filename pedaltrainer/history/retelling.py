@@ -43,8 +43,8 @@ def told_otherwise(
 
 def _of_answer(answered: Answered) -> tuple[object, ...]:
     take, run = answered.take, answered.run
-    return run.drill.key, float(run.tempo_bpm), run.landings, str(take.outcome), take.first_miss
+    return run.drill.key, float(run.tempo_bpm), run.landings, str(take.outcome), take.first_miss, take.misses
 
 
 def _of_take(take: TakeRow) -> tuple[object, ...]:
-    return take.drill, take.tempo_bpm, take.landings, take.outcome, take.first_miss
+    return take.drill, take.tempo_bpm, take.landings, take.outcome, take.first_miss, take.misses

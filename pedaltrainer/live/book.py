@@ -148,4 +148,5 @@ def take_row(answered: Answered, state: State, book: Book) -> TakeRow:
         heard_press_s=answered.heard_press_s,
         reaction_ms=take.taken_off_s * 1000,
         duration_s=max(0.0, answered.ended_s - run.start_s),
+        misses=take.misses,
     )

@@ -29,6 +29,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from pedaltrainer.practice.counted import LAPSE, as_a_pass, missed_more, missed_once
 from pedaltrainer.practice.foot import fit_of_landing, fit_of_press
 from pedaltrainer.practice.rules import NOW, Rules
 from pedaltrainer.practice.take import Outcome, Take
@@ -44,8 +45,6 @@ CLEAN_CHANCE = 0.8
 READY_CHANCE = 0.80
 """A drill is ready for a tempo when its clean tempo is at least that with this chance."""
 CLEAN_LOGIT = math.log(CLEAN_CHANCE / (1 - CLEAN_CHANCE))
-LAPSE = 0.03
-"""The chance that an answer was pressed wrong."""
 
 GRID_STEP = 0.015
 LOG_TEMPOS: Array = np.arange(math.log(15), math.log(400), GRID_STEP)
@@ -191,11 +190,6 @@ def answer_likelihood(
     return np.where(passed[:, None, None], as_a_pass(clean, lapse), missed)
 
 
-def as_a_pass(clean: Array, lapse: float) -> Array:
-    """The chance that a take is answered as a pass, from the chance that it is clean."""
-    return lapse + (1 - 2 * lapse) * clean
-
-
 def take_likelihood(take: Take, lapse: float = LAPSE) -> Array:
     """The likelihood of a take's answer: [spreads, tempos], read-only. All ones for a void take.
 
@@ -214,6 +208,8 @@ def take_likelihood(take: Take, lapse: float = LAPSE) -> Array:
         keep_log = _log_keep_at(float(take.tempo_bpm))
         likelihood: Array = answer_likelihood(keep_log[None], take.landings, _NOT, where, lapse)[0]
         return likelihood
+    if take.misses is not None:
+        return _likelihood_of_count(float(take.tempo_bpm), take.landings, take.misses, lapse)
     told = (
         (None, 0.0, 0.0)
         if passed or take.first_miss is None
@@ -241,6 +237,14 @@ def _likelihood_of_answer(
         where = fit_of_landing(first_miss, landing_s, landings, off_s)[None]
     keep_log = _log_keep_at(tempo_bpm)
     likelihood: Array = answer_likelihood(keep_log[None], landings, np.array([passed]), where, lapse)[0]
+    likelihood.setflags(write=False)
+    return likelihood
+
+
+@lru_cache(maxsize=512)
+def _likelihood_of_count(tempo_bpm: float, landings: int, misses: int, lapse: float) -> Array:
+    counted = missed_once if misses == 1 else missed_more
+    likelihood = counted(_log_keep_at(tempo_bpm), landings, lapse)
     likelihood.setflags(write=False)
     return likelihood
 

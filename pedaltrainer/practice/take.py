@@ -14,6 +14,10 @@ REACTION_S = 0.25
 """How long a foot takes to speak up of what the ear heard, until the player says otherwise."""
 
 
+MORE = 2
+"""How many misses are said when there was more than one: nobody is asked to count them."""
+
+
 class Outcome(StrEnum):
     PASS_ = "pass"
     FAIL = "fail"
@@ -27,13 +31,28 @@ class AnswerStyle(StrEnum):
     SPEAK_UP = "speak-up"
 
 
+COUNTED = "count"
+"""How players call the style in which every take is asked about, and a missed one whether more than once."""
+
+
+def style_of(chosen: str) -> tuple[AnswerStyle, bool]:
+    """The style that a player's choice means, and whether misses are counted."""
+    return (AnswerStyle.ASK, True) if chosen == COUNTED else (AnswerStyle(chosen), False)
+
+
+def chosen_style(style: AnswerStyle, counts_misses: bool) -> str:
+    """The choice that a style is; `style_of` undone."""
+    return COUNTED if style is AnswerStyle.ASK and counts_misses else style.value
+
+
 @dataclass(frozen=True, slots=True)
 class Take:
     """One run of a drill at one tempo, as answered.
 
     first_miss is the 1-based landing at which it went wrong, None when the
     take was clean or when the player only said so at the end. A void take
-    was interrupted and says nothing about the player. taken_off_s: what was
+    was interrupted and says nothing about the player. misses: of a failed take 1 for a single
+    landing, MORE for more than one; None where that was not asked. taken_off_s: what was
     taken off the press to find first_miss. press_beat: when the foot spoke up, in
     beats from the first landing; only the first sessions measure by it.
     """
@@ -45,6 +64,7 @@ class Take:
     first_miss: int | None = None
     press_beat: float | None = None
     taken_off_s: float = REACTION_S
+    misses: int | None = None
 
 
 DatedTake = tuple[datetime, Take]

@@ -85,6 +85,7 @@ def answer_of(row: Sequence[Any]) -> Answer:
         and 0 <= answer.reaction_ms < math.inf
         and 1 <= answer.landings <= MOST_LANDINGS
         and (answer.first_miss is None or 1 <= answer.first_miss <= answer.landings)
+        and (answer.misses is None or answer.misses in {1, 2})
     ):
         raise ValueError(f"a take of {answer.started_utc}")
     return answer

@@ -261,6 +261,8 @@ def open_to_read(
             if version < schema.OLDEST_READABLE:
                 raise InputError(trouble.OLDER.format(path=path, found=version, known=known))
             _refuse_damage(path, connection, foreign)
+            if version < schema.MISSES_SINCE:
+                connection.execute(schema.READ_AS)
             connection.execute("PRAGMA query_only = ON")
             return connection
         except sqlite3.OperationalError as error:

@@ -19,7 +19,7 @@ from typing import Any, NamedTuple
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.tuning import parse_tuning
-from pedaltrainer.records.rows import ANSWER_STYLES, parse_utc
+from pedaltrainer.records.rows import ANSWERS_CHOSEN, parse_utc
 from pedaltrainer.system.files import write_whole
 from pedaltrainer.system.reading import is_missing, parse_toml, read_text
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
@@ -37,7 +37,7 @@ class Preferences:
     cautions_seen_utc: when the cautions were last shown, "" for never.
     reaction_ms: how long the foot takes to answer what the ear heard.
     volume: of the click, from 0 (silent) to 1 (the loudest that cannot clip).
-    answer_style: "ask" or "speak-up". answer_sounds: a short sound for each answer.
+    answer_style: "ask", "count" or "speak-up". answer_sounds: a short sound for each answer.
     left_handed: chord boxes with the lowest string at the right.
     boxes: where the stage shows chord boxes: "in-take" too, or only "between" takes.
     tuning: the open strings, lowest first, such as "D A D G B E".
@@ -112,7 +112,7 @@ _RULES: Mapping[str, _Rule] = {
     "made_private_utc": _A_TIME,
     "reaction_ms": _between(0, 2000),
     "volume": _between(0, 1),
-    "answer_style": _Rule(ANSWER_STYLES.__contains__, '"ask" or "speak-up"'),
+    "answer_style": _Rule(ANSWERS_CHOSEN.__contains__, '"ask", "count" or "speak-up"'),
     "answer_sounds": _YES_OR_NO,
     "left_handed": _YES_OR_NO,
     "sound_delay_ms": _between(0, 1000),

@@ -25,6 +25,7 @@ ANSWER_COLUMNS = (
     "reaction_ms",
     "session_id",
     "answer_style",
+    "misses",
 )
 _ANSWERS = f"SELECT {', '.join(ANSWER_COLUMNS)} FROM take"
 _NEWEST_FIRST = "ORDER BY started_utc DESC, id DESC"

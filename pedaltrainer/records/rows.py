@@ -24,6 +24,8 @@ import uuid6
 
 OUTCOMES = ("pass", "fail", "void")
 ANSWER_STYLES = ("ask", "speak-up")
+ANSWERS_CHOSEN = ("ask", "count", "speak-up")
+"""What a player can choose: to count is to be asked, and after a miss whether there was more than one."""
 UTC_PATTERN = re.compile(r"(?!9999)[1-9]\d{3}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z", re.ASCII)
 """Of the years 1000 to 9998: these moments have a day in every time zone, and one after them."""
 LEAST_BPM, MOST_BPM, MOST_LANDINGS = 1, 1000, 100_000
@@ -120,6 +122,10 @@ def _chords(value: Any) -> bool:
     return isinstance(value, tuple) and len(value) > 0 and all(_text(chord) for chord in value)
 
 
+def _misses(value: Any, landings: int) -> bool:
+    return type(value) is int and 1 <= value <= min(2, landings)
+
+
 Rule = tuple[str, Callable[[Any], bool], str]
 
 _TEXT, _UTC, _COUNT = "text that is not empty", "a UTC time such as 2026-03-01T18:05:09.250Z", "at least 1"
@@ -167,7 +173,8 @@ class TakeRow:
     """One take as the log keeps it.
 
     drill is the key of what was practised ("change Am E", "re-land F").
-    first_miss is the 1-based landing that went wrong; only a fail can have one.
+    first_miss is the 1-based landing that went wrong; only a fail can have one. misses: 1 when one
+    landing was missed, 2 when it was more than one, None where that was not asked.
     pressed_s is the raw time of the answering press and heard_press_s the same
     press on the time of what was heard, both in seconds on the session's clock;
     None where nobody pressed. reaction_ms is what was taken off a press in a
@@ -197,10 +204,13 @@ class TakeRow:
     heard_press_s: float | None
     reaction_ms: float
     duration_s: float
+    misses: int | None = None
     cancelled: bool = False
 
     def __post_init__(self) -> None:
         _check(self, TAKE_RULES)
+        if self.misses is not None and not (self.outcome == "fail" and _misses(self.misses, self.landings)):
+            raise ValueError(f"misses must be 1 or 2 for a fail and else None, not {self.misses!r}")
         if self.first_miss is None:
             return
         if self.outcome != "fail":
@@ -222,6 +232,7 @@ class Answer(NamedTuple):
     reaction_ms: float
     session_id: str
     answer_style: str
+    misses: int | None = None
 
 
 class Cancellation(NamedTuple):

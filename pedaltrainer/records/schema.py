@@ -138,7 +138,13 @@ _VERSION_3: tuple[str, ...] = (
     *(statement for table, same_row in _PLAYER_CHANGE.items() for statement in _append_only(table, same_row)),
 )
 
-MIGRATIONS: dict[int, Sequence[str]] = {1: _VERSION_1, 2: _VERSION_2, 3: _VERSION_3}
+# Of a missed take: 1 when one landing was missed, 2 when it was more than one, nothing where nobody asked.
+_VERSION_4: tuple[str, ...] = (
+    "ALTER TABLE take ADD COLUMN misses INTEGER "
+    "CHECK (misses IS NULL OR (outcome = 'fail' AND misses BETWEEN 1 AND 2 AND misses <= landings))",
+)
+
+MIGRATIONS: dict[int, Sequence[str]] = {1: _VERSION_1, 2: _VERSION_2, 3: _VERSION_3, 4: _VERSION_4}
 
 TABLES: dict[str, tuple[str, ...]] = {"session": ("id",), "take": ("id",), "cancellation": ("id",)} | {
     "input": ("session_id", "seq"),
@@ -178,8 +184,11 @@ RULES: dict[str, str] = {
 """What each row keeps to beyond what its table checks (rows.py has the same rules for what is written)."""
 
 OLDEST_READABLE = 1
-"""The oldest version that can be read as it is: what came after it are indexes, which only make it faster,
-and a table that an older log has no rows for."""
+"""The oldest version that can be read, with READ_AS: what else came after it are indexes, which only make it
+faster, and a table that an older log has no rows for."""
+MISSES_SINCE = 4
+READ_AS = "CREATE TEMP VIEW take AS SELECT *, NULL AS misses FROM main.take"
+"""Lets a log from before MISSES_SINCE be asked for what it does not hold, without changing it."""
 
 
 def newest_version(migrations: Mapping[int, Sequence[str]]) -> int:

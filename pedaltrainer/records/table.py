@@ -37,6 +37,8 @@ def outcome_words(row: TakeRow) -> str:
     """How a take went: "clean", "missed at landing 5 of 8", "missed", "interrupted, not counted"."""
     if row.first_miss is not None:
         return f"missed at landing {row.first_miss} of {row.landings}"
+    if row.misses is not None:
+        return "missed once" if row.misses == 1 else "missed more than once"
     return _OUTCOME_WORDS[row.outcome]
 
 

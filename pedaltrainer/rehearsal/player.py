@@ -15,12 +15,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pedaltrainer.pedals.events import GestureKind
 from pedaltrainer.practice.clean_tempo import CLEAN_LANDINGS, CLEAN_LOGIT
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.rehearsal.learner import Learner
+from pedaltrainer.session.effects import Run
 from pedaltrainer.session.state import Phase, State
 
 LAPSE_CHANCE = 0.03
@@ -71,6 +73,8 @@ def presses(player: MadeUpPlayer, state: State) -> tuple[PlannedEdge, ...]:
             if chance.random() < LAPSE_CHANCE:
                 kind = GestureKind.TAP if kind is GestureKind.DOUBLE else GestureKind.DOUBLE
             return _gesture(kind, state.now_s + chance.uniform(0.5, 0.9))
+        case Phase.BREATH if state.may_count and _misses(player, state.answers[-1].run) > 1:
+            return _gesture(GestureKind.TAP, state.now_s + chance.uniform(0.2, 0.4))
         case (
             Phase.CAUTIONS
             | Phase.PLAN
@@ -92,11 +96,21 @@ def first_miss(player: MadeUpPlayer, state: State) -> int | None:
     """The 1-based landing that goes wrong in the take that is on, None when it is clean."""
     if state.run is None:
         return None
-    chance = np.random.default_rng((player.seed, state.serial))
-    clean = player.clean_take_chance(state.run.tempo_bpm, state.run.drill)
-    landing_chance = clean ** (1 / CLEAN_LANDINGS)
-    went_wrong = chance.random(state.run.landings) >= landing_chance
+    went_wrong = _went_wrong(player, state.run)
     return int(np.argmax(went_wrong)) + 1 if went_wrong.any() else None
+
+
+def _misses(player: MadeUpPlayer, run: Run) -> int:
+    return int(_went_wrong(player, run).sum())
+
+
+def _went_wrong(player: MadeUpPlayer, run: Run) -> NDArray[np.bool_]:
+    """Which landings of a take go wrong."""
+    chance = np.random.default_rng((player.seed, run.serial))
+    clean = player.clean_take_chance(run.tempo_bpm, run.drill)
+    landing_chance = clean ** (1 / CLEAN_LANDINGS)
+    wrong: NDArray[np.bool_] = chance.random(run.landings) >= landing_chance
+    return wrong
 
 
 def _speak_up(player: MadeUpPlayer, state: State, chance: np.random.Generator) -> tuple[PlannedEdge, ...]:

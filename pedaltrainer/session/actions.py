@@ -10,13 +10,14 @@ from dataclasses import replace
 from typing import Any
 
 from pedaltrainer.practice.foot import missed_landing
-from pedaltrainer.practice.take import AnswerStyle, Outcome
+from pedaltrainer.practice.take import MORE, AnswerStyle, Outcome
 from pedaltrainer.session import changing
 from pedaltrainer.session.causes import Action
 from pedaltrainer.session.course import (
     Effects,
     Step,
     acknowledge,
+    after_breath,
     after_cautions,
     answer,
     before_the_first_drill,
@@ -107,8 +108,12 @@ def _plan_seen(state: State, given: Given) -> Step:
     return enter(state, Phase.READY), (SoundCue(Cue.NEXT),)
 
 
-def _begin_or_go(state: State, event: Given | Due) -> Step:
+def _begin(state: State, given: Given) -> Step:
     return count_in(state)
+
+
+def _go(state: State, event: Given | Due) -> Step:
+    return after_breath(state)
 
 
 def _land(state: State, due: Due) -> Step:
@@ -151,7 +156,19 @@ def _clean(state: State, given: Given) -> Step:
 
 
 def _missed(state: State, given: Given) -> Step:
-    return answer(state, Outcome.FAIL, given.judge, None, given.pressed_s, given.pressed_heard_s)
+    misses = 1 if state.settings.counts_misses else None
+    return answer(state, Outcome.FAIL, given.judge, None, given.pressed_s, given.pressed_heard_s, misses)
+
+
+def _missed_more(state: State, given: Given) -> Step:
+    """More than one landing was missed: the take that has just been answered is answered anew."""
+    last = state.answers[-1]
+    stopped, effects = void_run(state)
+    state, cancelled = cancel_last(stopped, "counted: more than one was missed")
+    pressed_s, heard_s = last.pressed_s, last.heard_press_s
+    state = replace(state, run=last.run)
+    state, answered = answer(state, Outcome.FAIL, given.judge, None, pressed_s, heard_s, MORE)
+    return state, (*effects, *cancelled, *answered)
 
 
 def _missed_here(state: State, said: Given | Pressed) -> Step:
@@ -165,7 +182,9 @@ def _missed_here(state: State, said: Given | Pressed) -> Step:
     if settings.answer_style is AnswerStyle.SPEAK_UP or settings.measured_by.hears_the_moment:
         off_beats = settings.taken_off_s(run.drill, run.tempo_bpm) * run.tempo_bpm / 60
         first_miss = missed_landing(run.beat_at(heard_s), off_beats, run.drill, run.landings)
-    state, effects = answer(state, Outcome.FAIL, said.judge, first_miss, t_s, heard_s)
+    asks, over = settings.answer_style is AnswerStyle.ASK, heard_s >= run.last_landing_s
+    misses = 1 if settings.counts_misses and asks and over else None
+    state, effects = answer(state, Outcome.FAIL, said.judge, first_miss, t_s, heard_s, misses)
     silenced: Effects = (StopClick(),) if clicking else ()
     return replace(state, miss_pressed_s=t_s), (*silenced, *effects)
 
@@ -359,11 +378,11 @@ ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.OPEN: _open,
     Action.ACCEPT: _accept,
     Action.SEE_FIRST: _plan_seen,
-    Action.BEGIN: _begin_or_go,
+    Action.BEGIN: _begin,
     Action.STAND: stand,
     Action.NOBODY_THERE: nobody_there,
     Action.WAIT: wait,
-    Action.GO_NOW: _begin_or_go,
+    Action.GO_NOW: _go,
     Action.LAND: _land,
     Action.ASK: _ask,
     Action.SILENCE_PASSES: _silence_passes,
@@ -372,6 +391,7 @@ ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.MISSED: _missed,
     Action.MISSED_HERE: _missed_here,
     Action.MISSED_AFTER_ALL: _missed_after_all,
+    Action.MISSED_MORE: _missed_more,
     Action.UNDO: _undo,
     Action.PAUSE: _pause_here,
     Action.STOP: stop,

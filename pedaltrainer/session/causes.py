@@ -33,6 +33,7 @@ class Action(Enum):
     MISSED = auto()
     MISSED_HERE = auto()
     MISSED_AFTER_ALL = auto()
+    MISSED_MORE = auto()
     SILENCE_PASSES = auto()
     STAND = auto()
     NOBODY_THERE = auto()
@@ -175,6 +176,11 @@ def seen(state: State, event: Event | None) -> bool:
 def just_silent(state: State, event: Event | None) -> bool:
     """A press now is still about the speak-up take that has just gone by in silence."""
     return bool(state.answers) and state.now_s <= state.late_until_s
+
+
+def may_count(state: State, event: Event | None) -> bool:
+    """A press would say that more than one landing was missed."""
+    return state.may_count
 
 
 def answered(state: State, event: Event | None) -> bool:

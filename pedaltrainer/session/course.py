@@ -40,7 +40,7 @@ Step = tuple[State, Effects]
 
 
 def enter(state: State, phase: Phase, due_s: float | None = None) -> State:
-    return replace(state, phase=phase, since_s=state.now_s, due_s=due_s)
+    return replace(state, phase=phase, since_s=state.now_s, due_s=due_s, may_count=False)
 
 
 def acknowledge(state: State, kind: AckKind, take: Take | None = None, name: str = "") -> State:
@@ -95,13 +95,14 @@ def answer(
     first_miss: int | None = None,
     pressed_s: float | None = None,
     heard_press_s: float | None = None,
+    misses: int | None = None,
 ) -> Step:
     run = the_run(state.run)
     settings, press_beat = state.settings, None
     if first_miss is not None and heard_press_s is not None and settings.measured_by.hears_the_moment:
         press_beat = run.beat_at(heard_press_s)
     off_s = settings.taken_off_s(run.drill, run.tempo_bpm)
-    take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss, press_beat, off_s)
+    take = Take(run.drill, run.tempo_bpm, run.landings, outcome, first_miss, press_beat, off_s, misses)
     # A take that was broken off ended with the press, however long its gesture took to be understood.
     broken_off = heard_press_s is not None and heard_press_s < run.end_s
     ended_s = heard_press_s if broken_off and heard_press_s is not None else state.now_s
@@ -109,7 +110,13 @@ def answer(
     answers = (*state.answers, answered)
     ladder = climb(state.new_ladder, (one.take for one in answers))
     state = replace(
-        state, answers=answers, ladder=ladder, run=None, late_until_s=float("-inf"), next_bpm=None
+        state,
+        answers=answers,
+        ladder=ladder,
+        run=None,
+        late_until_s=float("-inf"),
+        next_bpm=None,
+        may_count=misses == 1,
     )
     passed = outcome is Outcome.PASS_
     state = acknowledge(state, AckKind.PASS_ if passed else AckKind.FAIL, take)
@@ -118,10 +125,25 @@ def answer(
 
 
 def after_answer(state: State) -> State:
-    stays = state.held_bpm is not None
-    if not state.ended(state.ladder) and not state.time_up and (stays or not state.is_ready):
+    if state.may_count:
+        # Whatever comes next waits for what may be said yet.
+        return replace(enter(state, Phase.BREATH, state.now_s + state.settings.count_s), may_count=True)
+    if _goes_on(state):
         return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s)
     return drill_done(state)
+
+
+def _goes_on(state: State) -> bool:
+    """Is there another take of this drill, by its ladder, its time and its target?"""
+    stays = state.held_bpm is not None
+    return not state.ended(state.ladder) and not state.time_up and (stays or not state.is_ready)
+
+
+def after_breath(state: State) -> Step:
+    """The next take; after a breath in which misses could be counted, the drill may be done."""
+    if state.may_count and not _goes_on(state):
+        return drill_done(replace(state, may_count=False)), ()
+    return count_in(state)
 
 
 def drill_done(state: State) -> State:

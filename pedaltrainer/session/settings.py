@@ -57,6 +57,8 @@ class Settings:
     """How long after the last landing of a speak-up take a press still means that take."""
     breath_s: float = 0.5
     """From an answer to the next count-in, which gives the hand its time: a second here is one not played."""
+    count_s: float = 0.7
+    """The breath after a miss where more than one can be said: time for a foot that has just tapped."""
     lead_s: float = 0.3
     """From a decision to the first click it asks for: more than the sound takes to reach the ear."""
     rest_after_s: float = 20 * 60
@@ -69,6 +71,8 @@ class Settings:
     played_before_s: float = 0.0
     """What was played since the last rest before this session: a rest is offered that much sooner."""
     seed: int | None = None
+    counts_misses: bool = False
+    """Where every take is asked about: after a miss another press says that there was more than one."""
     grammar: int = 3
     """What the controls mean: 3 as in `transitions`; 2 with a shorter menu; 1 in logs that do not name it."""
 
@@ -146,5 +150,6 @@ class Settings:
             mode=mode,
             history=history[0] if history else (),
             practise_chance=self.practise_chance,
+            counts_misses=self.counts_misses,
         )
         return LADDERS["hold" if slow else self.ladder](start)

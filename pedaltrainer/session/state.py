@@ -172,6 +172,8 @@ class State:
     since_rest_s: float = 0.0
     played_s: float = 0.0
     rests: int = 0
+    may_count: bool = False
+    """In this breath a press says that more than one landing was missed."""
     ack: Ack | None = None
     lost_input: str | None = None
     log_trouble: str | None = None

@@ -47,6 +47,7 @@ from pedaltrainer.session.causes import (
     in_a_drill,
     in_use,
     just_silent,
+    may_count,
     more_drills,
     not_due,
     others_left,
@@ -95,6 +96,7 @@ _CAN_FINISH = tuple(
 )
 _MENU, _SKIPS = to(Phase.PAUSED), (Phase.READY, *PLAYING)
 _INTO_THE_DRILL = to(Phase.READY, Phase.ASKING, Phase.BREATH)
+_ON = LeadsTo((*COUNTED_IN.phases, Phase.DRILL_DONE, Phase.FINISHED))
 _AFTER_SILENCE = LeadsTo((*AFTER_ANSWER.phases, Phase.STILL_THERE))
 _BACK = LeadsTo(tuple({*WHERE_IT_PAUSED.phases, Phase.ASKING} - {Phase.FINISHED}))
 
@@ -128,7 +130,8 @@ TABLE: tuple[Transition, ...] = (
     Transition((Phase.ASKING,), (YES,), Action.CLEAN, AFTER_ANSWER),
     Transition((Phase.ASKING,), (NO,), Action.MISSED, AFTER_ANSWER),
     Transition(_AFTER_A_TAKE, (YES,), Action.MISSED_AFTER_ALL, AFTER_ANSWER, just_silent),
-    Transition((Phase.BREATH,), (YES, Due), Action.GO_NOW, COUNTED_IN),
+    Transition((Phase.BREATH,), (YES, NO), Action.MISSED_MORE, AFTER_ANSWER, may_count),
+    Transition((Phase.BREATH,), (YES, Due), Action.GO_NOW, _ON),
     # Silence is believed only from somebody who is there.
     Transition((Phase.STILL_THERE,), (YES, NO, NEXT), Action.STAND, to(Phase.BREATH)),
     Transition((Phase.STILL_THERE,), (Due,), Action.STAND, to(Phase.BREATH), seen),
@@ -308,5 +311,6 @@ _LASTS: Mapping[Action, Callable[[State, State], bool]] = {
     Action.CLEAN: _same_take,
     Action.MISSED_HERE: _same_take,
     Action.MISSED_AFTER_ALL: _same_answers,
+    Action.MISSED_MORE: _same_answers,
 }
 """What can still be done when the moment it was meant for has gone by: (now, then) -> whether."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.ways import Said, Way
-from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.practice.take import MORE, AnswerStyle
 from pedaltrainer.session.causes import Action, Choice
 from pedaltrainer.session.state import CLICKING, Ack, AckKind, Phase, State
 from pedaltrainer.showing.pages import minutes
@@ -18,6 +18,7 @@ _ACTIONS = {
     Action.MISSED: "missed",
     Action.MISSED_HERE: "missed",
     Action.MISSED_AFTER_ALL: "it was missed",
+    Action.MISSED_MORE: "more than one",
     Action.GO_NOW: "go now",
     Action.STAND: "I am here",
     Action.UNDO: "take it back",
@@ -148,7 +149,7 @@ def switch_lines(said: Said) -> tuple[str, ...]:
 _ACKS = {
     AckKind.PRESS: "",
     AckKind.PASS_: "Clean at {tempo}",
-    AckKind.FAIL: "Missed at {tempo}{where}",
+    AckKind.FAIL: "Missed {often}at {tempo}{where}",
     AckKind.NEXT: "Next",
     AckKind.REPEAT: "Once more",
     AckKind.TAKEN_BACK: "Taken back",
@@ -174,4 +175,8 @@ def ack_words(ack: Ack) -> str:
     """What was said or happened, in a word or two: "Missed at 84, landing 3"."""
     tempo = f"{ack.take.tempo_bpm:g}" if ack.take else ""
     where = f", landing {ack.take.first_miss}" if ack.take and ack.take.first_miss else ""
-    return _ACKS[ack.kind].format(name=ack.name, tempo=tempo, where=where)
+    often = _OFTEN[ack.take.misses] if ack.take else ""
+    return _ACKS[ack.kind].format(name=ack.name, tempo=tempo, where=where, often=often)
+
+
+_OFTEN = {None: "", 1: "once ", MORE: "more than once "}

@@ -31,6 +31,7 @@ from statistics import median
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.records.cells import TAKE_COLUMNS
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import SessionRow, utc_text
 from pedaltrainer.session.replay import settings_to_json
@@ -190,7 +191,8 @@ def takes_of(
 
 def insert(file: sqlite3.Connection, table: str, rows: list[tuple[object, ...]]) -> None:
     if rows:
-        file.executemany(f"INSERT INTO {table} VALUES ({', '.join('?' * len(rows[0]))})", rows)
+        named = f" ({', '.join(TAKE_COLUMNS[: len(rows[0])])})" if table == "take" else ""
+        file.executemany(f"INSERT INTO {table}{named} VALUES ({', '.join('?' * len(rows[0]))})", rows)
 
 
 # --- measuring -------------------------------------------------------------------------

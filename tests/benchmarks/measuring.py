@@ -28,12 +28,12 @@ from pedaltrainer.practice.rules import FIRST, NOW
 from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.session.settings import GENTLE_RISE
 from tests.benchmarks.bounds import smallest_rms
-from tests.benchmarks.finer import FINER
 from tests.benchmarks.players import KINDS, USUAL, Array, Kind, Players
 from tests.benchmarks.rivals import by_rule, habit, quest_plus, steps
 from tests.benchmarks.simulated import (
     ASK,
     ASK_BEFORE,
+    COUNTED,
     DRILL,
     SPEAK_UP,
     SPEAK_UP_BEFORE,
@@ -85,7 +85,7 @@ def _methods(count: int) -> Iterable[Row]:
         f"least entropy by `questplus`, ask ({QUEST_PLUS_PLAYERS} players)",
         *(told(*one) for one in quest_plus(Players.drawn(QUEST_PLUS_PLAYERS, 21), AT_S)),
     ]
-    for way in (*WAYS, FINER):
+    for way in (*WAYS, COUNTED):
         yield found_row(f"seek: {way.name}", measure(Players.drawn(count, 21), way, *AT_S))
     for way in (ASK, SPEAK_UP):
         yield [f"bound, {way.name}", *(f"{smallest_rms(way, at) * 100:.1f}" for at in AT_S)]
@@ -103,8 +103,8 @@ def _methods(count: int) -> Iterable[Row]:
 
 
 def kinds_asked(count: int) -> tuple[list[str], Iterable[Row]]:
-    """Every kind of player, asked about every take: before, now, and by a finer answer."""
-    return _kinds(count, (ASK_BEFORE, ASK, FINER))
+    """Every kind of player, asked about every take: before, now, and with misses counted."""
+    return _kinds(count, (ASK_BEFORE, ASK, COUNTED))
 
 
 def kinds_speaking_up(count: int) -> tuple[list[str], Iterable[Row]]:

@@ -20,6 +20,7 @@ from tabulate import tabulate
 
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
+from pedaltrainer.practice.counted import LAPSE, as_a_pass
 from pedaltrainer.practice.ladders import choosing
 from pedaltrainer.practice.ladders.rungs import FASTEST_BPM, LadderStart
 from pedaltrainer.practice.ladders.seek import highest_next, shape_of
@@ -29,7 +30,7 @@ from tests.benchmarks.players import Kind, Players
 SESSION_MIN, MOST_DAYS = 20.0, 45
 NEVER_MIN = SESSION_MIN * MOST_DAYS
 START = LadderStart(60)
-AS_A_PASS = ct.as_a_pass(np.exp(START.landings * KEEP_LOG), ct.LAPSE)
+AS_A_PASS = as_a_pass(np.exp(START.landings * KEEP_LOG), LAPSE)
 """The model's chance of an answer *clean*, by whole tempo: [tempos, spreads, tempos of the grid]."""
 
 LAWS = {
@@ -202,7 +203,7 @@ def clean_at(mass: np.ndarray, chance: float, highest_bpm: np.ndarray) -> np.nda
     """What `choosing.clean_at` gives, found by halving: the chance of a clean take falls with the tempo."""
     bpm, flat = choosing.CANDIDATES_BPM, mass.reshape(len(mass), -1).astype(np.float32)
     rows = choosing.table(choosing.TakeShape(landings=START.landings)).chances.T
-    wanted = ct.LAPSE + (1 - 2 * ct.LAPSE) * chance
+    wanted = LAPSE + (1 - 2 * LAPSE) * chance
     slower, faster = np.zeros(len(mass), np.int64), np.full(len(mass), len(bpm) - 1)
 
     def said(at: np.ndarray) -> np.ndarray:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from questplus import QuestPlus
 
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.counted import LAPSE
 from pedaltrainer.practice.ladders.choosing import CANDIDATES_BPM
 from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.practice.ladders.rungs import Ladder
@@ -122,7 +123,7 @@ def quest_plus_of_our_law() -> QuestPlus:
     )
     distance = ct.LOG_TEMPOS[None, :, None] - np.log(CANDIDATES_BPM)[:, None, None]
     clean = scipy.special.expit(distance / ct.SPREADS + scipy.special.logit(0.8))
-    said = ct.LAPSE + (1 - 2 * ct.LAPSE) * clean
+    said = LAPSE + (1 - 2 * LAPSE) * clean
     of.likelihoods = xr.DataArray(
         np.stack([1 - said, said]),
         dims=("response", "intensity", "mean", "sd"),

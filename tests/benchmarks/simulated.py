@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
+from pedaltrainer.practice.counted import missed_more, missed_once
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.foot import fit_of_landing, fit_of_press
 from pedaltrainer.practice.ladders import choosing
@@ -32,6 +33,7 @@ from tests.benchmarks.players import Players, Said
 
 Array = NDArray[np.float64]
 
+COUNT_S = Settings((parse_drill("Am E"),)).count_s
 ASKED_S, TAP_S = 0.7, 0.3
 """A foot answers so long after the take; a tap is known that much later, when it is no double tap."""
 DRILL = parse_drill("Am E")
@@ -64,6 +66,10 @@ class Way:
             answered_s = answered_s + np.where(
                 said.broke_off, 0.0, ASKED_S + np.where(said.passed, TAP_S, 0.0)
             )
+            if start.counts_misses:
+                # One more tap a moment later, and until it is known; or the longer breath goes by.
+                counted_s = np.where(said.one_miss, COUNT_S - self.breath_s, 2 * TAP_S)
+                answered_s = answered_s + np.where(said.passed | said.broke_off, 0.0, counted_s)
         return answered_s + self.breath_s, answered_s
 
     @property
@@ -82,6 +88,7 @@ def _way(name: str, style: AnswerStyle) -> Way:
 
 
 ASK, SPEAK_UP = _way("ask", AnswerStyle.ASK), _way("speak-up", AnswerStyle.SPEAK_UP)
+COUNTED = replace(ASK, name="ask, counted", start=replace(ASK.start, counts_misses=True))
 ASK_BEFORE = Way("ask, as it was", LadderStart(60, rules=FIRST), 1.5, 0.5)
 SPEAK_UP_BEFORE = Way("speak-up, as it was", LadderStart(60, speak_up=True, rules=FIRST), 1.5, 0.5)
 
@@ -197,6 +204,11 @@ def likelihood_of(start: LadderStart, tempo_bpm: Array, said: Said) -> Array:
     landing_s = start.beats_per_chord * 60 / tempo_bpm
     if not start.speak_up:
         likelihood = ct.answer_likelihood(keep_log, start.landings, said.passed, None)
+        if start.counts_misses:
+            once, more = missed_once(keep_log, start.landings), missed_more(keep_log, start.landings)
+            counted = ~said.passed & ~said.broke_off
+            told = np.where(said.one_miss[:, None, None], once, more)
+            likelihood = np.where(counted[:, None, None], told, likelihood)
         heard = said.broke_off & start.rules.hears_the_moment
         if heard.any():
             where = fit_of_press(said.press_s[heard], landing_s[heard], start.landings, start.reaction_s)

@@ -74,7 +74,7 @@ class AtHome:
     [
         ("Left-handed", "left_handed", True, "Left-handed: yes"),
         ("Boxes", "boxes", "between", "Boxes while you play: no"),
-        ("Answers", "answer_style", "speak-up", "Answers: press at a miss"),
+        ("Answers", "answer_style", "count", "Answers: asked, misses counted"),
     ],
 )
 def test_a_row_changes_its_value_where_it_stands_and_it_is_kept_at_once(tmp_path, row, setting, kept, said):
@@ -92,8 +92,10 @@ def test_what_was_set_up_holds_for_the_next_session(tmp_path):
     home.row("Set up")
     home.row("Left-handed")
     home.row("Answers")
+    assert (house.usual.answer_style, house.usual.counts_misses) == (AnswerStyle.ASK, True)
+    home.row("Answers")
     home.row("Boxes")
-    assert house.usual.answer_style is AnswerStyle.SPEAK_UP
+    assert (house.usual.answer_style, house.usual.counts_misses) == (AnswerStyle.SPEAK_UP, False)
     assert house.options.left_handed
     assert not house.options.boxes_in_take
 

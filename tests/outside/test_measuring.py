@@ -20,6 +20,7 @@ import xarray as xr
 from questplus import QuestPlus
 
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.counted import LAPSE
 from pedaltrainer.practice.ladders import choosing
 from pedaltrainer.practice.ladders.choosing import CANDIDATES_BPM, TakeShape
 from pedaltrainer.practice.trend import days_of, trend_of
@@ -44,7 +45,7 @@ def quest_plus(shape: TakeShape) -> QuestPlus:
     )
     distance = ct.LOG_TEMPOS[None, :, None] - np.log(CANDIDATES_BPM)[:, None, None]
     clean = scipy.special.expit(distance / ct.SPREADS + scipy.special.logit(0.8)) ** (shape.landings / 8)
-    said = ct.LAPSE + (1 - 2 * ct.LAPSE) * clean
+    said = LAPSE + (1 - 2 * LAPSE) * clean
     law = xr.DataArray(
         np.stack([1 - said, said]),
         dims=("response", "intensity", "mean", "sd"),

@@ -181,6 +181,8 @@ def test_the_file_itself_refuses_to_change_or_lose_a_row(
         ("tempo_bpm", "fast"),
         ("landings", 0),
         ("first_miss", 9),
+        ("misses", 3),
+        ("misses", 0),
         ("started_utc", "yesterday"),
         ("chords", "Am E"),
         ("player", None),

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import schema
+from pedaltrainer.records import cells, schema
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.names import PlayerChange
 from pedaltrainer.records.rows import SessionRow, TakeRow, utc_text
@@ -199,7 +199,7 @@ def test_an_older_log_is_brought_forward_in_a_copy(tmp_path: Path, version: int)
             take.id, session.id, take.player, take.drill, '["Am","E"]', 1, 4, 84.0, 8, "pass", None,
             "foot", "ask", "seek", take.started_utc, take.ended_utc, None, None, 250.0, 8.5,
         ]  # fmt: skip
-        file.execute(f"INSERT INTO take VALUES ({', '.join('?' * len(values))})", values)
+        file.execute(cells.inserting("take", cells.TAKE_COLUMNS[: len(values)]), values)
     before = contents(tmp_path / "old")
     union = merging.merge(tmp_path / "own", [path], NOW)
     assert union.merged[0].added["take"] == 1

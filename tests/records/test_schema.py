@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.records import schema
+from pedaltrainer.records import cells, schema
 from pedaltrainer.records.log import FILE_NAME, Log
 from tests.records.samples import a_session, a_take
 
@@ -62,7 +62,7 @@ def test_a_migration_that_fails_half_way_leaves_the_file_as_it_was(
     older: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = (older / FILE_NAME).read_bytes()
-    broken = {**NEXT, 4: ("CREATE TABLE tag (word)", "CREATE TABLE take (again)")}
+    broken = {**NEXT, NOW + 1: ("CREATE TABLE tag (word)", "CREATE TABLE take (again)")}
     monkeypatch.setattr(schema, "MIGRATIONS", broken)
     with pytest.raises(sqlite3.OperationalError, match="already exists"):
         Log.open(older)
@@ -77,7 +77,7 @@ def test_a_log_too_old_to_be_read_as_it_is_is_refused_unharmed(
 ) -> None:
     before = (older / FILE_NAME).read_bytes()
     monkeypatch.setattr(schema, "MIGRATIONS", NEXT)
-    monkeypatch.setattr(schema, "OLDEST_READABLE", 4)
+    monkeypatch.setattr(schema, "OLDEST_READABLE", NOW + 1)
     with pytest.raises(InputError, match="older version"):
         Log.open(older, read_only=True)
     assert (older / FILE_NAME).read_bytes() == before
@@ -91,7 +91,10 @@ def first_version(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         with Log.open(tmp_path) as log:
             session = a_session()
             log.begin_session(session)
-            log.append_take(a_take(session))
+        columns, values = cells.TAKE_COLUMNS[:-1], cells.take_values(a_take(session))[:-1]
+        assert cells.TAKE_COLUMNS[-1] == "misses"
+        with closing(sqlite3.connect(tmp_path / FILE_NAME)) as file, file:
+            file.execute(cells.inserting("take", columns), values)
     return tmp_path
 
 

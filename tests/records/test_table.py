@@ -77,9 +77,9 @@ def test_csv_is_what_rfc_4180_asks_for() -> None:
     text = as_csv([a_row(id="one", session_id="s", player='Ann "Nan", the\nyounger', heard_press_s=None)])
     assert text == (
         "id,session_id,player,drill,chords,beats_per_chord,metre,tempo_bpm,landings,outcome,first_miss,judge,"
-        "answer_style,ladder,started_utc,ended_utc,pressed_s,heard_press_s,reaction_ms,duration_s,cancelled\r\n"
+        "answer_style,ladder,started_utc,ended_utc,pressed_s,heard_press_s,reaction_ms,duration_s,misses,cancelled\r\n"
         'one,s,"Ann ""Nan"", the\nyounger",change Am E,Am E,1,4,84.0,8,fail,5,foot,'
-        "speak-up,steps,2026-03-01T18:05:09.250Z,2026-03-01T18:05:17.821Z,1203.0625,,250.0,8.571,false\r\n"
+        "speak-up,steps,2026-03-01T18:05:09.250Z,2026-03-01T18:05:17.821Z,1203.0625,,250.0,8.571,,false\r\n"
     )
 
 

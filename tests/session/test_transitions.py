@@ -50,6 +50,8 @@ SESSIONS = [
     settings("Am E", ask_sight=True, **SHORT),
     settings("Am E", ladder="seek", minutes=0.2, starts_bpm=(120,)),
     settings("Am E", teach=True),
+    settings("Am E", "F", counts_misses=True, **SHORT),
+    settings("Am E", counts_misses=True, **SHORT),
     settings("Am E", style=AnswerStyle.SPEAK_UP, minutes=0.6, starts_bpm=(120,)),
 ]
 """Each first page, both answer styles, rests that come soon, silence that is asked about."""
@@ -87,7 +89,7 @@ def likeness(state: State) -> tuple[object, ...]:
         return (*rows, state.drill_index, len(chosen.drills), chosen.ladder, bool(state.results))
     return (
         *(chosen.answer_style, len(chosen.drills), bool(chosen.reasons), chosen.starts_bpm == (120,)),
-        *(state.last_run is None, chosen.ladder),
+        *(state.last_run is None, chosen.ladder, chosen.counts_misses, state.may_count),
         *(chosen.teach, chosen.ask_sight),
         *(state.phase, state.drill_index, bool(state.answers), bool(state.results)),
         state.went_on_to if state.phase in waits else None,

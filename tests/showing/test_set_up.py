@@ -16,7 +16,7 @@ from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.view_of import Surroundings
 from pedaltrainer.songs.shipped import configs_folder, shape_book
 
-USUAL = SetUpFacts(Sight(), "Robin", "E A D G B E", 0.4, True, True, False, True, 0.0)
+USUAL = SetUpFacts(Sight(), "Robin", "E A D G B E", 0.4, "ask", True, False, True, 0.0)
 
 
 def rows(leaf: Leaf) -> list[str]:
@@ -35,7 +35,7 @@ def test_each_row_says_what_is_set_today():
         "Player: Robin",
         "Back",
     ]
-    other = replace(USUAL, volume=0.0, asks=False, boxes_in_take=False, left_handed=True)
+    other = replace(USUAL, volume=0.0, answers="speak-up", boxes_in_take=False, left_handed=True)
     assert rows(set_up.set_up(other))[:6] == [
         "Sound: off",
         "Answers: press at a miss",
@@ -44,6 +44,16 @@ def test_each_row_says_what_is_set_today():
         "Boxes while you play: no",
         "Left-handed: yes",
     ]
+
+
+def test_the_ways_to_answer_are_gone_round():
+    for now, words, then in (
+        ("ask", "Answers: asked after each take", "count"),
+        ("count", "Answers: asked, misses counted", "speak-up"),
+        ("speak-up", "Answers: press at a miss", "ask"),
+    ):
+        row = set_up.set_up(replace(USUAL, answers=now)).rows[1]
+        assert (row.words, row.errand.value) == (words, f"answer_style {then}")
 
 
 def test_a_thing_with_two_values_is_changed_where_it_stands_and_one_with_many_on_a_page_of_its_own():

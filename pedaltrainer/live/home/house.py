@@ -9,7 +9,7 @@ from typing import Any
 
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.live.options import Options
-from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.practice.take import style_of
 from pedaltrainer.records import preferences
 from pedaltrainer.session.settings import Settings
 
@@ -60,6 +60,12 @@ def _in_settings(name: str, read: Callable[[Any], Any]) -> Callable[[Options, An
     return lambda options, value: replace(options, settings=replace(options.settings, **{name: read(value)}))
 
 
+def _answering(options: Options, chosen: str) -> Options:
+    answer_style, counts_misses = style_of(chosen)
+    settings = replace(options.settings, answer_style=answer_style, counts_misses=counts_misses)
+    return replace(options, settings=settings)
+
+
 def _in_tune(options: Options, value: str) -> Options:
     """The tuning of the preferences holds, whatever was named on the command line."""
     desk = options.desk
@@ -78,7 +84,7 @@ _IN_FORCE: Mapping[str, Callable[[Options, Any], Options]] = {
     "distance_m": lambda options, value: replace(options, sight=replace(options.sight, distance_m=value)),
     "first_tempo_bpm": _in_settings("first_tempo_bpm", float),
     "cautions_seen_utc": _in_settings("show_cautions", lambda seen_utc: not seen_utc),
-    "answer_style": _in_settings("answer_style", AnswerStyle),
+    "answer_style": _answering,
     "player": lambda options, value: replace(options, desk=options.desk.of(value)),
     "tuning": _in_tune,
 }

@@ -7,7 +7,7 @@ from typing import Any
 
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.options import VOLUMES, stepped
-from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.practice.take import chosen_style
 from pedaltrainer.session.home import Leaf
 from pedaltrainer.showing.home import set_up as pages
 from pedaltrainer.showing.home.set_up import SetUpFacts
@@ -23,7 +23,7 @@ def facts_of(house: House) -> SetUpFacts:
         player=options.desk.player,
         tuning=options.desk.shapes.tuning.name,
         volume=options.volume,
-        asks=options.settings.answer_style is AnswerStyle.ASK,
+        answers=chosen_style(options.settings.answer_style, options.settings.counts_misses),
         boxes_in_take=options.boxes_in_take,
         left_handed=options.left_handed,
         answer_sounds=options.answer_sounds,

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.counted import LAPSE, missed_once
 from pedaltrainer.practice.foot import fit_of_landing
 from pedaltrainer.practice.rules import NOW, Rules
 from pedaltrainer.practice.take import REACTION_S
@@ -39,7 +40,8 @@ class TakeShape:
     """What a take costs and can tell, whatever its tempo.
 
     count_in_beats: of a whole count-in; by the rules of today all takes but the first have a short one.
-    pause_s: from the end of the take to the next count-in.
+    pause_s: from the end of the take to the next count-in. counts_misses: a missed take tells whether it was
+    missed once or more often.
     """
 
     landings: int = 8
@@ -49,6 +51,7 @@ class TakeShape:
     reaction_s: float = REACTION_S
     pause_s: float = 0.0
     rules: Rules = NOW
+    counts_misses: bool = False
 
     def count_in_s(self, tempo_bpm: Array) -> Array:
         """Seconds of the count-in: [tempos] for [tempos]."""
@@ -85,8 +88,13 @@ def table(shape: TakeShape) -> OutcomeTable:
     keep_log = ct.log_keep(np.log(tempos))
     if not shape.speak_up:
         passed = ct.answer_likelihood(keep_log, shape.landings, np.ones(players, bool), None)
-        chances = passed.reshape(players, -1).T
-        return OutcomeTable(np.ascontiguousarray(chances, np.float32), np.stack([full_s, full_s], 1), 1)
+        told = [passed, *((missed_once(keep_log, shape.landings),) if shape.counts_misses else ())]
+        chances = np.stack([one.reshape(players, -1) for one in told], axis=1)
+        return OutcomeTable(
+            np.ascontiguousarray(chances.reshape(players * len(told), -1).T, np.float32),
+            np.stack([full_s] * (len(told) + 1), 1),
+            len(told),
+        )
     columns, seconds = [], []
     landing_s = shape.beats_per_chord * 60 / tempos
     law = shape.rules.law(shape.reaction_s)
@@ -141,7 +149,7 @@ def most_telling(mass: Array, of: OutcomeTable, fastest_bpm: Array) -> Array:
 def clean_at(mass: Array, chance: float, landings: int, fastest_bpm: Array) -> Array:
     """The tempo whose next take is clean with about this chance, none above fastest_bpm. [players]."""
     of = table(TakeShape(landings=landings))
-    lapse = ct.LAPSE
+    lapse = LAPSE
     said = mass.reshape(len(mass), -1).astype(np.float32) @ of.chances
     clean = (said.astype(np.float64) - lapse) / (1 - 2 * lapse)
     off = np.abs(clean - chance)

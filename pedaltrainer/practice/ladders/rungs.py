@@ -49,6 +49,8 @@ class LadderStart:
     """How much faster than the take before the next one may be, as a share; None: as the steps allow."""
     practise_chance: float = PRACTISE_CHANCE
     """The chance of a clean take that practise mode keeps to."""
+    counts_misses: bool = False
+    """A missed take is said to be missed once, or more often."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -204,6 +204,7 @@ def shape_of(start: LadderStart) -> choosing.TakeShape:
         start.reaction_s,
         start.pause_s if start.rules.counts_pauses else 0.0,
         start.rules,
+        start.counts_misses,
     )
 
 

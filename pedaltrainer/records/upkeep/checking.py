@@ -74,6 +74,8 @@ def check(
             if not tables_are_ours:
                 return Checked(path, {}, 0, tuple(strange), ())
             counts = _counts(log)
+            if schema.version_of(log) < schema.MISSES_SINCE:
+                log.execute(schema.READ_AS)
             faults += _of_the_file(copy, log)
             faults += _of_rows(log, counts, waiting)
             faults += _told_by(log, _ODD_TOGETHER, {})

@@ -209,6 +209,7 @@ _CELLS: Mapping[str, Callable[[str], object]] = {
     "tempo_bpm": float,
     "landings": int,
     "first_miss": _or_none(int),
+    "misses": _or_none(int),
     "pressed_s": _or_none(float),
     "heard_press_s": _or_none(float),
     "reaction_ms": float,

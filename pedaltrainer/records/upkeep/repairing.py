@@ -7,6 +7,7 @@ import sqlite3
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -96,10 +97,9 @@ def _session(saved: Saved, record: Sequence[Any]) -> None:
 
 def _take(saved: Saved, record: Sequence[Any]) -> None:
     # A whole tempo stands in the file as an integer (section 2.1: real values that are whole).
-    values = [
-        float(value) if name in _REALS and type(value) is int else value
-        for name, value in zip(cells.TAKE_COLUMNS, record, strict=True)
-    ]
+    # A row of an older version has no misses: it ends before them.
+    named = zip_longest(cells.TAKE_COLUMNS, record)
+    values = [float(value) if name in _REALS and type(value) is int else value for name, value in named]
     row = cells.take_of([*values, 0], NO_NAMES)
     saved.takes[row.id] = row
 
@@ -146,6 +146,7 @@ _REALS = frozenset({"tempo_bpm", "pressed_s", "heard_press_s", "reaction_ms", "d
 _READERS = {
     len(cells.SESSION_COLUMNS): _session,
     len(cells.TAKE_COLUMNS): _take,
+    len(cells.TAKE_COLUMNS) - 1: _take,
     len(Cancellation._fields): _four,
     len(PlayerChange._fields): _five,
     len(Input._fields): _three,

@@ -21,7 +21,7 @@ class SetUpFacts:
     player: str
     tuning: str
     volume: float
-    asks: bool
+    answers: str
     boxes_in_take: bool
     left_handed: bool
     answer_sounds: bool
@@ -40,8 +40,17 @@ def percent(volume: float) -> str:
     return f"{round(volume * 100)} %" if volume else "off"
 
 
-def answers(asks: bool) -> str:
-    return "asked after each take" if asks else "press at a miss"
+ANSWERS = {
+    "ask": "asked after each take",
+    "count": "asked, misses counted",
+    "speak-up": "press at a miss",
+}
+"""The ways to answer, in the order in which they are gone round."""
+
+
+def _next_of(now: str) -> str:
+    order = tuple(ANSWERS)
+    return order[(order.index(now) + 1) % len(order)]
 
 
 def delay(sound_delay_ms: float) -> str:
@@ -75,7 +84,7 @@ def set_up(facts: SetUpFacts) -> Leaf:
         "Set up",
         (
             turn(f"Sound: {percent(facts.volume)}", "sound"),
-            choose(f"Answers: {answers(facts.asks)}", "answer_style", "speak-up" if facts.asks else "ask"),
+            choose(f"Answers: {ANSWERS[facts.answers]}", "answer_style", _next_of(facts.answers)),
             teach("Teach the pedal"),
             turn(f"Screen: {sight.screen_inches:g} in, {sight.distance_m:g} m away", "screen"),
             choose(
