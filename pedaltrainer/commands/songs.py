@@ -19,8 +19,10 @@ from pedaltrainer.records import preferences
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.dates import parse_day
+from pedaltrainer.songs.heads import BARS_A_CHORD
 from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.songs.song import Song
+from pedaltrainer.songs.writing import write_chart
 from pedaltrainer.telling import charts, neck_json, songs_json
 from pedaltrainer.telling import neck as reports
 from pedaltrainer.telling.songs import by_words, of_what_words
@@ -29,8 +31,9 @@ _SONG = """\
 Your songs: the trainer works out every change in them and how long the hand has for it."""
 
 _ADD = """\
-Keep a song: a bar chart in plain text ("| Am / / G | F . E7 . |"; docs/guide/songs.md has the
-whole of it), or MusicXML (.musicxml, .xml, .mxl)."""
+Keep a song: a chart in plain text, as you have it: bars ("| Am / / G | F . E7 . |"), chords
+above words or among them (docs/guide/songs.md has the whole of it), or MusicXML (.musicxml,
+.xml, .mxl)."""
 
 SONG_HELP = "its title, or a part of it"
 NO_DATE = "none"
@@ -47,6 +50,7 @@ def add(parser: Parser) -> None:
     add = parser.add_argument
     add("file", type=Path, metavar="FILE", help="a chart in plain text, or MusicXML")
     add("--by", type=_day, metavar="DATE", help='when it must be ready, such as "12 December"')
+    add("--bars", choices=BARS_A_CHORD, help="bars a chord lasts, in a chart without bar lines (1)")
     add("--replace", action="store_true", help="in place of the song of the same title")
     add_data_and_json(parser)
 
@@ -59,6 +63,9 @@ def listed(parser: Parser) -> None:
 def show(parser: Parser) -> None:
     parser.runs(_show)
     parser.add_argument("song", metavar="SONG", help=SONG_HELP)
+    parser.add_argument(
+        "--chart", action="store_true", help="the song as a chart, in this program's own form"
+    )
     parser.add_argument("--fingers", action="store_true", help="with the fingerings that make it easiest")
     add_data_and_json(parser)
 
@@ -91,8 +98,8 @@ def _about(title: str) -> str:
 
 
 def _add(asked: argparse.Namespace) -> int:
-    song = shelf.add(data_folder(asked), asked.file, date.today(), asked.by, asked.replace)
-    return _said_of(song, asked, f"Kept {song.title}", song.notes)
+    song = shelf.add(data_folder(asked), asked.file, date.today(), asked.by, asked.replace, asked.bars)
+    return _said_of(song, asked, f"Kept {song.title}", (*song.notes, *song.told))
 
 
 def _by(asked: argparse.Namespace) -> int:
@@ -138,6 +145,10 @@ def _list(asked: argparse.Namespace) -> int:
 def _show(asked: argparse.Namespace) -> int:
     folder = data_folder(asked)
     song = shelf.find(folder, asked.song)
+    if asked.chart:
+        written = write_chart(song)
+        say_or_json(written.rstrip("\n"), {"title": song.title, "chart": written}, asked.json)
+        return 0
     told, plain = charts.chart_report(song, date.today(), terminal()), songs_json.chart(song)
     if asked.fingers:
         report, route = _fingers(song, folder)

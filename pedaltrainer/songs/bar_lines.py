@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from enum import Enum
 from fractions import Fraction
+from math import gcd, lcm
 from typing import NamedTuple
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.symbols import parse_chosen
+from pedaltrainer.songs.jumps import Sign
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import NO_CHORD, Mark, Slot
 
 MOST_SLOTS_A_BEAT = 24
 AS_BEFORE = "%"
 """A bar that is as the one before."""
-_NO_CHORDS = frozenset({NO_CHORD, "NC", "N.C"})
+AS_TWO_BEFORE = "%%"
+"""Two bars that are as the two before."""
+_NO_CHORDS = frozenset({"N.C.", "NC", "N.C", "NC.", "(N.C.)", "(NC)", "(N.C)"})
+TIMES = r"\(?[x×]\s?(?P<x_times>\d+)\)?|\(?(?P<times_x>\d+)\s?[x×]\)?"
+"""How often something is played: x2, (x2), 2x."""
 
 
 class UnreadableError(Exception):
@@ -24,53 +30,131 @@ class UnreadableError(Exception):
 
 
 class Line(Enum):
-    """The bar lines."""
+    """The bar lines, and what stands with them."""
 
     PLAIN = "|"
     DOUBLE = "||"
     OPEN = "|:"
     CLOSE = ":|"
     CLOSE_AND_OPEN = ":|:"
-    FIRST_ENDING = "|1"
-    SECOND_ENDING = ":|2"
+    ENDING = "|1"
+    NEXT_ENDING = ":|2"
+    AGAIN = "x2"
+    """After a line: all of it so often."""
 
 
 class BarLine(NamedTuple):
-    """A bar line; times: how often the repeat that it closes is played."""
+    """A bar line. times: how often the repeat that it closes is played. rounds: of an ending that begins."""
 
     line: Line
     times: int = 2
+    rounds: frozenset[int] = frozenset()
 
 
+class SignWord(NamedTuple):
+    """A sign among the bars: D.C., Fine, Coda."""
+
+    sign: Sign
+
+
+_NUMBERS = r"\d(?:st|nd|rd|th)?(?:\s?[-,&]\s?\d(?:st|nd|rd|th)?)*"
+_ENDING = rf"\s*\[{_NUMBERS}[.):]?\]?(?=[\s|]|$)|\s*\(?{_NUMBERS}(?:\.\)?|\)|:)(?=\s|$)|{_NUMBERS}(?=\s|$)"
+_SIGNS: Mapping[str, str] = {
+    Sign.TO_CODA: r"to\s+coda|al\s+coda",
+    Sign.DA_CAPO: r"d\.?\s?c\.?(?=\s|$|\||\))|da\s+capo",
+    Sign.DAL_SEGNO: r"d\.?\s?s\.?(?=\s|$|\||\))|dal\s+segno",
+    Sign.FINE: r"(?<!al )fine|\(fine\)",
+    Sign.SEGNO: r"segno|𝄋",
+    Sign.CODA: r"coda|𝄌",
+}
+_AL = re.compile(
+    r"(?P<jump>\b(?:d\.?\s?[cs]\.?|da\s+capo|dal\s+segno))\s+al\s+(?:fine|coda|segno)\b", re.IGNORECASE
+)
+_SIGN = re.compile(
+    "|".join(rf"(?P<{name.replace(' ', '_')}>(?<![\w#]){words}(?!\w))" for name, words in _SIGNS.items()),
+    re.IGNORECASE,
+)
 _WORD = re.compile(
-    r"(?P<close_open>:\|+:)|(?P<second>:\|2(?=\s|$))|(?P<close>:\|+(?:\s*[x×]\s*(?P<times>\d+)(?=[\s|]|$))?)"
-    r"|(?P<open>\|+:)|(?P<first>\|1(?=\s))|(?P<double>\|\|+)|(?P<plain>\|)|(?P<slot>[^\s|:]+)|(?P<stray>:)"
+    r"(?P<sign>\ue000\d)"
+    r"|(?P<close_open>:\|+:)"
+    rf"|(?P<close>:\|+)(?:\s*(?:{TIMES})(?=[\s|]|$)|(?P<next>{_ENDING}))?"
+    rf"|(?P<open>\|+:)|(?P<ending>\|(?:{_ENDING}))|(?P<double>\|\|+)|(?P<plain>\|)"
+    rf"|(?P<again>(?:{TIMES.replace('x_times', 'x_again').replace('times_x', 'again_x')})(?=\s|$|\|))"
+    r"|(?P<slot>\{[^\s|:{}]+\}|[^\s|:]+(?::\d+(?:/\d+)?(?=[\s|]|$))?)|(?P<stray>:)"
 )
 _LINES = {
     "close_open": Line.CLOSE_AND_OPEN,
-    "second": Line.SECOND_ENDING,
-    "close": Line.CLOSE,
     "open": Line.OPEN,
-    "first": Line.FIRST_ENDING,
     "double": Line.DOUBLE,
     "plain": Line.PLAIN,
 }
+_ORDER = tuple(Sign)
 
 
-def words_of(text: str) -> Iterator[BarLine | str]:
-    """The bar lines and slots of a line, in order. Raises UnreadableError at a colon that stands alone."""
-    for found in _WORD.finditer(text):
-        kind = str(found.lastgroup)
+def signs_in(text: str) -> list[Sign]:
+    """The signs of a line that has nothing else; empty when it has."""
+    marked = _marked(text)
+    return (
+        [_ORDER[int(one)] for one in re.findall("\ue000(\\d)", marked)]
+        if not re.sub("\ue000\\d|[\\s().]", "", marked)
+        else []
+    )
+
+
+def _marked(text: str) -> str:
+    """The text with every sign as one word."""
+    text = _AL.sub(lambda found: found["jump"], text)
+
+    def one(found: re.Match[str]) -> str:
+        return f" \ue000{_ORDER.index(Sign(str(found.lastgroup).replace('_', ' ')))} "
+
+    return _SIGN.sub(one, text)
+
+
+def words_of(text: str) -> Iterator[BarLine | SignWord | str]:
+    """The bar lines, signs and slots of a line. Raises UnreadableError at a colon that stands alone."""
+    for found in _WORD.finditer(_marked(text)):
+        kind = next(name for name in _KINDS if found[name] is not None)
         if kind == "stray":
             raise UnreadableError("a colon stands alone; a repeat begins with |: and ends with :|")
         if kind == "slot":
             yield found[0]
+        elif kind == "sign":
+            yield SignWord(_ORDER[int(found[0][1:])])
+        elif kind == "close" and found["next"] is not None:
+            yield BarLine(Line.NEXT_ENDING, rounds=_rounds(found["next"]))
+        elif kind == "close":
+            yield BarLine(Line.CLOSE, int((found["x_times"] or found["times_x"] or "2")[:9]))
+        elif kind == "ending":
+            yield BarLine(Line.ENDING, rounds=_rounds(found[0]))
+        elif kind == "again":
+            yield BarLine(Line.AGAIN, int((found["x_again"] or found["again_x"])[:9]))
         else:
-            yield BarLine(_LINES[kind], int((found["times"] or "2")[:9]))
+            yield BarLine(_LINES[kind])
+
+
+_KINDS = ("sign", "close_open", "close", "open", "ending", "double", "plain", "again", "slot", "stray")
+
+
+def _rounds(text: str) -> frozenset[int]:
+    numbers = [int(one) for one in re.findall(r"\d", text)]
+    is_span = re.search(r"\d(?:st|nd|rd|th)?\s?-\s?\d", text) is not None
+    return frozenset(range(numbers[0], numbers[-1] + 1) if is_span else numbers)
+
+
+def times_of(text: str) -> int | None:
+    """How often "x2", "(x2)" or "2x" says that something is played; None for anything else."""
+    found = re.fullmatch(TIMES, text.strip())
+    return int((found["x_times"] or found["times_x"])[:9]) if found else None
+
+
+def is_no_chord(word: str) -> bool:
+    return word.upper() in _NO_CHORDS
 
 
 def read_bar(words: Sequence[str], metre: Metre) -> tuple[Slot, ...]:
     """The slots of one bar. Raises UnreadableError when they do not divide it, or one cannot be read."""
+    words = _even(words, metre)
     count = len(words)
     if not divides(count, metre):
         raise UnreadableError(
@@ -78,6 +162,30 @@ def read_bar(words: Sequence[str], metre: Metre) -> tuple[Slot, ...]:
             "with / . - or x where no chord begins"
         )
     return tuple(_slot(word, Fraction(index * metre.beats, count)) for index, word in enumerate(words))
+
+
+def _even(words: Sequence[str], metre: Metre) -> Sequence[str]:
+    """Slots with lengths of their own ("G:2 D") as even ones: what has no length shares what is left."""
+    given = [_LENGTH.fullmatch(word) for word in words]
+    if not any(given):
+        return words
+    lengths = [Fraction(found["beats"]) if found else None for found in given]
+    left = metre.beats - sum((length for length in lengths if length is not None), Fraction(0))
+    open_ended = lengths.count(None)
+    if left < 0 or (left == 0) != (open_ended == 0) or any(length == 0 for length in lengths):
+        raise UnreadableError(
+            f"the lengths in “{' '.join(words)}” do not make {_beats(metre)}; let them add up, as in G:2 D:2"
+        )
+    each = [left / open_ended if length is None else length for length in lengths]
+    step = Fraction(1, lcm(*(length.denominator for length in each)))
+    step = gcd(*(int(length / step) for length in each)) * step
+    even: list[str] = []
+    for word, found, length in zip(words, given, each, strict=True):
+        even += [found["chord"] if found else word, *(["/"] * (int(length / step) - 1))]
+    return even
+
+
+_LENGTH = re.compile(r"(?P<chord>.+):(?P<beats>\d{1,2}(?:/[1-9]\d?)?)")
 
 
 def divides(count: int, metre: Metre) -> bool:
@@ -89,16 +197,17 @@ def divides(count: int, metre: Metre) -> bool:
 
 def slot_word(slot: Slot) -> str:
     """A slot as a chart has it."""
-    return slot.chord or str(slot.mark)
+    gap = f"({slot.gap})" if slot.gap is not None else ""
+    return f"{slot.chord}{gap}" if slot.chord else str(slot.mark)
 
 
 def _slot(word: str, beat: Fraction) -> Slot:
     if word in set(Mark):
         return Slot(beat, mark=Mark(word))
-    if word.upper() in _NO_CHORDS:
+    if is_no_chord(word):
         return Slot(beat, chord=NO_CHORD)
-    if word == AS_BEFORE:
-        raise UnreadableError("% stands for a whole bar; write it alone between two bar lines")
+    if word in {AS_BEFORE, AS_TWO_BEFORE}:
+        raise UnreadableError(f"{word} stands for whole bars; write it alone between two bar lines")
     try:
         return Slot(beat, chord=str(parse_chosen(word)))
     except InputError as error:

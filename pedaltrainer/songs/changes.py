@@ -51,13 +51,13 @@ def changes_of(song: Song) -> tuple[Change, ...]:
     """
     bars = song.bars
     starts = tuple(accumulate((Fraction(bar.beats) for bar in bars), initial=Fraction(0)))
-    places = _places(bars, starts, song.strum)
+    places = _places(bars, starts, song)
     changes: list[Change] = []
     held: _Held | None = None
     for place in places:
         if place.chord not in (None, NO_CHORD) and (held is None or place.chord != held.chord):
             if held is not None:
-                changes.append(_change(song.gap, held, place, _Times(bars, starts)))
+                changes.append(_change(place.gap, held, place, _Times(bars, starts)))
             held = _Held(str(place.chord))
         if held is not None:
             held.play(place)
@@ -106,12 +106,18 @@ class _Place:
     mark: Mark | None
     stroke: Fraction
     half_beat: Fraction
+    gap: Gap
+    pattern: str = ""
+    bar_end: Fraction = Fraction(0)
 
     def strokes(self) -> list[Fraction]:
-        """When the strumming hand strikes in it: where it begins, and on the bar's finest strokes."""
-        first = self.beat // self.stroke + 1
-        last = math.ceil((self.end - self.bar_start) / self.stroke)
-        return [self.at, *(self.bar_start + number * self.stroke for number in range(first, last))]
+        """When the strumming hand strikes in it: where it begins, and on the bar's finest strokes, or those
+        of its pattern."""
+        step = (self.bar_end - self.bar_start) / len(self.pattern) if self.pattern else self.stroke
+        first = self.beat // step + 1
+        last = math.ceil((self.end - self.bar_start) / step)
+        struck = (number for number in range(first, last) if not self.pattern or self.pattern[number] != "-")
+        return [self.at, *(self.bar_start + number * step for number in struck)]
 
 
 @dataclass(slots=True)
@@ -168,15 +174,18 @@ class _Times:
         return 60 * float(air) / seconds
 
 
-def _places(bars: Sequence[Bar], starts: Sequence[Fraction], strum: Fraction) -> Iterator[_Place]:
+def _places(bars: Sequence[Bar], starts: Sequence[Fraction], song: Song) -> Iterator[_Place]:
     for index, bar in enumerate(bars):
         ends = [*(slot.beat for slot in bar.slots[1:]), Fraction(bar.beats)]
-        start, stroke = starts[index], strum / bar.beat_unit
+        start, stroke = starts[index], song.strum / bar.beat_unit
         for slot, end in zip(bar.slots, ends, strict=False):
             yield _Place(
                 *(index, start, slot.beat, start + slot.beat, start + end, slot.chord, slot.mark),
                 stroke=stroke,
                 half_beat=bar.half_beat,
+                gap=slot.gap or bar.gap or song.gap,
+                pattern=bar.pattern,
+                bar_end=start + bar.beats,
             )
 
 

@@ -6,6 +6,7 @@ import re
 from xml.etree.ElementTree import Element
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.notes import with_plain_signs
 from pedaltrainer.neck.chords.spelling import spell
 from pedaltrainer.songs.song import NO_CHORD
 
@@ -46,7 +47,8 @@ _STEP = re.compile("[A-G]")
 def chord_symbol(harmony: Element) -> str | None:
     """The chord that a harmony names, NO_CHORD for none, None when it cannot be told.
 
-    The kind's value and the degrees decide; its text does where the value is not one of KINDS.
+    The kind's value and the degrees decide; its text does where they cannot be read, and where it names the
+    same notes in the writer's own way.
     """
     kind = harmony.find("kind")
     value = (kind.text or "").strip() if kind is not None else ""
@@ -58,15 +60,23 @@ def chord_symbol(harmony: Element) -> str | None:
         return None
     bass = _note(harmony.find("bass"), "bass")
     slash = f"/{bass}" if bass and bass != root else ""
-    degrees = [text for degree in harmony.findall("degree") if (text := _degree(degree))]
+    degrees = [found for degree in harmony.findall("degree") if (found := _degree(degree))]
     if value not in KINDS:
         return _known(f"{root}{text}{slash}") if text else None
     quality = KINDS[value]
+    as_written = _known(f"{root}{with_plain_signs(text)}{slash}") if text else None
     inside = "".join(degrees)
     plain = (
         f"{root}{quality}{inside}" if quality or not inside.startswith(("b", "#")) else f"{root}({inside})"
     )
-    return _known(plain + slash) or _known(f"{root}{quality}({','.join(degrees)}){slash}")
+    ours = _known(plain + slash) or _known(f"{root}{quality}({','.join(degrees)}){slash}")
+    if as_written is not None and (ours is None or _sounds_alike(as_written, ours)):
+        return as_written
+    return ours or (_known(f"{root}{text}{slash}") if text else None)
+
+
+def _sounds_alike(symbol: str, other: str) -> bool:
+    return spell(symbol).pitch_classes == spell(other).pitch_classes
 
 
 def _known(symbol: str) -> str | None:

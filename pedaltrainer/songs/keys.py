@@ -37,7 +37,8 @@ def in_key(song: Song, semitones: int) -> Song:
     def section(one: Section) -> Section:
         return replace(one, bars=tuple(map(bar, one.bars)))
 
-    return replace(song, sections=tuple(map(section, song.sections)))
+    key = moved_chord(song.key, semitones) if song.key else ""
+    return replace(song, sections=tuple(map(section, song.sections)), key=key)
 
 
 def chords_of(song: Song) -> tuple[str, ...]:

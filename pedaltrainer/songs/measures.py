@@ -13,7 +13,9 @@ from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.songs.bar_lines import signs_in
 from pedaltrainer.songs.harmony import chord_symbol
+from pedaltrainer.songs.jumps import Sign
 from pedaltrainer.songs.metre import FOUR_FOUR, MOST_BEATS, UNITS, Metre, usual_metre
 from pedaltrainer.songs.play_order import Signs
 
@@ -40,7 +42,8 @@ class RawMeasure(NamedTuple):
 @dataclass(slots=True)
 class Measure:
     """One measure. tempos: quarters a minute, from a position on. again: how many measures before is the one
-    that it repeats, 0 for none. jumps: it has a D.C. or D.S."""
+    that it repeats, 0 for none. jumps: the signs at it: D.C., D.S., Fine, Coda, Segno. unread: the chords
+    that cannot be read, as they are written."""
 
     number: str
     metre: Metre
@@ -51,7 +54,8 @@ class Measure:
     rehearsal: str = ""
     signs: Signs = field(default_factory=Signs)
     again: int = 0
-    jumps: bool = False
+    jumps: set[Sign] = field(default_factory=set)
+    unread: list[str] = field(default_factory=list)
 
 
 def parts_of(root: Element) -> dict[str, list[RawMeasure]]:
@@ -150,7 +154,8 @@ class _MeasureReader:
             root = element.findtext("root/root-step") or ""
             kind = element.find("kind")
             text = "" if kind is None else kind.get("text") or kind.text or ""
-            raise self._trouble(measure, f"the chord “{f'{root} {text}'.strip()}”")
+            measure.unread.append(f"{root}{text}")
+            return
         at = self.position + self._length(measure, element.findtext("offset"))
         measure.chords[max(Fraction(0), at)] = symbol
 
@@ -159,6 +164,8 @@ class _MeasureReader:
         sound = element.find("sound")
         rehearsal = element.findtext("direction-type/rehearsal")
         measure.rehearsal = rehearsal or measure.rehearsal
+        for kind in element.iterfind("direction-type/*"):
+            measure.jumps |= _signs_of(kind)
         quarters = None if sound is None else self._sound(measure, sound)
         if quarters is None:
             quarters = next(filter(None, map(_metronome, element.iterfind("direction-type/metronome"))), None)
@@ -172,7 +179,7 @@ class _MeasureReader:
             measure.tempos[max(Fraction(0), at)] = quarters
 
     def _sound(self, measure: Measure, element: Element) -> float | None:
-        measure.jumps = measure.jumps or "dacapo" in element.attrib or "dalsegno" in element.attrib
+        measure.jumps |= {sign for name, sign in _SOUND_SIGNS.items() if name in element.attrib}
         tempo = element.get("tempo")
         return None if tempo is None else float(self._number(measure, "tempo", tempo))
 
@@ -201,6 +208,24 @@ _READ = {
     "direction": _MeasureReader._direction,
     "sound": _MeasureReader._sound_alone,
 }
+
+
+_SOUND_SIGNS = {
+    "dacapo": Sign.DA_CAPO,
+    "dalsegno": Sign.DAL_SEGNO,
+    "fine": Sign.FINE,
+    "tocoda": Sign.TO_CODA,
+    "coda": Sign.CODA,
+    "segno": Sign.SEGNO,
+}
+"""The attributes of a `sound` element that say in which order measures are played."""
+
+
+def _signs_of(kind: Element) -> set[Sign]:
+    """The signs that a direction shows: as a sign, or in words that are nothing else."""
+    if kind.tag in ("segno", "coda"):
+        return {Sign(kind.tag)}
+    return set(signs_in(kind.text or "")) if kind.tag == "words" else set()
 
 
 def _metronome(element: Element) -> float | None:

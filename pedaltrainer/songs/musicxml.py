@@ -15,6 +15,7 @@ from xml.etree.ElementTree import Element
 from pedaltrainer.errors import InputError
 from pedaltrainer.songs.bar_lines import MOST_SLOTS_A_BEAT, divides
 from pedaltrainer.songs.chart import LEAST_BPM, MOST_BARS, MOST_BPM, MOST_SLOTS, USUAL_BPM, as_name
+from pedaltrainer.songs.jumps import followed
 from pedaltrainer.songs.measures import QUARTER, Measure, measures_of, parts_of
 from pedaltrainer.songs.metre import MOST_BEATS, Metre
 from pedaltrainer.songs.play_order import play_order
@@ -25,9 +26,9 @@ from pedaltrainer.songs.song import Bar, Mark, Section, Slot, Song
 def read_musicxml(path: Path) -> Song:
     """Read the chords, metres, tempos and repeats of a score (.musicxml, .xml or .mxl), written out.
 
-    A tempo that changes within a bar holds from the next bar on. Jumps (D.C., D.S.) are not followed; a note
-    of the song says so. Raises InputError, one sentence with the mend, when it is no score, has no chords or
-    is unsafe.
+    A tempo that changes within a bar holds from the next bar on. The first jump (D.C., D.S.) is followed. A
+    chord that cannot be read is passed over, and told of. Raises InputError, one sentence with the mend, when
+    it is no score, has no chords or is unsafe.
     """
     root = read_elements(path)
     if root.tag not in ("score-partwise", "score-timewise"):
@@ -48,13 +49,30 @@ def read_musicxml(path: Path) -> Song:
     order = play_order([measure.signs for measure in measures], MOST_BARS)
     if order is None:
         raise _too_long(path)
-    sections = _sections(path, measures, order)
-    notes = tuple(
-        f"The jump in measure {measure.number} (D.C. or D.S.) is not followed."
+    signs = {number: measure.jumps for number, measure in enumerate(measures) if measure.jumps}
+    order = followed(order, len(measures), signs, _passed_over(measures))
+    if len(order) > MOST_BARS:
+        raise _too_long(path)
+    if not any(measure.chords for measure in measures):
+        raise InputError(f"{path} has no chord symbols that can be read; write the song as a chart.")
+    told = tuple(
+        f"Measure {measure.number}: the chord “{chord}” cannot be read, and is passed over."
         for measure in measures
-        if measure.jumps
+        for chord in measure.unread
     )
-    return Song(_title(root) or as_name(path.stem) or "Song", sections, notes=notes)
+    return Song(_title(root) or as_name(path.stem) or "Song", _sections(path, measures, order), told=told)
+
+
+def _passed_over(measures: Sequence[Measure]) -> frozenset[int]:
+    """The measures of endings that another one follows."""
+    rows: list[list[int]] = [[]]
+    for number, measure in enumerate(measures):
+        rows[-1:] = [[*rows[-1], number]] if measure.signs.endings else [rows[-1], []]
+    found: set[int] = set()
+    for row in rows:
+        last = max((max(measures[number].signs.endings) for number in row), default=0)
+        found |= {number for number in row if last not in measures[number].signs.endings}
+    return frozenset(found)
 
 
 def _has_chords(contents: Iterable[Element]) -> bool:

@@ -2,73 +2,121 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass, field
 
 from pedaltrainer.songs.bar_lines import UnreadableError
-from pedaltrainer.songs.song import Bar
 
 
 @dataclass(slots=True)
 class Repeats:
-    """The bars of a section so far, written out.
+    """The bars of a section so far, by their numbers, written out.
 
     begin: where in them a repeat that closes now would begin. opened: the line with its |:, None without one.
-    ending: where its first ending begins.
+    ending: where the ending that is on begins; rounds: in which it is played; common: the bars before all
+    endings. passed_over: the bars of endings that another one has followed.
     """
 
-    bars: list[Bar] = field(default_factory=list)
+    bars: list[int] = field(default_factory=list)
     begin: int = 0
     opened: int | None = None
     ending: int | None = None
+    rounds: frozenset[int] = frozenset()
+    common: list[int] = field(default_factory=list)
+    passed_over: set[int] = field(default_factory=set)
 
-    def add(self, bar: Bar) -> None:
+    def add(self, bar: int) -> None:
         """One more bar."""
         self.bars.append(bar)
 
     def open(self, line: int) -> None:
         """A repeat begins. Raises UnreadableError within another one."""
-        if self.opened is not None:
+        if self.opened is not None and not self._in_last_ending:
             raise UnreadableError(
                 f"the repeat of line {self.opened} is still open; repeats do not stand in one another, "
                 "so close it with :| or write the inner one out"
             )
-        self.begin, self.opened, self.ending = len(self.bars), line, None
+        self._done()
+        self.begin, self.opened = len(self.bars), line
 
     def close(self, times: int) -> None:
         """It ends here and is played `times` times in all; without a beginning, from the last repeat on."""
-        if self.ending is not None:
+        if self.ending is not None and not self._in_last_ending:
             raise UnreadableError("the first ending closes with :|2, where the second one begins")
+        if self.ending is not None:
+            # The last ending closes its repeat: nothing is played again.
+            self._done()
+            return
         self.bars += self._repeated(len(self.bars)) * (times - 1)
         self._done()
 
-    def first_ending(self) -> None:
-        """What follows is played the first time only."""
+    def again(self, since: int, times: int) -> None:
+        """What was added since there were so many bars is played `times` times in all."""
+        if self.opened is not None or self.ending is not None:
+            raise UnreadableError("a line within a repeat is not repeated itself; write it out")
+        self.bars += self.bars[since:] * (times - 1)
+        self.begin = len(self.bars)
+
+    def first_ending(self, rounds: Set[int]) -> None:
+        """What follows is played in these rounds only, the first among them."""
         if self.ending is not None:
             raise UnreadableError(
                 "the first ending begins twice; write |1 once, and :|2 where the second begins"
             )
-        self._repeated(len(self.bars))
-        self.ending = len(self.bars)
+        if 1 not in rounds:
+            raise UnreadableError(f"an ending {_named(rounds)} needs a first; write |1 where that begins")
+        self.common = self._repeated(len(self.bars))
+        self.ending, self.rounds = len(self.bars), frozenset(rounds)
 
-    def second_ending(self) -> None:
-        """The first ending ends here; the second one begins."""
+    def next_ending(self, rounds: Set[int]) -> None:
+        """The ending that is on ends here; the next one begins."""
         if self.ending is None:
             raise UnreadableError("a second ending needs a first; write |1 where that begins")
-        self.bars += self._repeated(self.ending)
-        self._done()
+        if min(rounds) != max(self.rounds) + 1:
+            raise UnreadableError(
+                f"the ending {_named(rounds)} follows that of {_named(self.rounds)}; number them in order"
+            )
+        mine = self._repeated_from(self.ending)
+        for _ in range(len(self.rounds) - 1):
+            self.bars += self.common + mine
+        self.passed_over |= set(mine)
+        self.bars += self.common
+        self.ending, self.rounds = len(self.bars), frozenset(rounds)
 
-    def finish(self) -> tuple[Bar, ...]:
+    def finish(self) -> tuple[int, ...]:
         """All bars. Raises UnreadableError when a repeat is still open."""
-        if self.opened is not None or self.ending is not None:
+        if (self.ending is not None and not self._in_last_ending) or (
+            self.ending is None and self.opened is not None
+        ):
             where = f" of line {self.opened}" if self.opened is not None else ""
             raise UnreadableError(f"the repeat{where} is still open; close it with :| in its section")
+        self._done()
         return tuple(self.bars)
 
-    def _repeated(self, end: int) -> list[Bar]:
-        bars = self.bars[self.begin : end]
+    @property
+    def _in_last_ending(self) -> bool:
+        """The ending that is on may be the last."""
+        return self.ending is not None and 1 not in self.rounds
+
+    def _repeated(self, end: int) -> list[int]:
+        return self._some(self.bars[self.begin : end])
+
+    def _repeated_from(self, start: int) -> list[int]:
+        return self._some(self.bars[start:])
+
+    @staticmethod
+    def _some(bars: list[int]) -> list[int]:
         if not bars:
             raise UnreadableError("there is no bar to repeat; write one between |: and :|")
         return bars
 
     def _done(self) -> None:
-        self.begin, self.opened, self.ending = len(self.bars), None, None
+        if self.ending is not None and len(self.rounds) > 1:
+            mine = self.bars[self.ending :]
+            for _ in range(len(self.rounds) - 1):
+                self.bars += self.common + mine
+        self.begin, self.opened, self.ending, self.rounds = len(self.bars), None, None, frozenset()
+
+
+def _named(rounds: Set[int]) -> str:
+    return " and ".join(map(str, sorted(rounds)))

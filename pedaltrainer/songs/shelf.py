@@ -15,7 +15,7 @@ from pathlib import Path
 from pedaltrainer.errors import InputError
 from pedaltrainer.songs.chart import LONGEST_CHART, USUAL_BPM, parse_chart
 from pedaltrainer.songs.song import Song
-from pedaltrainer.songs.writing import TITLE_LINE, with_day, with_tempo_times, write_chart
+from pedaltrainer.songs.writing import TITLE_LINE, with_bars_a_chord, with_day, with_tempo_times, write_chart
 from pedaltrainer.system.files import file_stem, free_name, put_away, write_whole
 from pedaltrainer.system.reading import read_some
 
@@ -38,14 +38,25 @@ class SongIsThereError(InputError):
     """A song of this title is kept already."""
 
 
-def add(folder: Path, path: Path, today: date, by: date | None = None, replace: bool = False) -> Song:
+def add(
+    folder: Path,
+    path: Path,
+    today: date,
+    by: date | None = None,
+    replace: bool = False,
+    bars_a_chord: str | None = None,
+) -> Song:
     """Read a chart or a MusicXML score, told apart by name and content, and keep it in the data folder.
 
-    by: when it has to be ready, instead of what the file says. replace: a song of the same title goes to
+    by: when it has to be ready, instead of what the file says. bars_a_chord: how many bars a chord lasts in a
+    chart without bar lines. replace: a song of the same title goes to
     `songs/removed` first. Raises InputError when the file cannot be read, when there is such a song and it is
     not to be replaced, or when the song cannot be written.
     """
     song, text = _read(path, today)
+    if bars_a_chord is not None:
+        text = with_bars_a_chord(text, bars_a_chord)
+        song = parse_chart(text, str(path), today)
     if by is not None:
         song, text = dataclasses.replace(song, by=by), with_day(text, by)
     before = [
@@ -83,6 +94,18 @@ def set_tempo(folder: Path, words: str, share: float) -> Song:
     """
     file, _ = _file_of(folder, words)
     text = with_tempo_times(_text(file, _bytes(file)), share, USUAL_BPM)
+    song = parse_chart(text, str(file))
+    write_whole(file, text)
+    return song
+
+
+def set_bars_a_chord(folder: Path, words: str, bars: str) -> Song:
+    """Write into a song's file how many bars a chord lasts where it has no bar lines.
+
+    Raises InputError as `find` does, or when the file cannot be written.
+    """
+    file, _ = _file_of(folder, words)
+    text = with_bars_a_chord(_text(file, _bytes(file)), bars)
     song = parse_chart(text, str(file))
     write_whole(file, text)
     return song
@@ -169,7 +192,9 @@ def _read(path: Path, today: date) -> tuple[Song, str]:
         # Next year "12 December" would be another day.
         text = with_day(text, song.by)
     if not TITLE_LINE.search(text):
-        text = f"title: {song.title}\n{text}"
+        first, _, rest = text.lstrip("\ufeff\n\r ").partition("\n")
+        headed = " ".join(first.split()) == song.title
+        text = f"title: {song.title}\n{rest if headed else text}"
     return song, text
 
 

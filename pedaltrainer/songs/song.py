@@ -6,7 +6,7 @@ Lengths are fractions: no beat is ever a rounded number.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
@@ -35,23 +35,29 @@ class Mark(StrEnum):
 class Slot:
     """A place in a bar: its beat within the bar (from 0), and a chord that begins there or a mark.
 
-    A chord is written as `parse_chosen` writes it, or is NO_CHORD.
+    A chord is written as `parse_chosen` writes it, or is NO_CHORD. gap: how the hand goes through the gap
+    before this chord, where that is another than the bar's.
     """
 
     beat: Fraction
     chord: str | None = None
     mark: Mark | None = None
+    gap: Gap | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Bar:
     """One bar. beats: its length. beat_unit: the note that is a beat, as part of a whole note: 1/4, or 3/8
-    for a dotted quarter. tempo_bpm: beats a minute in it."""
+    for a dotted quarter. tempo_bpm: beats a minute in it. gap: how the hand goes through the gaps before its
+    chords; None: as in the song. pattern: what the strumming hand does, evenly over the bar, a letter for
+    each place: D, U and x (dull) are strokes, - is none; "": every finest stroke of the song."""
 
     slots: tuple[Slot, ...]
     beats: int
     beat_unit: Fraction
     tempo_bpm: float
+    gap: Gap | None = None
+    pattern: str = ""
 
     @property
     def half_beat(self) -> Fraction:
@@ -73,7 +79,9 @@ class Section:
 class Song:
     """A song. strum: the finest stroke of the strumming hand, as part of a whole note (1/8 for 8ths,
     whatever the metre). gap: how the hand usually goes through the gap before a change. by: when it has to
-    be ready. notes: what the player wrote beside it, a line each."""
+    be ready. notes: what the player wrote beside it, a line each. key: "D" or "Bm", "" where none is told.
+    capo: the fret it is at, 0 for none; the chords are those that are fingered. told: how what was written
+    was taken where that may not be plain, a sentence each."""
 
     title: str
     sections: tuple[Section, ...]
@@ -81,6 +89,9 @@ class Song:
     gap: Gap = Gap.LIFTED
     by: date | None = None
     notes: tuple[str, ...] = ()
+    key: str = ""
+    capo: int = 0
+    told: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def bars(self) -> tuple[Bar, ...]:

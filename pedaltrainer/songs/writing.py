@@ -9,14 +9,21 @@ from datetime import date
 
 from pedaltrainer.neck.gap import Gap
 from pedaltrainer.songs.bar_lines import AS_BEFORE, slot_word
-from pedaltrainer.songs.chart import STRUMS
+from pedaltrainer.songs.heads import STRUMS, pattern_words
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Bar, Section, Song
 
 BARS_A_LINE = 4
 _BY = re.compile(r"\s*by\s*:[^#]*(?P<note>#.*)?", re.IGNORECASE)
-_TEMPO_LINE = re.compile(r"^(?P<head>\s*tempo\s*:\s*)(?P<bpm>[0-9.]+)", re.IGNORECASE | re.MULTILINE)
-TITLE_LINE = re.compile(r"^\s*title\s*:.*$", re.IGNORECASE | re.MULTILINE)
+_TEMPO_LINE = re.compile(
+    r"^(?P<head>[ \t]*(?:(?:tempo|bpm|speed)[ \t]*:?[ \t]*(?:[^\n=|#]*=[ \t]*)?|[^\n=|#:]*=[ \t]*)"
+    r"(?:(?:ca\.?|~)[ \t]*)?)"
+    r"(?P<bpm>[0-9][0-9.]*)(?=[ \t]*(?:bpm)?[ \t]*(?:#.*)?$)",
+    re.IGNORECASE | re.MULTILINE,
+)
+"""A line that names a tempo, in every spelling that is read."""
+TITLE_LINE = re.compile(r"^\s*(?:title|name|song)\s*:.*$", re.IGNORECASE | re.MULTILINE)
+_BARS_LINE = re.compile(r"^[ \t]*bars[ \t]*:.*$\n?", re.IGNORECASE | re.MULTILINE)
 
 
 def write_chart(song: Song) -> str:
@@ -34,6 +41,10 @@ def write_chart(song: Song) -> str:
         lines.append(f"gap: {song.gap}")
     if song.by is not None:
         lines.append(f"by: {song.by.isoformat()}")
+    if song.key:
+        lines.append(f"key: {song.key}")
+    if song.capo:
+        lines.append(f"capo: {song.capo}")
     lines += [f"# {note}" for note in song.notes]
     first = song.bars[0]
     metre = Metre(first.beats, first.beat_unit)
@@ -70,6 +81,14 @@ def with_tempo_times(chart: str, share: float, usual_bpm: float) -> str:
     return _TEMPO_LINE.sub(faster, chart)
 
 
+def with_bars_a_chord(chart: str, bars: str) -> str:
+    """The text of a chart with how many bars a chord lasts where it has no bar lines: "2", "1/2"."""
+    rest = _BARS_LINE.sub("", chart)
+    title = TITLE_LINE.search(rest)
+    at = title.end() + 1 if title else 0
+    return f"{rest[:at]}bars: {bars}\n{rest[at:]}"
+
+
 @dataclass(slots=True)
 class _State:
     """What a reader of the lines so far takes to hold."""
@@ -77,9 +96,11 @@ class _State:
     tempo_bpm: float
     metre: Metre
     last_bar: Bar | None = None
+    gap: Gap | None = None
+    pattern: str = ""
 
     def section(self, section: Section, before: Sequence[Section]) -> list[str]:
-        self.last_bar = None
+        self.last_bar, self.gap, self.pattern = None, None, ""
         times = f" x{section.times}" if section.times > 1 else ""
         again = next((old for old in reversed(before) if old.name == section.name), None)
         bars = [] if again is not None and again.bars == section.bars else list(self._bars(section.bars))
@@ -103,7 +124,11 @@ class _State:
             yield _tempo_line(bar)
         if metre != self.metre:
             yield _metre_line(metre)
-        self.tempo_bpm, self.metre = bar.tempo_bpm, metre
+        if bar.gap != self.gap:
+            yield f"gap: {bar.gap}"
+        if bar.pattern != self.pattern:
+            yield f"pattern: {pattern_words(bar.pattern)}"
+        self.tempo_bpm, self.metre, self.gap, self.pattern = bar.tempo_bpm, metre, bar.gap, bar.pattern
 
     def _bar(self, bar: Bar) -> str:
         before, self.last_bar = self.last_bar, bar

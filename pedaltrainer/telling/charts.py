@@ -104,8 +104,9 @@ def _about(song: Song, today: date, terminal: Terminal) -> str:
     strums = {strum: name for name, strum in STRUMS.items()}
     strum = strums.get(song.strum, str(song.strum))
     first = song.bars[0]
+    placed = [f"in {song.key}"] * bool(song.key) + [f"capo at fret {song.capo}"] * bool(song.capo)
     lines = [
-        song.title,
+        ", ".join((song.title, *placed)),
         f"{tempo_of(song):g} BPM, {Metre(first.beats, first.beat_unit)}, strummed in {strum}, "
         f"{song.gap} between chords; {counted(len(song.bars), 'bar')}, {length_words(song)}"
         + (f"; {by_words(song.by, today)}" if song.by else ""),

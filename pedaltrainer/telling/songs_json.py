@@ -27,6 +27,9 @@ def song(one: Song) -> dict[str, Any]:
         "strum": str(one.strum),
         "by": one.by.isoformat() if one.by else None,
         "notes": list(one.notes),
+        "key": one.key,
+        "capo": one.capo,
+        "told": list(one.told),
     }
 
 

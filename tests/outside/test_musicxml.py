@@ -1,5 +1,6 @@
 """MusicXML (W3C Music Notation Community Group, version 4.0) as music21 reads it and as others write it."""
 
+import re
 import warnings
 from fractions import Fraction
 from pathlib import Path
@@ -148,6 +149,43 @@ def test_every_chord_is_where_music21_has_it(seed: int, tmp_path: Path) -> None:
         warnings.simplefilter("ignore")
         random_score(seed).write("musicxml", path)
     assert_same(path)
+
+
+JUMPS = {
+    "D.C.": {4: ["DaCapo"]},
+    "D.C. al Fine": {2: ["Fine"], 5: ["DaCapoAlFine"]},
+    "D.S.": {2: ["Segno"], 5: ["DalSegno"]},
+    "D.S. al Fine": {2: ["Segno"], 4: ["Fine"], 6: ["DalSegnoAlFine"]},
+    "D.C. al Coda": {2: ["Coda"], 5: ["DaCapoAlCoda"], 6: ["Coda"]},
+    "D.S. al Coda": {2: ["Segno"], 4: ["Coda"], 6: ["DalSegnoAlCoda"], 7: ["Coda"]},
+}
+"""Signs by the measure they stand in: at its beginning Segno and the second Coda, at its end the others."""
+
+
+@pytest.mark.parametrize("name", JUMPS)
+def test_a_jump_leads_where_music21_has_it(name: str, tmp_path: Path) -> None:
+    part = music21.stream.Part()
+    for number in range(1, 8):
+        measure = music21.stream.Measure(number=number)
+        if number == 1:
+            measure.timeSignature = music21.meter.TimeSignature("4/4")
+        measure.insert(0, chord("CDEFGAB"[number - 1]))
+        measure.insert(0, music21.note.Note(60 + number, type="whole"))
+        coda_before = any("Coda" in those for at, those in JUMPS[name].items() if at < number)
+        for sign in JUMPS[name].get(number, ()):
+            begins = sign == "Segno" or (sign == "Coda" and coda_before)
+            measure.insert(0 if begins else 4.0, getattr(music21.repeat, sign)())
+        part.append(measure)
+    theirs = [note.pitch.midi - 60 for note in part.expandRepeats().recurse().notes if note.isNote]
+    path = tmp_path / "a.musicxml"
+    music21.stream.Score([part]).write("musicxml", path)
+    # music21 writes both signs of a coda alike: the first is where it is left.
+    text = path.read_text(encoding="utf-8")
+    if "Coda" in name:
+        text = text.replace("<coda", "<words>To Coda</words><coda-was", 1).replace("<coda-was />", "")
+        path.write_text(re.sub(r"<coda-was[^>]*/>", "", text), encoding="utf-8")
+    ours = ["CDEFGAB".index(spelling.symbol.root) + 1 for _, _, spelling in by_us(read_musicxml(path))]
+    assert ours == theirs
 
 
 @pytest.mark.parametrize("name", ["low_water.musicxml", "lantern_reel.xml"])

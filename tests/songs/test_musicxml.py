@@ -159,9 +159,33 @@ def test_accidentals_and_a_bass(read: Read) -> None:
     assert bars(read(score(part(FOUR_FOUR + chord + WHOLE)))) == ["Bbm/Db"]
 
 
-def test_a_chord_without_a_name_of_ours_is_refused_with_its_measure(refusal: Refusal) -> None:
-    message = refusal(score(part(FOUR_FOUR + harmony("C") + WHOLE, harmony("F", "Tristan") + WHOLE)))
-    assert "measure 2: the chord “F Tristan”" in message
+def test_a_chord_that_cannot_be_read_is_passed_over_and_told(read: Read, refusal: Refusal) -> None:
+    song = read(score(part(FOUR_FOUR + harmony("C") + WHOLE, harmony("F", "Tristan") + WHOLE)))
+    assert bars(song) == ["C", "/"]
+    assert song.told == ("Measure 2: the chord “FTristan” cannot be read, and is passed over.",)
+    assert "can be read" in refusal(score(part(FOUR_FOUR + harmony("F", "Tristan") + WHOLE)))
+
+
+def test_a_kind_that_is_not_known_is_read_by_its_text(read: Read) -> None:
+    chord = "<harmony><root><root-step>A</root-step></root><kind text='7sus4'>other</kind></harmony>"
+    assert bars(read(score(part(FOUR_FOUR + chord + WHOLE)))) == ["A7sus4"]
+
+
+def test_a_chord_keeps_the_name_that_its_writer_gave_it_where_its_notes_agree(read: Read) -> None:
+    def named(text: str, kind: str, degrees: str = "") -> str:
+        kind = f"<kind text='{text}'>{kind}</kind>"
+        return f"<harmony><root><root-step>C</root-step></root>{kind}{degrees}</harmony>"
+
+    ninth = (
+        "<degree><degree-value>9</degree-value><degree-alter>0</degree-alter>"
+        "<degree-type>add</degree-type></degree>"
+    )
+    for chord, symbol in (
+        (named("69", "major-sixth", ninth), "C69"),
+        (named("M7", "major-seventh"), "CM7"),
+        (named("7", "minor-seventh"), "Cm7"),
+    ):
+        assert bars(read(score(part(FOUR_FOUR + chord + WHOLE)))) == [symbol]
 
 
 def test_the_first_part_with_chords_is_read_and_the_tempo_of_any(read: Read) -> None:
@@ -202,10 +226,18 @@ def test_a_score_without_a_title_is_called_as_its_file(read: Read) -> None:
     assert read(score(part(FOUR_FOUR + harmony("C") + WHOLE))).title == "low water"
 
 
-def test_a_jump_that_is_not_followed_is_said(read: Read) -> None:
-    jump = '<direction><sound dacapo="yes"/></direction>'
-    song = read(score(part(FOUR_FOUR + harmony("C") + WHOLE, harmony("G") + WHOLE + jump)))
-    assert song.notes == ("The jump in measure 2 (D.C. or D.S.) is not followed.",)
+@pytest.mark.parametrize(
+    "jump",
+    [
+        '<direction><sound dacapo="yes"/></direction>',
+        "<direction><direction-type><words>D.C. al Fine</words></direction-type></direction>",
+        '<direction><direction-type><words>D.C.</words></direction-type><sound dacapo="yes"/></direction>',
+    ],
+)
+def test_a_jump_is_followed_by_its_sound_and_by_its_words(read: Read, jump: str) -> None:
+    fine = '<direction><direction-type><words>Fine</words></direction-type><sound fine="yes"/></direction>'
+    bars_of = (FOUR_FOUR + harmony("C") + WHOLE + fine, harmony("G") + WHOLE + jump)
+    assert bars(read(score(part(*bars_of)))) == ["C", "G", "C"]
 
 
 def test_a_song_from_a_score_is_a_chart_that_reads_the_same(read: Read) -> None:

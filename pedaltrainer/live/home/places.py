@@ -64,6 +64,7 @@ DEEDS: Mapping[str, Callable[[House, str], str]] = {
     "song date": songs.change_date,
     "song tempo": songs.change_tempo,
     "song key": songs.change_key,
+    "song bars": songs.change_bars,
     "remove a song": songs.take_away,
     "try a song": songs.try_a_song,
     "keep a song": songs.keep_a_song,

@@ -175,3 +175,11 @@ def replace_a_song(house: House, value: str) -> str:
 
 def _folder(house: House) -> Path:
     return house.options.desk.folder
+
+
+def change_bars(house: House, value: str) -> str:
+    """How many bars a chord lasts where the chart has no bar lines."""
+    bars, _, title = value.partition(" ")
+    shelf.set_bars_a_chord(house.options.desk.folder, title, bars)
+    house.freshly()
+    return "Kept"

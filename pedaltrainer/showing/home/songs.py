@@ -12,7 +12,9 @@ from pedaltrainer.showing.home.how_it_goes import day_words
 from pedaltrainer.showing.home.pages import do, drills_value, page, play, turn
 from pedaltrainer.showing.home.song_bars import bars_of, told_share
 from pedaltrainer.showing.home.tapping import NEW_SONG, SONG
+from pedaltrainer.songs.heads import BARS_BY_FOOT
 from pedaltrainer.songs.keys import chords_of, easy_capos, moved_chord
+from pedaltrainer.songs.loose_lines import bars_told
 from pedaltrainer.songs.song import Song
 
 SONGS_A_PAGE = 6
@@ -121,6 +123,7 @@ def song(one: SongFacts, playable: Sequence[Standing], today: date) -> Leaf:
     rows += [
         turn(f"Date: {day_words(by) if by else 'none'}", "song date", one.title),
         turn(f"Tempo: {one.standing.tempo_bpm:g}", "song tempo", one.title),
+        *(_bars_row(one) if one.song.told else ()),
         turn("Key and capo", "song key", one.title),
         turn("Take it away", "remove a song", one.title),
     ]
@@ -146,6 +149,16 @@ def hardest_words(standing: SongStanding) -> str:
         least = min(standing.standings, key=lambda each: each.need.air_ms)
         return f"Least time: {least.need.drill.title}. Not measured yet."
     return f"Bottleneck: {hardest.need.drill.title}, {percent_ready(share)} ready."
+
+
+def _bars_row(one: SongFacts) -> tuple[LeafRow, ...]:
+    """How long a chord lasts, where the chart has no bar lines to tell."""
+    lasts = next(filter(None, map(bars_told, one.song.told)), None)
+    if lasts is None:
+        return ()
+    then = BARS_BY_FOOT[(BARS_BY_FOOT.index(lasts) + 1) % len(BARS_BY_FOOT)] if lasts in BARS_BY_FOOT else "1"
+    words = f"A chord lasts {'1 bar' if lasts == '1' else f'{lasts} bars'}"
+    return (do(words, "song bars", f"{then} {one.title}"),)
 
 
 def song_date(one: SongFacts, today: date) -> Leaf:

@@ -1,0 +1,120 @@
+"""A chart's sections as they are written, and in the order in which they are played. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence, Set
+from dataclasses import dataclass, field, replace
+from itertools import groupby
+
+from pedaltrainer.songs.bar_lines import UnreadableError, times_of
+from pedaltrainer.songs.jumps import JUMPS, Sign, followed
+from pedaltrainer.songs.song import Bar, Section
+
+_INITIALS = {
+    "i": "intro",
+    "v": "verse",
+    "c": "chorus",
+    "b": "bridge",
+    "o": "outro",
+    "s": "solo",
+    "p": "pre-chorus",
+}
+"""Letters that a form may have for sections (common practice, no published source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenPart:
+    """A section: its written bars, in which order they are played with its repeats, which of them stand in
+    endings but the last, how often all of it is played, and the signs at its bars."""
+
+    name: str
+    bars: tuple[Bar, ...]
+    order: tuple[int, ...]
+    passed_over: frozenset[int] = frozenset()
+    times: int = 1
+    signs: Mapping[int, Set[Sign]] = field(default_factory=dict)
+
+    @property
+    def section(self) -> Section:
+        return Section(self.name, tuple(self.bars[bar] for bar in self.order), self.times)
+
+
+def played(
+    parts: Sequence[WrittenPart], form: Sequence[str], told: Callable[[str], None]
+) -> tuple[Section, ...]:
+    """The sections as they are played: in the order of the form, if there is one, with the jump followed.
+
+    Raises UnreadableError for a form that names a section which is not there.
+    """
+    if form:
+        parts = _in_form(parts, form)
+    if not any(signs & JUMPS for part in parts for signs in map(set, part.signs.values())):
+        if any(part.signs for part in parts):
+            told("There is no D.C. or D.S.: the signs for one are passed over.")
+        return tuple(part.section for part in parts)
+    return _jumped(parts)
+
+
+def _in_form(parts: Sequence[WrittenPart], form: Sequence[str]) -> list[WrittenPart]:
+    named = {part.name.casefold(): part for part in reversed(parts) if part.name}
+    found: list[WrittenPart] = []
+    for word in form:
+        times = times_of(word)
+        if times is not None and found:
+            found[-1] = replace(found[-1], times=times)
+            continue
+        for one in _names_in(word, named):
+            found.append(replace(named[one], times=1))
+    return found
+
+
+def _names_in(word: str, named: Mapping[str, WrittenPart]) -> list[str]:
+    wanted = word.casefold()
+    for one in (wanted, _INITIALS.get(wanted, wanted)):
+        if one in named:
+            return [one]
+        near = [name for name in named if name.startswith(one)]
+        if len(near) == 1 or (
+            near and all(name.partition(" ")[0] == near[0].partition(" ")[0] for name in near)
+        ):
+            return near[:1]
+    if len(wanted) > 1 and all(letter in named for letter in wanted):
+        return list(wanted)
+    names = ", ".join(part.name for part in named.values()) or "none with a name"
+    raise UnreadableError(f"the form names “{word}”, and the sections are {names}; use their names")
+
+
+def _jumped(parts: Sequence[WrittenPart]) -> tuple[Section, ...]:
+    """All bars in a row, with the jump followed, and parted into sections again."""
+    starts, order, signs, passed_over = [0], [], dict[int, set[Sign]](), set[int]()
+    for part in parts:
+        start = starts[-1]
+        order += [start + bar for _ in range(part.times) for bar in part.order]
+        signs |= {start + bar: set(those) for bar, those in part.signs.items()}
+        if part.name.casefold().startswith("coda"):
+            signs.setdefault(start, set()).add(Sign.CODA)
+        passed_over |= {start + bar for bar in part.passed_over}
+        starts.append(start + len(part.bars))
+    places = [(index, bar) for index, part in enumerate(parts) for bar in range(len(part.bars))]
+    sections = []
+    _refuse_jumps_to_nowhere(set().union(*signs.values()))
+    as_played = followed(order, starts[-1], signs, passed_over)
+    for _, run in groupby(as_played, lambda bar: places[bar][0]):
+        where = [places[bar] for bar in run]
+        part = parts[where[0][0]]
+        whole = part.section.bars
+        bars = tuple(part.bars[bar] for _, bar in where)
+        times = len(bars) // len(whole)
+        if times > 1 and bars == whole * times:
+            bars, count = whole, times
+        else:
+            count = 1
+        sections.append(Section(part.name, bars, count))
+    return tuple(sections)
+
+
+def _refuse_jumps_to_nowhere(there: Set[Sign]) -> None:
+    if Sign.DAL_SEGNO in there and Sign.SEGNO not in there:
+        raise UnreadableError("D.S. goes back to a Segno, and there is none; write Segno at its bar")
+    if Sign.TO_CODA in there and Sign.CODA not in there:
+        raise UnreadableError("To Coda needs a Coda; write Coda at its bar, or [Coda] above it")

@@ -1,0 +1,172 @@
+"""Charts as players write them: our own songs, in the many spellings of the trade, and how each is meant.
+
+Of each: the chart, the bars as they are played, and what else is wanted of the song.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+
+class Written(NamedTuple):
+    chart: str
+    bars: str
+    wanted: Mapping[str, Any] = MappingProxyType({})
+
+
+CHARTS: dict[str, Written] = {
+    # chords above words, among words, alone
+    "chords above words": Written(
+        "Low Tide\n\nG            Em\nThe lamp is on the quay\nC          D\nand all the boats are in\n",
+        "G | Em | C | D",
+        {"title": "Low Tide"},
+    ),
+    "chords above words, sections, capo": Written(
+        "Title: Gravel\nCapo: 3\n\n[Verse 1]\nAm      F\nSlow is the morning\nC       G\nslow is the rain"
+        "\n\n[Chorus]\nF   G   Am\nHold on\n",
+        "Am | F | C | G | F | G | Am",
+        {"title": "Gravel", "capo": 3},
+    ),
+    "two chords over one word": Written("C  G7\nHome\n", "C | G7"),
+    "chords among words": Written(
+        "[G]Down the [D/F#]road I [Em]go,\n[C]nobody [D]waits\n", "G | D/F# | Em | C | D"
+    ),
+    "chords among words, named sections": Written(
+        "Verse 1:\n[C]One for the [Am]money\n\nChorus:\n[F]Sing it [G]out\n", "C | Am | F | G"
+    ),
+    "a small letter above words": Written("C     am   D\nand all the boats are in\n", "C | Am | D"),
+    "half a bar a chord": Written("bars: 1/2\nG D Em C\nwords in here\nG D\n", "G D | Em C | G D"),
+    "two bars a chord": Written("bars: 2\n[Verse]\nG C\n", "G | G | C | C"),
+    "dashes between": Written("Intro: G - D - Em - C\n", "G | D | Em | C"),
+    "commas between": Written("Am, F, C, G\n", "Am | F | C | G"),
+    "chords and times": Written("[Verse]\nAm F C G x2\n", "Am | F | C | G | Am | F | C | G"),
+    "chords and times in brackets": Written("Em G (x3)\n", "Em | G | Em | G | Em | G"),
+    "words in another language": Written("D       A\nÜber dem Meer\nBm  G\nweht es kühl\n", "D | A | Bm | G"),
+    "words with a chord's letter": Written("E\nA boat goes by\nA\nAm I late?\n", "E | A"),
+    "windows line ends and tabs": Written("Am\tF\r\nwords\tare here now\r\nC\tG\r\n", "Am | F | C | G"),
+    "no chord above words": Written("N.C.   G\nand then it comes\n", "N.C. | G"),
+    # lines without outer bar lines
+    "no outer bar lines": Written("G | Em | C / / D | G\n", "G | Em | C / / D | G"),
+    "bar line only at the end": Written("G | Em |\nC | D |\n", "G | Em | C | D"),
+    "bar line only at the beginning": Written("| G | Em\n| C | D\n", "G | Em | C | D"),
+    "name and bars on a line": Written("Verse: | G | C |\nChorus: | D | G |\n", "G | C | D | G"),
+    "name in brackets and bars": Written("[Intro] | Em | D |\n[Verse] G | C\n", "Em | D | G | C"),
+    "words between bars": Written("| G | C |\nhere the river bends again\n| D | G |\n", "G | C | D | G"),
+    "double bar lines": Written("|| G | C || D | G ||\n", "G | C | D | G"),
+    # repeats
+    "a line twice": Written("| G | C | x2\n| D | D |\n", "G | C | G | C | D | D"),
+    "a line three times, in brackets": Written("| G | C | (x3)\n", "G | C | G | C | G | C"),
+    "a line twice, number first": Written("G | C 2x\n", "G | C | G | C"),
+    "repeat with times behind": Written("|: G | C :| x3\n", "G | C | G | C | G | C"),
+    "repeat with times in brackets": Written("|: G | C :| (x3)\n", "G | C | G | C | G | C"),
+    "repeat with the number first": Written("|: G | C :| 3x\n", "G | C | G | C | G | C"),
+    "repeat written close": Written("|:G|C:|\n", "G | C | G | C"),
+    "square repeats": Written("[: G | C :]\n", "G | C | G | C"),
+    "section twice inside": Written("[Chorus 2x]\n| F | G |\n", "F | G | F | G"),
+    "section twice, x first": Written("[Chorus x2]\n| F | G |\n", "F | G | F | G"),
+    "section twice, in round brackets": Written("Chorus (x2):\n| F | G |\n", "F | G | F | G"),
+    "section again in small letters": Written("[Chorus]\n| F | G |\n[chorus]\n", "F | G | F | G"),
+    "section again, twice": Written("[Riff]\n| A | D |\n[Riff] 2x\n", "A | D | A | D | A | D"),
+    "two bars again": Written("| C | D | %% | G |\n", "C | D | C | D | G"),
+    "one bar again": Written("| C | % | % | G |\n", "C | C | C | G"),
+    # endings
+    "endings, ours": Written("|: C | D |1 G :|2 A |\n", "C | D | G | C | D | A"),
+    "endings with points": Written("|: C | D |1. G :|2. A |\n", "C | D | G | C | D | A"),
+    "endings apart": Written("|: C | D | 1. G :| 2. A |\n", "C | D | G | C | D | A"),
+    "endings in brackets": Written("|: C | D |[1 G :|[2 A |\n", "C | D | G | C | D | A"),
+    "endings in whole brackets": Written("|: C | D | [1.] G :| [2.] A |\n", "C | D | G | C | D | A"),
+    "endings, first and second": Written("|: C | D |1st G :|2nd A |\n", "C | D | G | C | D | A"),
+    "three endings": Written("|: C | D |1 G :|2 A :|3 F |\n", "C | D | G | C | D | A | C | D | F"),
+    "two rounds in the first": Written("|: C |1-2 G :|3 A |\n", "C | G | C | G | C | A"),
+    "the last ending closed": Written("|: C | D |1. G :|2. A :|\n| F |\n", "C | D | G | C | D | A | F"),
+    # headers
+    "key, capo, time": Written(
+        "title: Slack Water\nkey: D\ncapo: 2\ntime: 3/4\ntempo: 92\n| D | G |\n",
+        "D | G",
+        {"title": "Slack Water", "key": "D", "capo": 2, "beats": 3, "tempo_bpm": 92.0},
+    ),
+    "headers in capitals": Written(
+        "TITLE: Slack Water\nKEY: Bm\nTEMPO: 84 BPM\nTIME: 2/4\n| Bm | A |\n",
+        "Bm | A",
+        {"key": "Bm", "beats": 2, "tempo_bpm": 84.0},
+    ),
+    "headers without colons": Written(
+        "Capo 2\nKey of G\nTempo 96\n| G | C |\n", "G | C", {"capo": 2, "key": "G", "tempo_bpm": 96.0}
+    ),
+    "capo as it is said": Written("capo: 4th fret\n| G | C |\n", "G | C", {"capo": 4}),
+    "eighths a minute": Written(
+        "metre: 6/8\ntempo: 1/8 = 180\n| Am | G |\n", "Am | G", {"tempo_bpm": 60.0, "beats": 2}
+    ),
+    "eighths a minute on a line": Written("1/8 = 180\n| Am | G |\n", "Am | G", {"tempo_bpm": 90.0}),
+    "a note and a number": Written("♩ = 72\n| Am | G |\n", "Am | G", {"tempo_bpm": 72.0}),
+    "bpm": Written("bpm: 128\n| Am | G |\n", "Am | G", {"tempo_bpm": 128.0}),
+    "common time": Written("time: common\n| C | G |\n", "C | G", {"beats": 4}),
+    "twelve eight": Written("time: 12/8\n| E7 / / A7 |\n", "E7 / / A7", {"beats": 4}),
+    "five four": Written("time: 5/4\n| Em / / C / |\n", "Em / / C /", {"beats": 5}),
+    "nine eight": Written("time: 9/8\n| G C D |\n", "G C D", {"beats": 3}),
+    "seven eight": Written("time: 7/8\n| Em / / / / D / |\n", "Em / / / / D /", {"beats": 7}),
+    # form
+    "form of letters": Written(
+        "form: A A B A\nA:\n| Am | G |\nB:\n| C | F |\n", "Am | G | Am | G | C | F | Am | G"
+    ),
+    "form without spaces": Written("form: AABA\n[A]\n| D |\n[B]\n| G |\n", "D | D | G | D"),
+    "form of names": Written(
+        "[Verse]\n| D |\n[Chorus]\n| G |\nform: Verse Chorus Verse Chorus Chorus\n", "D | G | D | G | G"
+    ),
+    "form of initials and times": Written(
+        "form: V, V, C x2\nVerse:\n| D |\nChorus:\n| G |\n", "D | D | G | G"
+    ),
+    # places in the key
+    "numbers": Written("key: D\n| 1 | 4 | 5 | 6m |\n", "D | G | A | Bm"),
+    "numbers in a line": Written("key: G\n1 4 5 6m\n", "G | C | D | Em"),
+    "numbers with basses and signs": Written(
+        "key: A\n| 1/3 | b7 | 4maj7 | 5sus4 |\n", "A/C# | G | Dmaj7 | Esus4"
+    ),
+    "roman": Written("key: C\n| I | vi | IV | V7 |\n", "C | Am | F | G7"),
+    "roman in a minor key": Written("key: Am\n| i | iv | VI | V7 |\n", "Am | Dm | F | E7"),
+    "roman, diminished": Written("key: F\n| I | viidim | ii7 | V |\n", "F | Edim | Gm7 | C"),
+    # slots
+    "a push": Written("| C | >G |\n", "C / / / / / / G | . / / / / / / /"),
+    "a push behind": Written("| C | G< |\n", "C / / / / / / G | . / / / / / / /"),
+    "a push in the bar": Written("| C >G |\n", "C / / G . / / /"),
+    "a push in six eight": Written("time: 6/8\n| C | >G |\n", "C / / / / G | . / / / / /"),
+    "no chord, spelt": Written("| C | (N.C.) | NC. | n.c. |\n", "C | N.C. | N.C. | N.C."),
+    "beats behind the chord": Written("| G /// | C / G / |\n", "G / / / | C / G /"),
+    "beats close behind": Written("| G/// | C/// |\n", "G / / / | C / / /"),
+    "a bass alone": Written("| C /B | Am /G |\n", "C C/B | Am Am/G"),
+    "lengths": Written("| G:2 D | G:3 D:1 |\n", "G D | G / / D"),
+    "lengths of odd beats": Written("time: 3/4\n| G:2 D |\n", "G / D"),
+    "small letters": Written("| am | dm7 | e7 | g/b |\n", "Am | Dm7 | E7 | G/B"),
+    "unicode signs": Written("| B♭ | F♯m | E♭maj7 |\n", "Bb | F#m | Ebmaj7"),
+    "a triangle and a dash": Written("| CΔ | A- | Bø |\n", "CΔ | A- | Bø"),
+    "gap of one change": Written("| C / / G(instant) |\n", "C / / G", {"gaps": ["instant"]}),
+    "gap of a section": Written(
+        "[A]\n| C | G |\n[B]\ngap: muted\n| C | G |\n",
+        "C | G | C | G",
+        {"gaps": ["lifted", "muted", "muted"]},
+    ),
+    "pattern": Written("pattern: D - D U - U D U\n| C | G |\n", "C | G", {"pattern": "D-DU-UDU"}),
+    "pattern of a section": Written(
+        "[A]\n| C |\n[B]\npattern: D - - - D - - -\n| G |\n", "C | G", {"pattern": "D---D---"}
+    ),
+    # jumps
+    "from the beginning": Written("| C | F |\n| G | C | D.C.\n", "C | F | G | C | C | F | G | C"),
+    "from the beginning to the end": Written(
+        "| C | F Fine |\n| G | A | D.C. al Fine\n", "C | F | G | A | C | F"
+    ),
+    "end behind the bar": Written("| C | F | Fine\n| G | A |\nD.C. al Fine\n", "C | F | G | A | C | F"),
+    "from the sign by way of a coda": Written(
+        "| C | Segno D | E To Coda | F | D.S. al Coda\n[Coda]\n| G | A |\n", "C | D | E | F | D | E | G | A"
+    ),
+    "signs of their own": Written(
+        "| 𝄋 C | D | To Coda\n| E | DS al coda\n𝄌\n| F |\n", "C | D | E | C | D | F"
+    ),
+    "repeats are not taken after the jump": Written(
+        "|: C | D :|\n| E | Fine\n| F | D.C. al Fine\n", "C | D | C | D | E | F | C | D | E"
+    ),
+    "only the last ending after the jump": Written(
+        "|: C |1 D :|2 E | Fine\n| F | D.C. al Fine\n", "C | D | C | E | F | C | E"
+    ),
+}
