@@ -24,11 +24,15 @@ from pedaltrainer.pedals.taught import lesson as pedal_lesson
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.rehearsal.player import MadeUpPlayer, first_miss
 from pedaltrainer.screen.window import save_png
-from pedaltrainer.session.events import Due, Given, Opened
+from pedaltrainer.session.events import Due, Given, Opened, Pressed
+from pedaltrainer.session.run_through import RunSettings, RunState, run_step
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase, State
 from pedaltrainer.session.step import begin, step
+from pedaltrainer.showing.run_through import run_view
 from pedaltrainer.showing.view_of import Surroundings, present
+from pedaltrainer.songs.shipped import demo_songs
+from pedaltrainer.songs.writing import write_chart
 from pedaltrainer.telling.sheets import SheetDrill, sheet_of
 
 SIZE = (1366, 768)
@@ -131,10 +135,22 @@ def main() -> None:
     for name, words in NECK.items():
         run(*words, "--picture", folder / f"{name}.png", "--data", folder)
         print(f"{name}.png: {' '.join(words)}")
+    draw_run_through(folder / "run-through.png", around)
+    print("run-through.png: a song run through")
     draw_song(folder / "song-ready.png")
     print("song-ready.png: song ready")
     draw_sheet(folder / "sheet-blank.png")
     print("sheet-blank.png: sheet")
+
+
+def draw_run_through(picture: Path, around: Surroundings) -> None:
+    """A run-through of a song of the made-up band, with a bar flagged."""
+    settings = RunSettings(write_chart(demo_songs()[1]), 80)
+    state, _ = run_step(RunState(settings), Given(1.0, 1.0, 1.0, Control.PASS_, "foot"))
+    begin_s = state.start_s + settings.one_pass.counted_in_s
+    bar = settings.one_pass.bars[7]
+    state, _ = run_step(state, Pressed(begin_s + bar.start_s - 1.0, 5.0, "foot"))
+    save_png(run_view(state, begin_s + bar.start_s + 1.2, around), picture, SIZE)
 
 
 def draw_song(picture: Path) -> None:

@@ -7,6 +7,7 @@ from importlib import import_module
 COMMANDS = (
     ("home", "the stage, and everything on it by foot (also without any word)", "session:home"),
     ("play", "practise by foot (also without the word play)", "session:play"),
+    ("run", "play a song from end to end with the stage; one press marks a miss", "session:run"),
     ("rehearse", "watch a made-up player practise; your log is not touched", "rehearsal:rehearse"),
     ("click", "write a practice track, a click of any length, to a WAV file", "tracks:click"),
     ("song", "your songs, and how ready you are for them", "songs:song"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, add_input, add_player
@@ -12,10 +13,13 @@ from pedaltrainer.commands.printing import say, say_json, warn
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.live import app
 from pedaltrainer.live.home.house import House
+from pedaltrainer.live.home.runs import run_settings
 from pedaltrainer.practice.ladders.ladder import LADDERS
+from pedaltrainer.practice.run_through import LEAST_PER_CENT, MOST_PER_CENT, part_of
 from pedaltrainer.records.preferences import BOXES
 from pedaltrainer.records.rows import ANSWERS_CHOSEN
 from pedaltrainer.session.state import State
+from pedaltrainer.songs import shelf
 from pedaltrainer.telling import session as report
 
 _PLAY = """\
@@ -63,6 +67,50 @@ def _home(asked: argparse.Namespace) -> int:
     return 0
 
 
+_RUN = """\
+Play a song from end to end with the stage, at a share of its tempo. It never stops for a
+miss: one press says "there". Afterwards: again, slower, one section, or practise what was
+flagged."""
+
+
+def run(parser: Parser) -> None:
+    parser.runs(_run, _RUN)
+    add = parser.add_argument
+    add("song", metavar="SONG", help="its title, or a part of it")
+    add(
+        "--tempo",
+        type=_share,
+        default=100,
+        metavar="PERCENT",
+        help="share of the song's tempo, 50%% to 110%% (100%%)",
+    )
+    add("--from", dest="begin", metavar="SECTION", help="from this section on")
+    add("--to", dest="until", metavar="SECTION", help="to the end of this section")
+    add("--bars", metavar="N-M", help="only these bars, counted as the song is played")
+    add("--loop", action="store_true", help="over and over, until you stop it")
+    add_session_options(parser, named=False)
+
+
+def _share(words: str) -> int:
+    number = words.strip().removesuffix("%").strip()
+    if not number.isdecimal() or not LEAST_PER_CENT <= int(number[:4]) <= MOST_PER_CENT:
+        raise argparse.ArgumentTypeError(
+            f"“{words}” is no share of the tempo; give one from {LEAST_PER_CENT}% to {MOST_PER_CENT}%."
+        )
+    return int(number)
+
+
+def _run(asked: argparse.Namespace) -> int:
+    house = House(stage_options(asked, desk_of(asked)))
+    song = shelf.find(house.options.desk.folder, asked.song)
+    first, end = part_of(song, asked.begin, asked.until, asked.bars)
+    settings = replace(run_settings(house, song, asked.tempo, first, end), loop=asked.loop)
+    for played in app.run_home(house, first=settings):
+        if played.state.all_results:
+            tell(played.state, asked, None)
+    return 0
+
+
 def tell(state: State, asked: argparse.Namespace, true_bpm: float | None) -> None:
     """Print what a session found; true_bpm: of a made-up player."""
     if asked.json:
@@ -71,10 +119,11 @@ def tell(state: State, asked: argparse.Namespace, true_bpm: float | None) -> Non
         say(report.in_words(state, true_bpm))
 
 
-def add_session_options(parser: Parser, default_seed: int | None = None) -> None:
-    """What `play` and `rehearse` can both be asked for."""
+def add_session_options(parser: Parser, default_seed: int | None = None, named: bool = True) -> None:
+    """What `play`, `run` and `rehearse` can all be asked for. named: drills can be."""
     add = parser.add_argument
-    add("drills", nargs="*", metavar="DRILL", help=_DRILL)
+    if named:
+        add("drills", nargs="*", metavar="DRILL", help=_DRILL)
     add("--start", type=read.tempo, metavar="BPM", help=_START)
     add("--step", type=read.whole(1, 40, " BPM"), default=8, metavar="BPM", help=_STEP)
     add("--landings", type=read.whole(2, 64), default=8, metavar="N", help="landings in a take (8)")

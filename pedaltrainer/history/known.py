@@ -29,9 +29,12 @@ from pedaltrainer.practice.ladders.ladder import PastResult
 from pedaltrainer.practice.take import Outcome
 from pedaltrainer.records.rows import parse_utc
 from pedaltrainer.session.replay import settings_from_json
+from pedaltrainer.session.run_through import RUN_THROUGH
 from pedaltrainer.session.settings import FIRST_START_BPM
 from pedaltrainer.timing.grid import SLOWEST_BPM
 
+LAST_LOOKED_AT = 20
+"""Sessions in which the drills played last are looked for: run-throughs have none."""
 STEPS_BELOW_THE_BEST = 2
 """A drill known from before begins this many steps below the fastest rung last passed."""
 Choose = Callable[[Mapping[Drill, str]], Mapping[Drill, str]]
@@ -77,7 +80,9 @@ def read_known(desk: Desk) -> Known:
     if not desk.has_log:
         return NOTHING_KNOWN
     with desk.log() as log:
-        sessions = log.sessions(desk.player, limit=1)
+        sessions = [
+            row for row in log.sessions(desk.player, limit=LAST_LOOKED_AT) if RUN_THROUGH not in row.settings
+        ]
 
     @cache
     def last(drill: Drill) -> tuple[SessionTakes, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -10,6 +11,7 @@ from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.records.rows import SessionRow, TakeRow
 from pedaltrainer.session.effects import Answered, RecordTake
 from pedaltrainer.session.replay import event_from_json, replay, settings_from_json
+from pedaltrainer.session.run_through import run_replay, run_settings_from_json
 
 
 def told_otherwise(
@@ -20,6 +22,11 @@ def told_otherwise(
     The last take may lack the inputs that led to it, where the program was killed in between. Raises
     InputError for settings or inputs that this program cannot read, and for a ladder that it does not have.
     """
+    run = run_settings_from_json(row.settings)
+    if run is not None:
+        # Its passes are not written apart from its inputs: they can only be run again, or not.
+        deque(run_replay(run, inputs), maxlen=0)
+        return None
     events = [event_from_json(record) for record in inputs]
     settings = settings_from_json(row.settings)
     if settings.ladder not in tuple(LADDERS):

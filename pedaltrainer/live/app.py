@@ -31,6 +31,7 @@ from pedaltrainer.live.home.drops import Dropped, Drops
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.usher import Usher, first_leaf
 from pedaltrainer.live.options import VOLUMES, Options, stepped
+from pedaltrainer.live.run_through import RunThrough, open_run
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus, Slid
 from pedaltrainer.pedals.midi.messages import Observation
@@ -46,9 +47,11 @@ from pedaltrainer.screen.touch import Touch
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
 from pedaltrainer.session.home import Leaf, Walk
+from pedaltrainer.session.run_through import Review, RunSettings
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin, since_rest_s
+from pedaltrainer.showing.home.run_over import RUN_OVER
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
@@ -90,23 +93,33 @@ def run(options: Options, on_take: Callable[[TakeRow], None] = lambda row: None)
     return _on_the_stage(options, None, on_take)[0]
 
 
-def run_home(house: House, on_take: Callable[[TakeRow], None] = lambda row: None) -> list[Conductor]:
+def run_home(
+    house: House,
+    on_take: Callable[[TakeRow], None] = lambda row: None,
+    first: RunSettings | None = None,
+) -> list[Conductor]:
     """Open the stage at home and stay until it is closed; returns the sessions that were played.
 
-    Raises InputError as `run` does.
+    first: a run-through to begin with. Raises InputError as `run` does.
     """
-    return _on_the_stage(house.options, house, on_take)
+    return _on_the_stage(house.options, house, on_take, first)
 
 
 def _on_the_stage(
-    options: Options, house: House | None, on_take: Callable[[TakeRow], None]
+    options: Options,
+    house: House | None,
+    on_take: Callable[[TakeRow], None],
+    first: RunSettings | None = None,
 ) -> list[Conductor]:
     with ending.by_signals() as asked, Log.open(options.desk.log_place) as log:
         privacy.tighten_once(options.desk.folder, datetime.now(UTC))
         taken_in = aside.take_in(log)
         stage = Stage(options.size, options.windowed, options.sight)
         try:
-            return _Theatre(options, house, log, stage, on_take, asked, taken_in).play()
+            theatre = _Theatre(options, house, log, stage, on_take, asked, taken_in)
+            if first is not None:
+                theatre.begin_with(first)
+            return theatre.play()
         finally:
             stage.close()
 
@@ -182,6 +195,11 @@ class _Theatre:
         )
         self._played.append(conductor)
         return conductor
+
+    def begin_with(self, run: RunSettings) -> None:
+        """Let the stage open with a run-through."""
+        assert self._usher is not None
+        self._usher.wanted, self._usher.then = run, RUN_OVER
 
     def play(self) -> list[Conductor]:
         """Run what there is to run; the main thread draws."""
@@ -320,6 +338,9 @@ class _Theatre:
             return
         if act is usher and usher.wanted is not None:
             self._options = usher.house.options
+            if isinstance(usher.wanted, RunSettings):
+                self._begin_run(usher.wanted, usher.house)
+                return
             session = self._new_session(usher.wanted)
             session.book.add_inputs(usher.walked)
             usher.walked.clear()
@@ -331,10 +352,20 @@ class _Theatre:
                 act.finish()
             except InputError as trouble:
                 said = str(trouble)
+            if isinstance(act, RunThrough) and not act.state.passes:
+                usher.then = ""
             usher.stream = act.stream
             self._act = usher
             usher.come_back(time.perf_counter(), said)
             self._drops.read()
+
+    def _begin_run(self, settings: RunSettings, house: House) -> None:
+        """A run-through with the stage's stream, foot and log."""
+        t_s, stream = time.perf_counter(), self._act.stream
+        run = open_run(self._log, house.options.desk, settings, stream, self._foot, stream.heard_s(t_s))
+        house.run, house.review = run, Review()
+        self._act = run
+        run.open(t_s)
 
     def _take_messages(self) -> bool:
         """Wait for a message or the next due moment, and take all there are; False to end."""

@@ -29,6 +29,7 @@ class SimulatedStream:
     def __init__(self) -> None:
         self.plans: list[ClickPlan] = []
         self.sounds: list[Sound] = []
+        self.clicks: list[Sequence[tuple[int, Sound]]] = []
         self.strums: list[Sequence[Sequence[int]]] = []
 
     def heard_s(self, t_s: float) -> float:
@@ -41,11 +42,15 @@ class SimulatedStream:
         self.plans.append(plan)
         return len(self.plans)
 
+    def play_clicks(self, clicks: Sequence[tuple[int, Sound]]) -> int:
+        self.clicks.append(clicks)
+        return len(self.clicks)
+
     def back(self, pcm: Pcm, at_sample: int, plan: int) -> None:
         """Nothing is heard."""
 
     def stop_plan(self) -> None:
-        self.plans.append(self.plans[-1])
+        self.plans += self.plans[-1:]
 
     def sound(self, sound: Sound) -> None:
         self.sounds.append(sound)

@@ -63,6 +63,15 @@ def song_track(
     return Track(f"{title}, {tempo_bpm or main:g} BPM", _takes(begun, takes))
 
 
+def run_track(song: Song, first: int, end: int, share: Fraction, counted_in: int) -> Track:
+    """The bars [first, end) of a song written out, at a share of their tempo, after so many counted in."""
+    bars = tuple(
+        replace(bar, tempo_bpm=float(Fraction(str(bar.tempo_bpm)) * share))
+        for bar in _song_bars(song, first, end)
+    )
+    return Track(song.title, _counted_in(_begun(bars, song, first), counted_in))
+
+
 def _takes(bars: Bars, takes: int) -> Bars:
     """The bars so many times, each time counted in."""
     one = _counted_in(bars)
@@ -72,11 +81,14 @@ def _takes(bars: Bars, takes: int) -> Bars:
     return tuple(bar for heading in headings for bar in (replace(one[0], heading=heading), *one[1:]))
 
 
-def _counted_in(bars: Bars) -> Bars:
-    """The bars after a count-in of whole bars, four beats or more; an early lift falls into it."""
+def _counted_in(bars: Bars, so_many: int | None = None) -> Bars:
+    """The bars after a count-in of so many bars, or of whole ones with four beats or more.
+
+    An early lift falls into it.
+    """
     first = bars[0]
     count = TrackBar(first.beats, first.beat_unit, first.tempo_bpm, counts_in=True)
-    counts = [count] * count_in_bars(count.beats)
+    counts = [count] * (so_many or count_in_bars(count.beats))
     counts[0] = replace(count, heading="Count-in")
     early = tuple(count.beats + beat for beat in first.lifts if beat < 0)
     counts[-1] = replace(counts[-1], lifts=early)

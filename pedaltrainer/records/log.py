@@ -211,6 +211,28 @@ class Log:
                     connection.execute(cells.inserting("input", cells.INPUT_COLUMNS), given)
         return Added(len(new), frozenset(row.id for row in new_sessions), differing)
 
+    def keep_run(self, session: SessionRow, inputs: Sequence[Input]) -> None:
+        """Keep a session that has no takes, a run-through, with so much of what happened in it as is new."""
+        with self._writing() as connection:
+            if not _has(connection, "session", session.id):
+                connection.execute(
+                    cells.inserting("session", cells.SESSION_COLUMNS), cells.session_values(session)
+                )
+            for given in inputs:
+                connection.execute(cells.inserting("input", cells.INPUT_COLUMNS), given)
+
+    def runs(self, player: str, limit: int) -> list[SessionRow]:
+        """The last run-throughs of a player, newest first."""
+        names = self.names()
+        query = (
+            f"SELECT {', '.join(cells.SESSION_COLUMNS)} FROM session "
+            f"WHERE {cells.one_of('player', names.all_of(player))} AND json_type(settings, '$.run_through') "
+            "IS NOT NULL ORDER BY started_utc DESC, id DESC LIMIT ?"
+        )
+        with self._reading() as connection:
+            rows = connection.execute(query, (*names.all_of(player), limit)).fetchall()
+        return self._each(rows, lambda row: cells.session_of(row, names))
+
     def append_changes(self, changes: Sequence[PlayerChange]) -> None:
         """Append names given and players put away, all of them or none."""
         for change in changes:

@@ -70,6 +70,7 @@ def arrange(view: StageView, width: int, height: int, sight: Sight) -> Layout:
         span = right - left
         side = round(words * 6.2)
         end = round(words * 6.4)
+        coming = round(words * ROLL_COLUMN) if view.roll is not None and view.target else end
         if view.notices:
             # A trouble needs the whole line; tempo and target still stand on the ladder.
             strip = strip * 2 if upright else strip
@@ -81,8 +82,8 @@ def arrange(view: StageView, width: int, height: int, sight: Sight) -> Layout:
             zones["headline"] = Zone(left, top, span, strip)
         else:
             zones["tempo"] = Zone(left, top, end, strip)
-            zones["target"] = Zone(right - end, top, end, strip)
-            zones["headline"] = Zone(left + end + gap, top, span - 2 * (end + gap), strip)
+            zones["target"] = Zone(right - coming, top, coming, strip)
+            zones["headline"] = Zone(left + end + gap, top, span - end - coming - 2 * gap, strip)
         top += strip + gap
         bottom = (hints_top if not asking else height - gap) - gap
         _PLAY[view.scene](view, zones, Zone(left, top, span, bottom - top), side, sizes, upright)
@@ -144,6 +145,10 @@ BOX_COLUMN = 7.2
 size."""
 
 
+ROLL_COLUMN = 8.5
+"""The same of the bars of a song."""
+
+
 def _playing(
     view: PlayView, zones: dict[str, Zone], room: Zone, side: int, sizes: Sizes, upright: bool
 ) -> None:
@@ -153,7 +158,9 @@ def _playing(
         line = round(words * 1.7)
         zones["instruction"] = Zone(room.x, room.y, room.w, line)
         room = Zone(room.x, room.y + line + gap, room.w, room.h - line - gap)
-    if shown and not upright:
+    if view.roll is not None and not upright:
+        side = round(words * ROLL_COLUMN)
+    elif shown and not upright:
         side = round(words * BOX_COLUMN)
     dots_h = round(words * 0.9)
     if upright:

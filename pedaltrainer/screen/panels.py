@@ -20,6 +20,7 @@ from pedaltrainer.screen.layout import BOX_ZONES, Layout
 from pedaltrainer.screen.pages import paint_lines, paint_menu, paint_page
 from pedaltrainer.screen.palette import CREAM, STONE
 from pedaltrainer.screen.plank import paint_track, plank_top
+from pedaltrainer.screen.roll import paint_roll
 from pedaltrainer.screen.song_bars import paint_bars
 from pedaltrainer.screen.view import PageView, PlayView, Scene, StageView
 
@@ -91,7 +92,9 @@ def _play(view: PlayView, layout: Layout, upright: bool) -> list[Panel]:
     if "instruction" in zones:
         said = (view.instruction, cap, 0.5, CREAM, True)
         panels.append(Panel("instruction", zones["instruction"], paint.paint_words, said))
-    if "ladder" in zones:
+    if "ladder" in zones and view.roll is not None:
+        panels.append(Panel("roll", zones["ladder"], paint_roll, (view.roll, sizes), passing=True))
+    elif "ladder" in zones:
         panels.append(Panel("ladder", zones["ladder"], paint_ladder, (view.ladder, sizes)))
 
     if playing:

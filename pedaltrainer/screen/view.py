@@ -93,6 +93,24 @@ class AckView:
 
 
 @dataclass(frozen=True, slots=True)
+class RollBar:
+    """A bar of a song that rolls by: its chords in words; is it flagged, is it played now, does a section
+    begin with it?"""
+
+    words: str
+    flagged: bool = False
+    is_now: bool = False
+    begins: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RollView:
+    """The bars of a song from the one before this one on."""
+
+    bars: tuple[RollBar, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PlayView:
     scene: Scene
     headline: str
@@ -126,6 +144,8 @@ class PlayView:
     time_left: str = ""
     notices: tuple[str, ...] = ()
     """Troubles worth a line: "No sound device: the click is silent"."""
+    roll: RollView | None = None
+    """The bars of the song that is run through, in the ladder's place."""
 
     @property
     def boxes(self) -> tuple[ChordBox, ...]:

@@ -25,7 +25,7 @@ from pedaltrainer.screen.layout import Layout, arrange
 from pedaltrainer.screen.palette import GROUND
 from pedaltrainer.screen.panels import Panel, compose
 from pedaltrainer.screen.touch import Touch, touched
-from pedaltrainer.screen.view import PlankView, PlayView, Scene, Sight, StageView
+from pedaltrainer.screen.view import PlankView, PlayView, RollView, Scene, Sight, StageView
 from pedaltrainer.system.quiet import quiet_stderr
 
 TITLE = "pedaltrainer"
@@ -52,7 +52,12 @@ def layout_of(view: StageView, size: tuple[int, int], sight: Sight) -> Layout:
 
 def _still(view: PlayView) -> PlayView:
     """The view without what moves or fades while a scene stands."""
-    return replace(view, plank=None, count=None, landing=0, ack=None, time_left="")
+    return replace(
+        view, plank=None, count=None, landing=0, ack=None, time_left="", roll=view.roll and _NO_BARS
+    )
+
+
+_NO_BARS = RollView(())
 
 
 def _paint(panel: Panel) -> pygame.Surface:

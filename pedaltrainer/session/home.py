@@ -49,7 +49,7 @@ class Verb(StrEnum):
     DO = "do"
     """What `to` names, with `value`; a page comes of it."""
     PLAY = "play"
-    """A session of what `to` and `value` name; this page stands again after it."""
+    """A session of what `to` and `value` name; this page stands again after it, or the page `then`."""
     TEACH = "teach"
     """A lesson for the pedal; this page stands again after it."""
     CLOSE = "close"
@@ -283,7 +283,7 @@ def _choose(walk: Walk) -> tuple[Walk, Errands]:
             return replace(walk, closed=True), ()
         case Verb.TEACH:
             return replace(walk, teaching=True, after_lesson=errand.then), (errand,)
-        case Verb.DO if errand.then:
+        case Verb.DO | Verb.PLAY if errand.then:
             return replace(walk, trail=(*walk.trail, (leaf.place, walk.marker))), (errand,)
     return walk, (errand,)
 
@@ -303,6 +303,8 @@ def _after_lesson(walk: Walk) -> tuple[Walk, Errands]:
 
 
 def _back(walk: Walk) -> tuple[Walk, Errands]:
+    if not walk.trail and walk.leaf is not None and walk.leaf.place.to != HOME:
+        return replace(walk, due_s=None), (Errand(Verb.TURN, HOME),)
     if not walk.trail:
         # Home itself: nothing lies before it.
         return _say(replace(walk, due_s=None), AckKind.OUT_OF_PLACE), ()

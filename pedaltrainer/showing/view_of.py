@@ -171,7 +171,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
 
 def _headline(state: State, around: Surroundings, landing: int) -> str:
     if state.phase is Phase.READY:
-        return f"Foot: {around.input_name}" if around.input_name else "Space is the foot"
+        return foot_words(around)
     if state.phase is Phase.TAKE and state.settings.answer_style is AnswerStyle.SPEAK_UP:
         return "Press at a miss"
     if state.phase is Phase.BREATH:
@@ -179,6 +179,11 @@ def _headline(state: State, around: Surroundings, landing: int) -> str:
     if state.phase in CLICKING:
         return beats_words(state.drill, landing) or _HEADLINES[state.phase]
     return _HEADLINES[state.phase]
+
+
+def foot_words(around: Surroundings) -> str:
+    """Where presses come from."""
+    return f"Foot: {around.input_name}" if around.input_name else "Space is the foot"
 
 
 def _landing_shown(run: Run | None, beat: float | None) -> int:

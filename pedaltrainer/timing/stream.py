@@ -79,6 +79,9 @@ class ClickStream(Protocol):
     def play(self, plan: ClickPlan) -> int:
         """Play a plan, in place of the one that was playing. The number is its own: `back` asks for it."""
 
+    def play_clicks(self, clicks: Sequence[tuple[int, Sound]]) -> int:
+        """The same for clicks on the given samples, in order of time."""
+
     def back(self, pcm: Pcm, at_sample: int, plan: int) -> None:
         """Let a piece of a backing sound beneath a plan; nothing comes of it when another one is playing."""
 
@@ -216,8 +219,11 @@ class AudioStream:
         return seen.line.t_s_at((heard_s + self.latency_s) * self.rate)
 
     def play(self, plan: ClickPlan) -> int:
+        return self.play_clicks(onsets(plan, self.rate))
+
+    def play_clicks(self, clicks: Sequence[tuple[int, Sound]]) -> int:
         self.stop_plan()
-        self._mixer.schedule(onsets(plan, self.rate), _PLAN)
+        self._mixer.schedule(clicks, _PLAN)
         return self._plan
 
     def stop_plan(self) -> None:
@@ -302,6 +308,10 @@ class SilentStream:
 
     def play(self, plan: ClickPlan) -> int:
         """Nothing is played; the plan's beats still have their places in heard time."""
+        return 0
+
+    def play_clicks(self, clicks: Sequence[tuple[int, Sound]]) -> int:
+        """Nothing is played."""
         return 0
 
     def back(self, pcm: Pcm, at_sample: int, plan: int) -> None:

@@ -12,7 +12,7 @@ import pytest
 from pedaltrainer.commands import COMMANDS
 
 HEAVY = {"numpy", "pygame", "matplotlib"}
-ON_THE_STAGE = {"home", "play", "rehearse", "pedals", "teach", "doctor"}
+ON_THE_STAGE = {"home", "play", "run", "rehearse", "pedals", "teach", "doctor"}
 """Commands that need window, sound or keys."""
 LIGHT = {"log", "player list", "player rename", "player archive", "player return", "player erase"}
 """Commands that only look into the log."""

@@ -82,7 +82,7 @@ def at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setenv(name, str(tmp_path))
     monkeypatch.setenv("LOGNAME", "robin")
     monkeypatch.setattr(app, "run", on_stage)
-    monkeypatch.setattr(app, "run_home", lambda house: [on_stage(house.options)])
+    monkeypatch.setattr(app, "run_home", lambda house, first=None: [on_stage(house.options)])
     (chart,) = (block for block in BLOCK.findall(README.read_text(encoding="utf-8")) if "title:" in block)
     Path("low-water.txt").write_text(chart, encoding="utf-8")
     assert cli.main(["pack", "new", "week3.toml"]) == 0

@@ -72,7 +72,8 @@ def test_a_song_without_changes_has_nothing_to_practise():
     one = facts("| C | C |")
     leaf = pages.song(one, one.standing.standings, TODAY)
     assert leaf.lines == ("There is no change in it.",)
-    assert Verb.PLAY not in {row.errand.verb for row in leaf.rows}
+    begun = [row.words for row in leaf.rows if row.errand.verb is Verb.PLAY]
+    assert begun == ["Run it through"]
     assert pages.song_key(one).title == "Now: C"
 
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.live.options import Options
+from pedaltrainer.live.run_through import RunThrough
 from pedaltrainer.practice.take import style_of
 from pedaltrainer.records import preferences
+from pedaltrainer.session.run_through import Review
 from pedaltrainer.session.settings import Settings
 
 
@@ -26,6 +28,9 @@ class House:
     now: Callable[[], datetime] = lambda: datetime.now().astimezone()
     name_so_far: str = ""
     strum: Callable[[Sequence[Sequence[int]]], None] = lambda chords: None
+    run: RunThrough | None = None
+    """The run-through that was played last, and what its player made of its last pass."""
+    review: Review = field(default_factory=Review)
 
     def freshly(self) -> None:
         """Look at the folder anew: what is kept there may have changed."""

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.home import choosing, first_start, front, how_it_goes, set_up, songs
+from pedaltrainer.live.home import choosing, first_start, front, how_it_goes, runs, set_up, songs
 from pedaltrainer.live.home.house import House
 from pedaltrainer.session.home import Errand, Leaf
+from pedaltrainer.session.run_through import RunSettings
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.home.pages import HOME, trouble
 
@@ -22,6 +23,7 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "songs": songs.songs,
     "song trouble": songs.song_trouble,
     "song": songs.song,
+    "run over": runs.over,
     "song date": songs.song_date,
     "song tempo": songs.song_tempo,
     "song key": songs.song_key,
@@ -54,9 +56,10 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
 }
 """Every page, by the name that errands have for it."""
 
-SESSIONS: Mapping[str, Callable[[House, str], Settings]] = {
+SESSIONS: Mapping[str, Callable[[House, str], Settings | RunSettings]] = {
     "today": front.today,
     "drills": front.drills,
+    "run": runs.begin,
 }
 """What a session is run with, by what a row that begins one names."""
 
@@ -75,6 +78,8 @@ DEEDS: Mapping[str, Callable[[House, str], str]] = {
     "letter": set_up.letter,
     "first tempo": first_start.begin,
     "hear it": choosing.hear,
+    "run mark": runs.mark,
+    "run rest": runs.rest,
 }
 """What rows do that stay on their page: each returns what was done, in a word or two."""
 

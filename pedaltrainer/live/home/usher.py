@@ -17,6 +17,7 @@ from pedaltrainer.pedals.midi.lights import Moment
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.home import AGAIN, Errand, HomeEvent, Leaf, Turned, Verb, Walk, step
 from pedaltrainer.session.replay import at_home, note
+from pedaltrainer.session.run_through import RunSettings
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.home import pages
 from pedaltrainer.showing.home.first_start import CAUTIONS_PAGE, FIRST_LESSON
@@ -45,7 +46,9 @@ class Usher(Act):
     walk: Walk = field(default_factory=Walk)
     first: Leaf | None = None
     """The page to open with, where it has been made already."""
-    wanted: Settings | None = None
+    wanted: Settings | RunSettings | None = None
+    then: str = ""
+    """The page that stands after what was begun; "" for the one it was begun from."""
     walked: list[dict[str, Any]] = field(default_factory=list)
     """What has happened since the last session, as plain data for its record."""
 
@@ -60,7 +63,10 @@ class Usher(Act):
         """A session is over: the page that began it stands again, with what is known now."""
         self.house.freshly()
         self.wanted = None
-        if self.walk.leaf is not None:
+        then, self.then = self.then, ""
+        if then:
+            self._turn(Errand(Verb.TURN, then), self.stream.heard_s(t_s), said=said)
+        elif self.walk.leaf is not None:
             self._turn(self.walk.leaf.place, self.stream.heard_s(t_s), anew=True, said=said)
 
     def dropped(self, path: str) -> None:
@@ -123,7 +129,7 @@ class Usher(Act):
                 self.on_teaching(True, errand.value == FIRST_LESSON)
             case Verb.PLAY:
                 try:
-                    self.wanted = SESSIONS[errand.to](self.house, errand.value)
+                    self.wanted, self.then = SESSIONS[errand.to](self.house, errand.value), errand.then
                 except InputError as trouble:
                     self._show(pages.trouble(self._here, str(trouble), AGAIN))
             case Verb.DO:

@@ -10,6 +10,7 @@ from pedaltrainer.practice.coach.readiness import SongStanding, Standing
 from pedaltrainer.session.home import AGAIN, BACK, Errand, Leaf, LeafRow, Verb
 from pedaltrainer.showing.home.how_it_goes import day_words
 from pedaltrainer.showing.home.pages import do, drills_value, page, play, turn
+from pedaltrainer.showing.home.run_over import run_row, run_value
 from pedaltrainer.showing.home.song_bars import bars_of, told_share
 from pedaltrainer.showing.home.tapping import NEW_SONG, SONG
 from pedaltrainer.songs.heads import BARS_BY_FOOT
@@ -120,6 +121,7 @@ def song(one: SongFacts, playable: Sequence[Standing], today: date) -> Leaf:
         drills = [each.need.drill for each in open_ones]
         rows.append(play(f"Practise all {len(drills)} open", "drills", drills_value(drills)))
     by = one.song.by
+    rows.append(run_row("Run it through", run_value(one.title, 100)))
     rows += [
         turn(f"Date: {day_words(by) if by else 'none'}", "song date", one.title),
         turn(f"Tempo: {one.standing.tempo_bpm:g}", "song tempo", one.title),

@@ -1,0 +1,145 @@
+"""A run-through on the stage: the foot's events go in, its effects are carried out, its passes are kept."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from typing import Any
+
+from pedaltrainer import __version__
+from pedaltrainer.errors import InputError
+from pedaltrainer.history.desk import Desk
+from pedaltrainer.live.act import Act, Told
+from pedaltrainer.live.foot import Foot
+from pedaltrainer.pedals.midi.lights import Moment
+from pedaltrainer.records.log import Log
+from pedaltrainer.records.rows import Input, SessionRow, check_json_object, new_id, utc_text
+from pedaltrainer.screen.view import StageView
+from pedaltrainer.session.events import Event, Opened
+from pedaltrainer.session.replay import event_to_json, note
+from pedaltrainer.session.run_through import (
+    KeepPass,
+    PlayPass,
+    Review,
+    RunPhase,
+    RunSettings,
+    RunState,
+    StopPass,
+    review_to_json,
+    run_settings_to_json,
+    run_step,
+)
+from pedaltrainer.showing.run_through import run_view
+from pedaltrainer.showing.view_of import Surroundings
+from pedaltrainer.timing.stream import ClickStream
+from pedaltrainer.timing.track import click_samples
+
+
+@dataclass(slots=True)
+class RunBook:
+    """What of a run-through is for the log: the session itself with its first pass, and all that happened."""
+
+    log: Log
+    session: SessionRow
+    inputs: list[dict[str, Any]] = field(default_factory=list)
+    trouble: str = ""
+    _written: int = 0
+
+    def write(self) -> None:
+        """Write what is not in the log yet; what it refuses waits, and is said."""
+        rows = [
+            Input(self.session.id, number, check_json_object(content, "an input"))
+            for number, content in enumerate(self.inputs[self._written :], start=self._written + 1)
+        ]
+        try:
+            self.log.keep_run(self.session, rows)
+        except InputError as trouble:
+            self.trouble = str(trouble)
+            return
+        self._written, self.trouble = len(self.inputs), ""
+
+
+@dataclass(slots=True)
+class RunThrough(Act):
+    """Plays a song's part, and marks what the foot says. Not for use from two threads at once."""
+
+    state: RunState
+    stream: ClickStream
+    book: RunBook
+    foot: Foot = field(default_factory=Foot)
+    _kept: bool = False
+
+    def open(self, t_s: float) -> None:
+        self.foot.in_list(False)
+        self._happen(Opened(self.stream.heard_s(t_s)))
+
+    @property
+    def closed(self) -> bool:
+        return self.state.phase is RunPhase.OVER
+
+    @property
+    def due_s(self) -> float | None:
+        return self.state.due_s
+
+    @property
+    def moment(self) -> Moment | None:
+        return None
+
+    @property
+    def is_fresh(self) -> bool:
+        return not self.state.passes
+
+    @property
+    def listed(self) -> tuple[int, int]:
+        return (0, 0)
+
+    def view(self, heard_s: float, around: Surroundings) -> StageView:
+        trouble = (self.book.trouble,) if self.book.trouble else ()
+        return run_view(self.state, heard_s, replace(around, notices=(*trouble, *around.notices)))
+
+    def _happen(self, event: Told | Event) -> None:
+        note(self.book.inputs, event_to_json(event))
+        self.state, effects = run_step(self.state, event)
+        for effect in effects:
+            match effect:
+                case PlayPass(start_s):
+                    start = round(start_s * self.stream.rate)
+                    clicks = click_samples(self.state.settings.one_pass.track, self.stream.rate)
+                    self.stream.play_clicks([(start + sample, sound) for sample, sound in clicks])
+                case StopPass():
+                    self.stream.stop_plan()
+                case KeepPass():
+                    self._kept = True
+                    self.book.write()
+
+    def write_waiting(self) -> None:
+        if self.book.trouble:
+            self.book.write()
+
+    def finish(self) -> None:
+        """Write what still waits. Raises InputError when it cannot be written."""
+        if self._kept:
+            self.book.write()
+        if self.book.trouble:
+            raise InputError(f"{self.book.trouble} The run-through is not kept.")
+
+    def review(self, number: int, review: Review) -> None:
+        """Keep what the player made of a pass afterwards. Raises InputError when it cannot be written."""
+        self.book.inputs.append(review_to_json(number, review, self.state.now_s))
+        self.finish()
+
+
+def open_run(
+    log: Log, desk: Desk, settings: RunSettings, stream: ClickStream, foot: Foot, heard_s: float
+) -> RunThrough:
+    """A run-through with the stage's stream, foot and log, ready to begin."""
+    settings = replace(settings, rate=stream.rate, lead_s=max(settings.lead_s, stream.latency_s + 0.2))
+    row = SessionRow(
+        id=new_id(),
+        player=desk.player,
+        started_utc=utc_text(datetime.now(UTC)),
+        program_version=__version__,
+        seed=None,
+        settings=run_settings_to_json(settings),
+    )
+    return RunThrough(RunState(settings, now_s=heard_s), stream, RunBook(log, row), foot)
