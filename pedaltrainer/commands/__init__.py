@@ -17,6 +17,7 @@ COMMANDS = (
     ("song by", "set the day on which a song must be ready", "songs:by"),
     ("song remove", "take a song away; its takes stay in the log", "songs:remove"),
     ("song ready", "each change hardest first: how ready, and what holds it back", "readiness:ready"),
+    ("song breaks", "where a song breaks, over its last ten run-throughs", "readiness:breaks"),
     ("plan", "today's practice, and the reason of each line", "readiness:plan"),
     ("track", "write a drill or a song as a MIDI or WAV track", "tracks:track"),
     ("log", "what was played, newest first", "record:log"),

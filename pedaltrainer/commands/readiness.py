@@ -15,6 +15,7 @@ from pedaltrainer.commands.songs import SONG_HELP
 from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import today
+from pedaltrainer.history.breaks import breaks_of
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence
 from pedaltrainer.paper.page import check_kind
@@ -25,6 +26,7 @@ from pedaltrainer.showing.plan_words import next_words
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.song import Song
 from pedaltrainer.telling import songs_json
+from pedaltrainer.telling.breaks import breaks_json, breaks_report, breaks_strip
 from pedaltrainer.telling.packs import notes_report
 from pedaltrainer.telling.plan import plan_report
 from pedaltrainer.telling.songs import Ready, ready_report
@@ -48,6 +50,36 @@ def ready(parser: Parser) -> None:
     add_force(parser)
     add_player(parser, "who is playing (your login name)")
     add_data_and_json(parser)
+
+
+_BREAKS = """\
+Where a song breaks: the changes that were flagged in its last ten run-throughs, the most
+often flagged first."""
+
+
+def breaks(parser: Parser) -> None:
+    parser.runs(_breaks, _BREAKS)
+    add = parser.add_argument
+    add("song", metavar="SONG", help=SONG_HELP)
+    add("--picture", type=Path, metavar="FILE", help="draw the song: .png, .svg or .pdf")
+    add_force(parser)
+    add_player(parser, "who is playing (your login name)")
+    add_data_and_json(parser)
+
+
+def _breaks(asked: argparse.Namespace) -> int:
+    if asked.picture is not None:
+        check_kind(asked.picture)
+    refuse_written_over(asked.picture, asked)
+    desk = desk_of(asked)
+    song = shelf.find(desk.folder, asked.song)
+    found = breaks_of(desk, song)
+    told = breaks_report(song, found, terminal())
+    if asked.picture is not None:
+        save_strip(asked.picture, breaks_strip(song, found))
+        told += f"\n\nDrawn in {asked.picture}."
+    say_or_json(told, breaks_json(song, found), asked.json)
+    return 0
 
 
 def plan(parser: Parser) -> None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate
+from typing import NamedTuple
 
 from pedaltrainer.neck.gap import HALF_BEAT, Gap
 from pedaltrainer.songs.song import NO_CHORD, Bar, Mark, Song
@@ -38,6 +39,14 @@ class Change:
     def air_ms(self) -> float:
         """The air time: from letting the old chord go to landing the new one."""
         return float(self.air_beats) * 60_000 / self.tempo_bpm
+
+
+class Spot(NamedTuple):
+    """A place in a song as it is written: section, bar of the section, beat of the bar."""
+
+    section: int
+    bar: int
+    beat: Fraction
 
 
 @lru_cache(maxsize=256)

@@ -11,7 +11,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from pedaltrainer.practice.coach.readiness import needs_of, tempo_of
-from pedaltrainer.songs.changes import Change, changes_of
+from pedaltrainer.songs.changes import Change, Spot, changes_of
 from pedaltrainer.songs.chart import STRUMS
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Bar, Section, Song
@@ -24,14 +24,6 @@ NUMBER_WIDTH = 4
 OTHER_COLUMNS = 56
 """Letters that the list needs beside the titles."""
 BELOW = "Below each chord: how long the hand is in the air before it, in ms."
-
-
-class Spot(NamedTuple):
-    """A place in a song as it is written: section, bar of the section, beat of the bar."""
-
-    section: int
-    bar: int
-    beat: Fraction
 
 
 def changes_by_spot(song: Song) -> Mapping[Spot, tuple[Change, ...]]:

@@ -10,9 +10,9 @@ from pedaltrainer.paper.strip import Cell, Level, Part, Stretch, Strip
 from pedaltrainer.practice.clean_tempo import READY_CHANCE
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.songs.changes import Change
+from pedaltrainer.songs.changes import Change, Spot
 from pedaltrainer.songs.song import NO_CHORD, Bar, Song
-from pedaltrainer.telling.charts import Spot, changes_by_spot, section_name
+from pedaltrainer.telling.charts import changes_by_spot, section_name
 from pedaltrainer.telling.songs import bottleneck_words, is_told, whole_words
 
 NEAR, SHORT = 0.9, 0.75

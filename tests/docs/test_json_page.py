@@ -18,11 +18,17 @@ from typing import Any, NamedTuple
 import pytest
 
 from pedaltrainer.cli import main
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.today import Planned
+from pedaltrainer.live.home.house import House
+from pedaltrainer.live.options import Options
 from pedaltrainer.practice.coach.limits import Limit, Which
 from pedaltrainer.practice.coach.plan_lines import Today
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.records.log import Log
+from pedaltrainer.session.settings import Settings
 from pedaltrainer.telling import songs_json
+from tests.live.test_run_through import played
 from tests.page.made_up import CHARTS, write_log, write_songs
 
 PAGE = Path(__file__).parents[2] / "docs" / "guide" / "json.md"
@@ -68,6 +74,7 @@ song by late 2030-12-12
 song show low --fingers
 song show late
 song ready --player Robin
+song breaks low --player Robin
 song remove late
 pack use pack.toml
 pack list
@@ -245,6 +252,9 @@ def write_record() -> None:
     write_log(Path("other"), days=4)
     write_log(Path("odd"), "Zoe", days=2, last=datetime(2090, 1, 1, tzinfo=UTC))
     write_log(home, "Robin", {"G Em": 0.0}, days=2, last=datetime.now(UTC) - timedelta(hours=1), part=1)
+    house = House(Options(Settings(drills=(parse_drill("Am E"),)), Desk(home, "Robin")))
+    with Log.open(home) as log:
+        played(house, log, (2.6,))
     song = f"title: Late Bus\nby: 2031-01-31\n# all eyes shut\n{CHARTS['Salt & Lanterns']}"
     Path("late-bus.txt").write_text(song, encoding="utf-8")
     Path("pack.toml").write_text(PACK)

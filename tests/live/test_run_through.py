@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from pedaltrainer.history.breaks import breaks_of
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import read_known
 from pedaltrainer.history.retelling import told_otherwise
@@ -17,6 +18,7 @@ from pedaltrainer.live.home.places import DEEDS, SESSIONS, page_of
 from pedaltrainer.live.home.runs import run_settings
 from pedaltrainer.live.options import Options
 from pedaltrainer.live.run_through import RunThrough, open_run
+from pedaltrainer.paper.strip import Level
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.records.log import Log
@@ -33,6 +35,8 @@ from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.home.run_over import run_value
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.shipped import demo_songs
+from pedaltrainer.telling.breaks import breaks_json, breaks_report, breaks_strip
+from pedaltrainer.telling.text_boxes import Terminal
 from pedaltrainer.timing.click import Sound
 from pedaltrainer.timing.track import click_samples
 
@@ -137,6 +141,39 @@ def test_slower_is_the_same_part_at_less_of_its_tempo(house, tmp_path):
     assert isinstance(begun, RunSettings)
     assert (begun.per_cent, begun.first, begun.end) == (75, 0, 8)
     assert slower.errand.then == "run over"
+
+
+def test_where_a_song_breaks_is_told_over_its_last_passes_without_what_was_dropped(house, tmp_path):
+    song = shelf.find(tmp_path, TITLE)
+    with Log.open(tmp_path) as log:
+        run = played(house, log, (2.6, 9.9))
+        DEEDS["run mark"](house, "1")
+        played(house, log, (2.7,))
+        played(house, log, ())
+    found = breaks_of(house.options.desk, song)
+    assert (found.passes, found.passed_over) == (3, 0)
+    flagged = {spot: broke for spot, broke in found.landings.items() if broke.flagged}
+    (broke,) = flagged.values()
+    assert (broke.played, broke.flagged) == (3, 2)
+    assert sum(broke.played for broke in found.landings.values()) == 3 * len(
+        run.state.settings.one_pass.landings
+    )
+    report = breaks_report(song, found, Terminal())
+    assert "its last 3 run-throughs" in report
+    assert "2 of 3" in report
+    told = breaks_json(song, found)
+    assert [one["flagged"] for one in told["landings"] if one["flagged"]] == [2]
+    levels = [
+        stretch.level
+        for part in breaks_strip(song, found).parts
+        for cell in part.cells
+        for stretch in cell.stretches
+    ]
+    assert levels.count(Level.FAR) == 1
+    other = replace(song, sections=song.sections[:2])
+    again = breaks_of(house.options.desk, other)
+    assert (again.passes, again.passed_over) == (0, 3)
+    assert "has not been run through yet" in breaks_report(other, again, Terminal())
 
 
 def test_a_songs_page_offers_to_run_it_through(house):
