@@ -11,7 +11,7 @@ from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import read_known
 from pedaltrainer.live import starting
-from pedaltrainer.live.options import Options
+from pedaltrainer.live.options import Options, feel_of
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.ladders.rungs import PRACTISE_CHANCE
 from pedaltrainer.practice.take import style_of
@@ -72,6 +72,8 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         volume=kept.volume if words.volume is None else words.volume,
         answer_sounds=kept.answer_sounds and not words.no_answer_sounds,
         sound_delay_s=None if sound_delay_ms is None else sound_delay_ms / 1000,
+        feel=feel_of(words.backing or kept.backing),
+        backing_level=kept.backing_level if words.backing_level is None else words.backing_level,
         windowed=words.windowed,
         sight=Sight(words.screen_inches or kept.screen_inches, words.distance or kept.distance_m),
         input_wanted=words.input,

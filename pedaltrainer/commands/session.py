@@ -16,7 +16,7 @@ from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.runs import run_settings
 from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.practice.run_through import LEAST_PER_CENT, MOST_PER_CENT, part_of
-from pedaltrainer.records.preferences import BOXES
+from pedaltrainer.records.preferences import BACKINGS, BOXES
 from pedaltrainer.records.rows import ANSWERS_CHOSEN
 from pedaltrainer.session.state import State
 from pedaltrainer.songs import shelf
@@ -141,6 +141,8 @@ def add_session_options(parser: Parser, default_seed: int | None = None, named: 
     add("--ladder", choices=tuple(LADDERS), default="seek", help="how answers move the tempo (seek)")
     add("--mode", choices=("measure", "practise"), default="measure", help=_MODES)
     add("--volume", type=read.number(0, 1), metavar="V", help="loudness of the click, 0 to 1 (0.4)")
+    add("--backing", choices=BACKINGS, help="bass and drums under the click (off)")
+    add("--backing-level", type=read.number(0, 1), metavar="V", help="how loud beside it, 0 to 1 (0.6)")
     add("--no-answer-sounds", action="store_true", help="acknowledge answers by eye only")
     add("--sound-delay", type=read.number(0, 1000, " ms"), metavar="MS", help=_DELAY_HELP)
     add("--windowed", action="store_true", help="a window instead of the whole screen")

@@ -23,6 +23,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.history import at_home
 from pedaltrainer.live import ending
 from pedaltrainer.live.act import Act
+from pedaltrainer.live.band import Band
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.ending import EndRequest
@@ -165,6 +166,8 @@ class _Theatre:
         stream, notice = open_stream(options.volume, options.sound_delay_s, options.answer_sounds)
         self._notices = (notice,) if notice else ()
         self._file_notices: tuple[str, ...] = ()
+        stream.set_as(options.volume, options.answer_sounds, options.sound_delay_s, options.backing_level)
+        self._band = Band()
         self._wait_until_it_runs(stream)
         self._stream, self._foot = stream, Foot()
         self._usher = (
@@ -192,7 +195,9 @@ class _Theatre:
             on_teaching=self._teach,
             on_volume=self._change_volume,
             on_take=self._on_take,
+            band=self._band,
         )
+        self._band.backing = self._options.backing
         self._played.append(conductor)
         return conductor
 
@@ -222,6 +227,7 @@ class _Theatre:
             self._queue.put(None)
             decider.join(timeout=5)
             self._pedals.close()
+            self._band.close()
             self._act.stream.close()
             self._finish()
         return self._played
@@ -283,7 +289,7 @@ class _Theatre:
             house.options = replace(house.options, volume=louder)
         self._options = replace(self._options, volume=louder)
         options = self._options
-        self._act.stream.set_as(louder, options.answer_sounds, options.sound_delay_s)
+        self._act.stream.set_as(louder, options.answer_sounds, options.sound_delay_s, options.backing_level)
         self._act.stream.sound(Sound.BEAT)
 
     # --- the decider's thread -------------------------------------------------
@@ -363,6 +369,7 @@ class _Theatre:
         """A run-through with the stage's stream, foot and log."""
         t_s, stream = time.perf_counter(), self._act.stream
         run = open_run(self._log, house.options.desk, settings, stream, self._foot, stream.heard_s(t_s))
+        run.band, self._band.backing = self._band, house.options.backing
         house.run, house.review = run, Review()
         self._act = run
         run.open(t_s)

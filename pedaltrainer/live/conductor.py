@@ -13,9 +13,11 @@ from typing import Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.live.act import Act
+from pedaltrainer.live.band import Band
 from pedaltrainer.live.book import Book, take_row
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.pedals.midi.lights import Moment
+from pedaltrainer.practice.track import take_track
 from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.actions import rows_in_list
@@ -44,8 +46,10 @@ from pedaltrainer.session.step import step
 from pedaltrainer.showing.kept import kept_words
 from pedaltrainer.showing.light import moment_of
 from pedaltrainer.showing.view_of import Surroundings, present
+from pedaltrainer.songs.metre import FOUR_FOUR, Metre
 from pedaltrainer.timing.click import ClickPlan, Sound
 from pedaltrainer.timing.stream import ClickStream
+from pedaltrainer.timing.track import Track
 
 
 @dataclass(slots=True)
@@ -66,6 +70,7 @@ class Conductor(Act):
     on_teaching: Callable[[bool], None] = lambda begins: None
     on_volume: Callable[[int], None] = lambda steps: None
     on_take: Callable[[TakeRow], None] = lambda row: None
+    band: Band | None = None
     _writing: bool = False
     _told: int = 0
     """How many takes `on_take` was told of."""
@@ -153,7 +158,10 @@ class Conductor(Act):
     def _carry_out(self, effect: Effect) -> None:
         match effect:
             case PlayRun(run):
-                self.stream.play(click_plan(run, self.state.settings.rate))
+                plan = self.stream.play(click_plan(run, self.state.settings.rate))
+                if self.band is not None:
+                    start = round(run.start_s * self.state.settings.rate)
+                    self.band.accompany(track_of(run), start, plan, self.stream)
             case StopClick():
                 self.stream.stop_plan()
             case SoundCue(cue):
@@ -193,6 +201,12 @@ class Conductor(Act):
     def _save_inputs(self) -> None:
         self.book.add_inputs(self._unsaved)
         self._unsaved.clear()
+
+
+def track_of(run: Run) -> Track:
+    """A take as a track: its bars, and the chords where they land."""
+    metre = Metre(run.beats_per_bar, FOUR_FOUR.beat_unit)
+    return take_track(run.drill, run.tempo_bpm, run.landings, run.count_in_beats, metre)
 
 
 def click_plan(run: Run, rate: int) -> ClickPlan:

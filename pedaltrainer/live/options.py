@@ -10,6 +10,7 @@ from pedaltrainer.history.desk import Desk
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.timing.backing.feels import Backing, Feel
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +32,26 @@ class Options:
     left_handed: bool = False
     boxes_in_take: bool = True
     notices: tuple[str, ...] = ()
+    feel: Feel | None = None
+    """Of the backing; None for the click alone."""
+    backing_level: float = 0.6
+
+    @property
+    def backing(self) -> Backing | None:
+        return None if self.feel is None else Backing(self.feel, self.backing_level)
 
 
 VOLUMES = (0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """The steps of the volume that are offered by foot."""
+
+
+LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
+"""Those of how loud a backing is beside the click, gone round."""
+
+
+def feel_of(chosen: str) -> Feel | None:
+    """The feel that a player's choice means: none for "off"."""
+    return None if chosen == "off" else Feel(chosen)
 
 
 def stepped(values: Sequence[float], now: float, steps: int) -> float:

@@ -10,6 +10,7 @@ from pedaltrainer import __version__
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.live.act import Act, Told
+from pedaltrainer.live.band import Band
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.pedals.midi.lights import Moment
 from pedaltrainer.records.log import Log
@@ -67,6 +68,7 @@ class RunThrough(Act):
     stream: ClickStream
     book: RunBook
     foot: Foot = field(default_factory=Foot)
+    band: Band | None = None
     _kept: bool = False
 
     def open(self, t_s: float) -> None:
@@ -104,8 +106,11 @@ class RunThrough(Act):
             match effect:
                 case PlayPass(start_s):
                     start = round(start_s * self.stream.rate)
-                    clicks = click_samples(self.state.settings.one_pass.track, self.stream.rate)
-                    self.stream.play_clicks([(start + sample, sound) for sample, sound in clicks])
+                    track = self.state.settings.one_pass.track
+                    clicks = click_samples(track, self.stream.rate)
+                    plan = self.stream.play_clicks([(start + sample, sound) for sample, sound in clicks])
+                    if self.band is not None:
+                        self.band.accompany(track, start, plan, self.stream)
                 case StopPass():
                     self.stream.stop_plan()
                 case KeepPass():

@@ -43,6 +43,26 @@ def drill_track(
     )
 
 
+def take_track(
+    drill: Drill, tempo_bpm: float, landings: int, count_in_beats: int, metre: Metre = FOUR_FOUR
+) -> Track:
+    """One take as the stage plays it: so many landings after so many beats of count-in, until the last chord
+    is over."""
+    beats = math.ceil(drill.landing_beat(landings))
+    bars = list(_drill_bars(drill, tempo_bpm, math.ceil(beats / metre.beats), metre, landings))
+    bars[-1] = replace(bars[-1], beats=beats - (len(bars) - 1) * metre.beats)
+    if not count_in_beats:
+        return Track(drill.title, (replace(bars[0], lifts=_within(bars[0].lifts)), *bars[1:]))
+    early = tuple(count_in_beats + lift for lift in bars[0].lifts if lift < 0)
+    count = TrackBar(count_in_beats, metre.beat_unit, tempo_bpm, lifts=early, counts_in=True)
+    return Track(drill.title, (count, replace(bars[0], lifts=_within(bars[0].lifts)), *bars[1:]))
+
+
+def _within(lifts: Sequence[Fraction]) -> tuple[Fraction, ...]:
+    """Those that are not before the bar."""
+    return tuple(lift for lift in lifts if lift >= 0)
+
+
 def song_track(
     song: Song, section: str | None = None, tempo_bpm: float | None = None, takes: int = 1
 ) -> Track:
@@ -92,7 +112,7 @@ def _counted_in(bars: Bars, so_many: int | None = None) -> Bars:
     counts[0] = replace(count, heading="Count-in")
     early = tuple(count.beats + beat for beat in first.lifts if beat < 0)
     counts[-1] = replace(counts[-1], lifts=early)
-    return (*counts, replace(first, lifts=tuple(beat for beat in first.lifts if beat >= 0)), *bars[1:])
+    return (*counts, replace(first, lifts=_within(first.lifts)), *bars[1:])
 
 
 # --- drills -----------------------------------------------------------------------------
@@ -105,12 +125,17 @@ def _bars_of(drill: Drill, metre: Metre) -> int:
     return math.ceil(drill.landing_beat(landings) / metre.beats)
 
 
-def _drill_bars(drill: Drill, tempo_bpm: float, length: int, metre: Metre) -> Bars:
-    """The bars of one take. The first bar may have a lift before its first beat."""
+def _drill_bars(
+    drill: Drill, tempo_bpm: float, length: int, metre: Metre, landings: int | None = None
+) -> Bars:
+    """The bars of one take, with so many landings, or as many as fit.
+
+    The first bar may have a lift before its first beat.
+    """
     cues: dict[int, list[ChordCue]] = defaultdict(list)
     lifts: dict[int, list[Fraction]] = defaultdict(list)
     landing = 0
-    while (at := drill.landing_beat(landing)) < length * metre.beats:
+    while landing != landings and (at := drill.landing_beat(landing)) < length * metre.beats:
         bar, beat = divmod(at, metre.beats)
         cues[bar].append(ChordCue(beat, drill.names[landing % len(drill.names)]))
         bar = max(0, (at - drill.lift) // metre.beats)

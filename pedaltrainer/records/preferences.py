@@ -45,6 +45,7 @@ class Preferences:
     sound_delay_ms: how late the sound reaches the ear, 0 for as the program reckons it.
     player: who plays here, "" for who is logged in.
     first_tempo_bpm: where a drill that was never practised begins, 0 for as the program has it.
+    backing: the feel of bass and drums under the click, or "off". backing_level: how loud beside it, 0 to 1.
     """
 
     screen_inches: float = 15.6
@@ -61,6 +62,12 @@ class Preferences:
     sound_delay_ms: float = 0.0
     player: str = ""
     first_tempo_bpm: float = 0.0
+    backing: str = "off"
+    backing_level: float = 0.6
+
+
+BACKINGS = ("off", "straight", "shuffle", "waltz", "compound")
+"""What can be heard under the click."""
 
 
 class _Rule(NamedTuple):
@@ -118,6 +125,8 @@ _RULES: Mapping[str, _Rule] = {
     "sound_delay_ms": _between(0, 1000),
     "player": _Rule(_is_player, 'a name, or ""'),
     "first_tempo_bpm": _Rule(_is_first_tempo, f"0, or a tempo from {SLOWEST_BPM} to {FASTEST_BPM}"),
+    "backing": _Rule(BACKINGS.__contains__, " or ".join(f'"{one}"' for one in BACKINGS)),
+    "backing_level": _between(0, 1),
     "boxes": _Rule(BOXES.__contains__, '"in-take" or "between"'),
     "tuning": _Rule(_is_tuning, 'the notes of 4 to 8 open strings, lowest first, such as "D A D G B E"'),
 }

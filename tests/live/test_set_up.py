@@ -34,7 +34,9 @@ class HeardStream(SimulatedStream):
         super().__init__()
         self.was_set: list[tuple[float, bool, float | None]] = []
 
-    def set_as(self, volume: float, acks: bool, sound_delay_s: float | None) -> None:
+    def set_as(
+        self, volume: float, acks: bool, sound_delay_s: float | None, backing_level: float = 1.0
+    ) -> None:
         self.was_set.append((volume, acks, sound_delay_s))
 
 

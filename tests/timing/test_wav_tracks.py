@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 from itertools import pairwise
 
@@ -11,8 +12,9 @@ from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.track import drill_track, song_track
+from pedaltrainer.practice.track import drill_track, song_track, take_track
 from pedaltrainer.songs.chart import parse_chart
+from pedaltrainer.songs.metre import Metre
 from pedaltrainer.timing.click import ClickPlan, Sound, onsets
 from pedaltrainer.timing.track import Track, TrackBar, click_samples
 from pedaltrainer.timing.wav import render_track
@@ -96,3 +98,23 @@ def test_a_section_that_is_not_there_is_named_with_those_that_are():
 def test_a_track_of_over_four_hours_is_refused():
     with pytest.raises(InputError, match="four hours"):
         Track("long", (TrackBar(4, Fraction(1, 4), 20),) * 1201)
+
+
+@settings(max_examples=150)
+@given(
+    words=st.sampled_from(DRILLS),
+    tempo_bpm=st.integers(20, 300),
+    landings=st.integers(1, 40),
+    count_in=st.integers(0, 8),
+    beats_per_bar=st.integers(1, 7),
+)
+def test_the_track_of_a_take_has_the_clicks_of_the_stage(words, tempo_bpm, landings, count_in, beats_per_bar):
+    drill = parse_drill(words)
+    lands_on = tuple(drill.landing_beat(landing) for landing in range(landings))
+    plan = ClickPlan(
+        *(0, tempo_bpm, count_in, math.ceil(drill.landing_beat(landings)), beats_per_bar),
+        lift=drill.lift,
+        lands_on=lands_on,
+    )
+    metre = Metre(beats_per_bar, Fraction(1, 4))
+    assert click_samples(take_track(drill, tempo_bpm, landings, count_in, metre)) == onsets(plan)

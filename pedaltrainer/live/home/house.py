@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.live.options import Options
+from pedaltrainer.live.options import Options, feel_of
 from pedaltrainer.live.run_through import RunThrough
 from pedaltrainer.practice.take import style_of
 from pedaltrainer.records import preferences
@@ -81,6 +81,8 @@ _IN_FORCE: Mapping[str, Callable[[Options, Any], Options]] = {
     "volume": lambda options, value: replace(options, volume=value),
     "answer_sounds": lambda options, value: replace(options, answer_sounds=value),
     "sound_delay_ms": lambda options, value: replace(options, sound_delay_s=value / 1000 or None),
+    "backing": lambda options, value: replace(options, feel=feel_of(value)),
+    "backing_level": lambda options, value: replace(options, backing_level=value),
     "left_handed": lambda options, value: replace(options, left_handed=value),
     "boxes": lambda options, value: replace(options, boxes_in_take=value == "in-take"),
     "screen_inches": lambda options, value: replace(

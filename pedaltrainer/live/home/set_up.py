@@ -27,6 +27,8 @@ def facts_of(house: House) -> SetUpFacts:
         boxes_in_take=options.boxes_in_take,
         left_handed=options.left_handed,
         answer_sounds=options.answer_sounds,
+        backing="off" if options.feel is None else options.feel.value,
+        backing_level=options.backing_level,
         sound_delay_ms=(options.sound_delay_s or 0.0) * 1000,
     )
 
@@ -85,6 +87,8 @@ STEPS = {"+": 1, "-": -1}
 _READ: Mapping[str, Callable[[str], Any]] = {
     "answer_style": str,
     "boxes": str,
+    "backing": str,
+    "backing_level": float,
     "tuning": str,
     "player": str,
     "answer_sounds": "yes".__eq__,

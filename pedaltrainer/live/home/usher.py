@@ -151,7 +151,7 @@ class Usher(Act):
     def _sound_as_set(self, before: Options) -> None:
         """The sound is what it was set to; a step of its volume is heard."""
         now = self.house.options
-        self.stream.set_as(now.volume, now.answer_sounds, now.sound_delay_s)
+        self.stream.set_as(now.volume, now.answer_sounds, now.sound_delay_s, now.backing_level)
         if now.volume != before.volume:
             self.stream.sound(Sound.BEAT)
 

@@ -26,6 +26,8 @@ class SetUpFacts:
     left_handed: bool
     answer_sounds: bool
     sound_delay_ms: float
+    backing: str = "off"
+    backing_level: float = 0.6
 
 
 # --- values in words ------------------------------------------------------------------
@@ -48,8 +50,12 @@ ANSWERS = {
 """The ways to answer, in the order in which they are gone round."""
 
 
-def _next_of(now: str) -> str:
-    order = tuple(ANSWERS)
+BACKINGS = ("off", "straight", "shuffle", "waltz", "compound")
+LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
+"""How loud a backing can be beside the click."""
+
+
+def _after(order: Sequence[str], now: str) -> str:
     return order[(order.index(now) + 1) % len(order)]
 
 
@@ -84,7 +90,9 @@ def set_up(facts: SetUpFacts) -> Leaf:
         "Set up",
         (
             turn(f"Sound: {percent(facts.volume)}", "sound"),
-            choose(f"Answers: {ANSWERS[facts.answers]}", "answer_style", _next_of(facts.answers)),
+            choose(
+                f"Answers: {ANSWERS[facts.answers]}", "answer_style", _after(tuple(ANSWERS), facts.answers)
+            ),
             teach("Teach the pedal"),
             turn(f"Screen: {sight.screen_inches:g} in, {sight.distance_m:g} m away", "screen"),
             choose(
@@ -105,7 +113,8 @@ def choose(words: str, name: str, value: str, then: str = "") -> LeafRow:
 
 
 def sound(facts: SetUpFacts) -> Leaf:
-    """How loud it is, whether answers are acknowledged, and how late it comes."""
+    """How loud it is, what is heard beside the click, and how late it comes."""
+    louder = next((level for level in LEVELS if level > facts.backing_level + 1e-9), LEVELS[0])
     return page(
         "sound",
         f"Sound: {percent(facts.volume)}",
@@ -116,6 +125,12 @@ def sound(facts: SetUpFacts) -> Leaf:
                 f"Sounds for answers: {yes_no(facts.answer_sounds)}",
                 "answer_sounds",
                 yes_no(not facts.answer_sounds),
+            ),
+            choose(f"Backing: {facts.backing}", "backing", _after(BACKINGS, facts.backing)),
+            *(
+                (choose(f"Backing at {percent(facts.backing_level)}", "backing_level", f"{louder:g}"),)
+                if facts.backing != "off"
+                else ()
             ),
             turn(f"Sound delay: {delay(facts.sound_delay_ms)}", "sound delay"),
         ),
