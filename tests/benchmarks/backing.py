@@ -2,8 +2,8 @@
 
     python -m tests.benchmarks.backing
 
-A cold take begins with no sound kept; eight landings with the count-in. The callback's work is a mixer's block
-of 512 frames (10.7 ms of sound), 20,000 of them, beside itself without a backing in the same run.
+A cold take begins with no sound kept; eight landings with the count-in. The callback's work is a mixer's
+block of 512 frames (10.7 ms of sound), 20,000 of them, beside itself without a backing in the same run.
 """
 
 from __future__ import annotations
