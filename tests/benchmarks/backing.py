@@ -59,9 +59,7 @@ def main() -> None:
         cold = sorted(
             float(subprocess.run(words, capture_output=True, text=True, check=True).stdout) for _ in range(7)
         )
-        print(
-            f"a cold take of eight landings at {tempo:3} BPM: median {cold[3]:5.0f} ms, most {cold[-1]:5.0f} ms"
-        )
+        print(f"a cold take of eight landings at {tempo} BPM: {cold[3]:.0f} ms, most {cold[-1]:.0f}")
     track = take_track(parse_drill("Am E"), 97, 64, 4)
     pcm = made(track)
     print(f"kept of it: {pcm.nbytes / float(track.seconds) / 1000:.0f} kB a second")
