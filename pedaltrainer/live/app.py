@@ -180,11 +180,16 @@ class _Theatre:
         """A session with the stage's stream, foot and log."""
         stream = self._act.stream if self._played else self._stream
         heard_s = stream.heard_s(time.perf_counter())
+        # What was run through in between was no rest.
+        ran_s = 0.0 if self._house is None else self._house.ran_s
+        before_s = since_rest_s(self._played[-1].state, heard_s - ran_s) if self._played else 0.0
+        if self._house is not None:
+            self._house.ran_s = 0.0
         settings = replace(
             settings,
             rate=stream.rate,
             lead_s=max(settings.lead_s, stream.latency_s + 0.2),
-            played_before_s=since_rest_s(self._played[-1].state, heard_s) if self._played else 0.0,
+            played_before_s=before_s + ran_s,
         )
         conductor = Conductor(
             state=begin(settings),
@@ -358,8 +363,9 @@ class _Theatre:
                 act.finish()
             except InputError as trouble:
                 said = str(trouble)
-            if isinstance(act, RunThrough) and not act.state.passes:
-                usher.then = ""
+            if isinstance(act, RunThrough):
+                usher.house.ran_s += act.played_s
+                usher.then = usher.then if act.state.passes else ""
             usher.stream = act.stream
             self._act = usher
             usher.come_back(time.perf_counter(), said)

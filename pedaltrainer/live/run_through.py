@@ -117,6 +117,11 @@ class RunThrough(Act):
                     self._kept = True
                     self.book.write()
 
+    @property
+    def played_s(self) -> float:
+        """How long was played in it."""
+        return sum(played.until_s for played in self.state.passes)
+
     def write_waiting(self) -> None:
         if self.book.trouble:
             self.book.write()

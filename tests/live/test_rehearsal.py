@@ -16,6 +16,8 @@ import numpy as np
 import pytest
 
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.known import look_back
+from pedaltrainer.history.retelling import told_otherwise
 from pedaltrainer.live import app, fast
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.foot import taken_off_s
@@ -113,6 +115,22 @@ def test_a_rehearsal_replays_from_its_log_to_the_same_takes(tmp_path, style):
     ]
     cancelled = sum(isinstance(effect, CancelTake) for _, effects in again for effect in effects)
     assert cancelled == sum(take.cancelled for take in takes)
+
+
+def test_misses_that_are_counted_are_kept_and_told_again_from_the_log(tmp_path):
+    conductor, takes = rehearse(tmp_path, "Am E", counts_misses=True, ladder="seek", minutes=8)
+    standing = [take for take in takes if not take.cancelled]
+    assert {take.misses for take in standing if take.outcome == "fail"} == {1, 2}
+    assert {take.misses for take in standing if take.outcome == "pass"} == {None}
+    undone = [take for take in takes if take.cancelled]
+    assert {take.misses for take in undone} == {1}
+    assert len(undone) == sum(take.misses == 2 for take in standing)
+    with Log.open(tmp_path, read_only=True) as log:
+        (session,) = log.sessions()
+        assert told_otherwise(session, log.inputs(session.id), takes) is None
+        (record,) = (look_back(Desk(tmp_path, "rehearsal"), lambda found: found)).records
+    assert [take.misses for _, take in record.dated] == [take.misses for take in standing]
+    assert conductor.state.all_results
 
 
 def test_speaking_up_keeps_the_raw_press_and_the_landing_it_was_about(tmp_path):

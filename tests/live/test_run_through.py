@@ -132,6 +132,18 @@ def test_what_was_flagged_becomes_a_session_of_those_changes(house, tmp_path):
     assert [drill.key for drill in session.drills] == [flagged.key]
 
 
+def test_run_throughs_tire_a_hand_too_and_a_rest_is_offered_after_twenty_minutes(house, tmp_path):
+    with Log.open(tmp_path) as log:
+        run = played(house, log, ())
+    assert run.played_s == pytest.approx(run.state.settings.one_pass.end_s)
+    assert page_of(house, Errand(Verb.TURN, "run over")).lines == ()
+    house.ran_s = house.options.settings.rest_after_s
+    leaf = page_of(house, Errand(Verb.TURN, "run over"))
+    assert leaf.lines
+    assert DEEDS[leaf.rows[0].errand.to](house, "") == "Rested"
+    assert page_of(house, Errand(Verb.TURN, "run over")).lines == ()
+
+
 def test_slower_is_the_same_part_at_less_of_its_tempo(house, tmp_path):
     with Log.open(tmp_path) as log:
         played(house, log, (), per_cent=80)

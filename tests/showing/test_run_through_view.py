@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from pedaltrainer.practice.drill import parse_drill
@@ -109,9 +111,16 @@ def test_afterwards_what_was_flagged_can_be_practised_or_dropped():
     assert [bar.is_hardest for bar in leaf.bars.bars] == [False, True, False, False]
 
 
+def test_after_twenty_minutes_of_it_a_rest_is_offered():
+    leaf = run_over(replace(FACTS, tires=True))
+    assert leaf.lines == ("Twenty minutes without a rest: let the hand hang for two.",)
+    assert leaf.rows[0].words == "I have rested"
+
+
 @pytest.mark.parametrize("size", SIZES)
-def test_its_page_can_be_read_too(size):
-    walk, _ = step(Walk(), Turned(0.0, run_over(FACTS)))
+@pytest.mark.parametrize("tires", [False, True])
+def test_its_page_can_be_read_too(size, tires):
+    walk, _ = step(Walk(), Turned(0.0, run_over(replace(FACTS, tires=tires))))
     assert layout_of(walk_view(walk, 0.0, AROUND), size, Sight(15.6, 2.0)).shortfalls == ()
 
 

@@ -31,6 +31,8 @@ class House:
     run: RunThrough | None = None
     """The run-through that was played last, and what its player made of its last pass."""
     review: Review = field(default_factory=Review)
+    ran_s: float = 0.0
+    """Seconds of run-throughs since the last session of drills, or the last rest."""
 
     def freshly(self) -> None:
         """Look at the folder anew: what is kept there may have changed."""

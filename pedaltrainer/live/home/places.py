@@ -80,6 +80,7 @@ DEEDS: Mapping[str, Callable[[House, str], str]] = {
     "hear it": choosing.hear,
     "run mark": runs.mark,
     "run rest": runs.rest,
+    "rested": runs.rested,
 }
 """What rows do that stay on their page: each returns what was done, in a word or two."""
 

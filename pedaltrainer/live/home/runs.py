@@ -23,6 +23,12 @@ def run_settings(house: House, song: Song, per_cent: int, first: int, end: int |
     return RunSettings(write_chart(song), per_cent, first, end, reaction_s=reaction_s)
 
 
+def rested(house: House, value: str) -> str:
+    """The hand has been rested."""
+    house.ran_s = 0.0
+    return "Rested"
+
+
 def begin(house: House, value: str) -> RunSettings:
     """A song's part at a share of its tempo. Raises InputError when there is no such song any more."""
     title, per_cent, first, end = pages.read_run_value(value)
@@ -66,6 +72,7 @@ def facts_of(house: House) -> RunFacts:
         ),
         review.rest_clean,
         _worst_section(settings, [flag.bar - 1 for flag in flags if not flag.dropped]),
+        house.ran_s >= house.options.settings.rest_after_s,
     )
 
 

@@ -13,6 +13,7 @@ from pedaltrainer.showing.home.pages import do, drills_value, page, play
 from pedaltrainer.showing.run_through import shown_name
 
 RUN_OVER = "run over"
+REST = "Twenty minutes without a rest: let the hand hang for two."
 MOST_LISTED = 6
 """Flags with a row of their own."""
 
@@ -42,6 +43,8 @@ class RunFacts:
     bars: tuple[tuple[str, bool], ...]
     rest_clean: bool = False
     section: tuple[str, int, int] | None = None
+    tires: bool = False
+    """It is time for a rest."""
 
 
 def run_value(title: str, per_cent: int, first: int = 0, end: int = 0) -> str:
@@ -78,7 +81,10 @@ def run_over(one: RunFacts) -> Leaf:
             rows.append(run_row(f"{words}: {per_cent} %", run_value(one.title, per_cent, one.first, one.end)))
     rows.append(do(f"All else was clean: {'yes' if one.rest_clean else 'not said'}", "run rest"))
     rows += [do(_flag_words(flag), "run mark", str(flag.mark)) for flag in one.flags[:MOST_LISTED]]
-    return page(RUN_OVER, _title(standing, one.whole), rows, bars=_strip(one, standing))
+    if one.tires:
+        rows.insert(0, do("I have rested", "rested"))
+    lines = (REST,) if one.tires else ()
+    return page(RUN_OVER, _title(standing, one.whole), rows, bars=_strip(one, standing), lines=lines)
 
 
 def _title(standing: Sequence[Flag], whole: bool) -> str:
