@@ -61,15 +61,17 @@ _NUMBERS = r"\d(?:st|nd|rd|th)?(?:\s?[-,&]\s?\d(?:st|nd|rd|th)?)*"
 _ENDING = rf"\s*\[{_NUMBERS}[.):]?\]?(?=[\s|]|$)|\s*\(?{_NUMBERS}(?:\.\)?|\)|:)(?=\s|$)|{_NUMBERS}(?=\s|$)"
 _SIGNS: Mapping[str, str] = {
     Sign.TO_CODA: r"to\s+coda|al\s+coda",
-    Sign.DA_CAPO: r"d\.?\s?c\.?(?=\s|$|\||\))|da\s+capo",
-    Sign.DAL_SEGNO: r"d\.?\s?s\.?(?=\s|$|\||\))|dal\s+segno",
+    Sign.DA_CAPO: r"(?:d\.\s?c\.?|dc\.?)(?=\s|$|\||\))|da\s+capo",
+    Sign.DAL_SEGNO: r"(?:d\.\s?s\.?|ds\.?)(?=\s|$|\||\))|dal\s+segno",
     Sign.FINE: r"(?<!al )fine|\(fine\)",
     Sign.SEGNO: r"segno|𝄋",
     Sign.CODA: r"coda|𝄌",
 }
 _AL = re.compile(
-    r"(?P<jump>\b(?:d\.?\s?[cs]\.?|da\s+capo|dal\s+segno))\s+al\s+(?:fine|coda|segno)\b", re.IGNORECASE
+    r"\b(?:d\.?\s?(?P<letter>[cs])\.?|da\s+(?P<capo>c)apo|dal\s+(?P<segno>s)egno)\s+al\s+(?:fine|coda|segno)\b",
+    re.IGNORECASE,
 )
+"""Only before these words is `D C` no two chords."""
 _SIGN = re.compile(
     "|".join(rf"(?P<{name.replace(' ', '_')}>(?<![\w#]){words}(?!\w))" for name, words in _SIGNS.items()),
     re.IGNORECASE,
@@ -103,7 +105,7 @@ def signs_in(text: str) -> list[Sign]:
 
 def _marked(text: str) -> str:
     """The text with every sign as one word."""
-    text = _AL.sub(lambda found: found["jump"], text)
+    text = _AL.sub(lambda found: f"D.{found['letter'] or found['capo'] or found['segno']}.", text)
 
     def one(found: re.Match[str]) -> str:
         return f" \ue000{_ORDER.index(Sign(str(found.lastgroup).replace('_', ' ')))} "

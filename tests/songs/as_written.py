@@ -152,6 +152,10 @@ CHARTS: dict[str, Written] = {
         "[A]\n| C |\n[B]\npattern: D - - - D - - -\n| G |\n", "C | G", {"pattern": "D---D---"}
     ),
     # jumps
+    "chords that could be a jump": Written("| G | D C | d c |\n", "G | D C | D C"),
+    "chords that could be a jump, alone": Written("D C\n", "D | C"),
+    "a jump without points": Written("| C | F | Fine\n| D C | D C al Fine\n", "C | F | D C | C | F"),
+    "to the sign without points": Written("| C | Segno D | Fine | E | D S al Fine\n", "C | D | E | D"),
     "from the beginning": Written("| C | F |\n| G | C | D.C.\n", "C | F | G | C | C | F | G | C"),
     "from the beginning to the end": Written(
         "| C | F Fine |\n| G | A | D.C. al Fine\n", "C | F | G | A | C | F"
