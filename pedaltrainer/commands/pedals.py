@@ -10,6 +10,7 @@ from pedaltrainer.commands.asking import add_data_and_json, add_input, data_fold
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say, say_json
 from pedaltrainer.pedals import monitor
+from pedaltrainer.pedals.midi.clock_port import output_names
 from pedaltrainer.songs.shipped import configs_folder
 
 _PEDALS = """\
@@ -33,8 +34,11 @@ def _pedals(asked: argparse.Namespace) -> int:
 
     seconds = 0.0 if asked.json else float("inf") if asked.seconds is None else asked.seconds
     folder = data_folder(asked)
+    if not asked.json:
+        say(f"Outputs for a MIDI clock: {', '.join(output_names()) or 'none'}")
     found, midi = monitor.look(folder, configs_folder(), asked.input, seconds, tell)
     if asked.json:
+        outputs = output_names()
         inputs = [{"device": one.device, "way": one.way, "matched": one.matched} for one in found]
-        say_json(json.dumps({"midi": midi, "inputs": inputs}, indent=2))
+        say_json(json.dumps({"midi": midi, "inputs": inputs, "outputs": outputs}, indent=2))
     return 0

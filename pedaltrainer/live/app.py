@@ -35,6 +35,7 @@ from pedaltrainer.live.options import VOLUMES, Options, stepped
 from pedaltrainer.live.run_through import RunThrough, open_run
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus, Slid
+from pedaltrainer.pedals.midi.clock_port import ClockPort, open_clock_port
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.pedals.pedalboard import Pedalboard
 from pedaltrainer.pedals.ways import Said
@@ -58,6 +59,7 @@ from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
 from pedaltrainer.timing.click import Sound
+from pedaltrainer.timing.clock_out import ClockOut
 from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
 
 FRAMES_PER_SECOND = 60
@@ -168,6 +170,7 @@ class _Theatre:
         self._file_notices: tuple[str, ...] = ()
         stream.set_as(options.volume, options.answer_sounds, options.sound_delay_s, options.backing_level)
         self._band = Band()
+        self._clock = self._open_clock(options) if options.made_up is None else None
         self._wait_until_it_runs(stream)
         self._stream, self._foot = stream, Foot()
         self._usher = (
@@ -175,6 +178,31 @@ class _Theatre:
         )
         self._drops = Drops(self._usher)
         self._act: Act = self._usher or self._new_session(options.settings)
+
+    def _open_clock(self, options: Options) -> ClockOut | None:
+        """The clock that others follow. A port that cannot be opened is said, and no more."""
+        self._clock_port: ClockPort | None = None
+        if not options.clock_out:
+            return None
+        try:
+            self._clock_port = open_clock_port(options.clock_out)
+        except InputError as trouble:
+            self._notices = (*self._notices, str(trouble))
+            return None
+        return ClockOut(self._clock_port.send, options.clock_offset_s)
+
+    def _close_clock(self) -> None:
+        if self._clock is not None:
+            self._clock.close()
+        if self._clock_port is not None:
+            self._clock_port.close()
+        self._clock = self._clock_port = None
+
+    def _set_clock(self, options: Options) -> None:
+        """Another output may have been chosen at home since."""
+        if options.clock_out != self._options.clock_out:
+            self._close_clock()
+            self._clock = self._open_clock(options)
 
     def _new_session(self, settings: Settings) -> Conductor:
         """A session with the stage's stream, foot and log."""
@@ -201,6 +229,7 @@ class _Theatre:
             on_volume=self._change_volume,
             on_take=self._on_take,
             band=self._band,
+            clock=self._clock,
         )
         self._band.backing = self._options.backing
         self._played.append(conductor)
@@ -233,6 +262,7 @@ class _Theatre:
             decider.join(timeout=5)
             self._pedals.close()
             self._band.close()
+            self._close_clock()
             self._act.stream.close()
             self._finish()
         return self._played
@@ -348,6 +378,7 @@ class _Theatre:
         if usher is None:
             return
         if act is usher and usher.wanted is not None:
+            self._set_clock(usher.house.options)
             self._options = usher.house.options
             if isinstance(usher.wanted, RunSettings):
                 self._begin_run(usher.wanted, usher.house)
@@ -375,7 +406,7 @@ class _Theatre:
         """A run-through with the stage's stream, foot and log."""
         t_s, stream = time.perf_counter(), self._act.stream
         run = open_run(self._log, house.options.desk, settings, stream, self._foot, stream.heard_s(t_s))
-        run.band, self._band.backing = self._band, house.options.backing
+        run.band, run.clock, self._band.backing = self._band, self._clock, house.options.backing
         house.run, house.review = run, Review()
         self._act = run
         run.open(t_s)

@@ -48,6 +48,8 @@ from pedaltrainer.showing.light import moment_of
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.metre import FOUR_FOUR, Metre
 from pedaltrainer.timing.click import ClickPlan, Sound
+from pedaltrainer.timing.clock_out import ClockOut
+from pedaltrainer.timing.midi_clock import clock_of
 from pedaltrainer.timing.stream import ClickStream
 from pedaltrainer.timing.track import Track
 
@@ -71,6 +73,7 @@ class Conductor(Act):
     on_volume: Callable[[int], None] = lambda steps: None
     on_take: Callable[[TakeRow], None] = lambda row: None
     band: Band | None = None
+    clock: ClockOut | None = None
     _writing: bool = False
     _told: int = 0
     """How many takes `on_take` was told of."""
@@ -162,8 +165,13 @@ class Conductor(Act):
                 if self.band is not None:
                     start = round(run.start_s * self.state.settings.rate)
                     self.band.accompany(track_of(run), start, plan, self.stream)
+                if self.clock is not None:
+                    rate = self.stream.rate
+                    self.clock.follow(clock_of(track_of(run), rate), run.start_s, rate, self.stream)
             case StopClick():
                 self.stream.stop_plan()
+                if self.clock is not None:
+                    self.clock.stop()
             case SoundCue(cue):
                 self.stream.sound(Sound(cue.value))
             case RecordTake(answered):

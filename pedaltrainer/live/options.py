@@ -35,6 +35,9 @@ class Options:
     feel: Feel | None = None
     """Of the backing; None for the click alone."""
     backing_level: float = 0.6
+    clock_out: str = ""
+    """The MIDI output that a clock is sent to; "" for none."""
+    clock_offset_s: float = 0.0
 
     @property
     def backing(self) -> Backing | None:

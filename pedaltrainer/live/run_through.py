@@ -32,6 +32,8 @@ from pedaltrainer.session.run_through import (
 )
 from pedaltrainer.showing.run_through import run_view
 from pedaltrainer.showing.view_of import Surroundings
+from pedaltrainer.timing.clock_out import ClockOut
+from pedaltrainer.timing.midi_clock import clock_of
 from pedaltrainer.timing.stream import ClickStream
 from pedaltrainer.timing.track import click_samples
 
@@ -69,6 +71,7 @@ class RunThrough(Act):
     book: RunBook
     foot: Foot = field(default_factory=Foot)
     band: Band | None = None
+    clock: ClockOut | None = None
     _kept: bool = False
 
     def open(self, t_s: float) -> None:
@@ -111,8 +114,13 @@ class RunThrough(Act):
                     plan = self.stream.play_clicks([(start + sample, sound) for sample, sound in clicks])
                     if self.band is not None:
                         self.band.accompany(track, start, plan, self.stream)
+                    if self.clock is not None:
+                        rate, before = self.stream.rate, self.state.settings.sixteenths_before
+                        self.clock.follow(clock_of(track, rate, before), start_s, rate, self.stream)
                 case StopPass():
                     self.stream.stop_plan()
+                    if self.clock is not None:
+                        self.clock.stop()
                 case KeepPass():
                     self._kept = True
                     self.book.write()

@@ -45,6 +45,8 @@ class Preferences:
     sound_delay_ms: how late the sound reaches the ear, 0 for as the program reckons it.
     player: who plays here, "" for who is logged in.
     first_tempo_bpm: where a drill that was never practised begins, 0 for as the program has it.
+    clock_out: the MIDI output that a clock is sent to, "" for none, "virtual" for a port of our own.
+    clock_offset_ms: how much later it is sent than is heard; below 0 earlier.
     backing: the feel of bass and drums under the click, or "off". backing_level: how loud beside it, 0 to 1.
     """
 
@@ -64,8 +66,11 @@ class Preferences:
     first_tempo_bpm: float = 0.0
     backing: str = "off"
     backing_level: float = 0.6
+    clock_out: str = ""
+    clock_offset_ms: float = 0.0
 
 
+LONGEST_PORT = 200
 BACKINGS = ("off", "straight", "shuffle", "waltz", "compound")
 """What can be heard under the click."""
 
@@ -109,6 +114,10 @@ def _is_first_tempo(value: Any) -> bool:
     return _between(SLOWEST_BPM, FASTEST_BPM).holds(value) or (value == 0 and value is not False)
 
 
+def _is_port(value: Any) -> bool:
+    return isinstance(value, str) and len(value) <= LONGEST_PORT and (not value or value.isprintable())
+
+
 _A_TIME = _Rule(_is_utc_or_empty, 'a time such as "2026-03-01T18:05:09.250Z", or ""')
 _YES_OR_NO = _Rule(lambda value: isinstance(value, bool), "true or false")
 
@@ -127,6 +136,8 @@ _RULES: Mapping[str, _Rule] = {
     "first_tempo_bpm": _Rule(_is_first_tempo, f"0, or a tempo from {SLOWEST_BPM} to {FASTEST_BPM}"),
     "backing": _Rule(BACKINGS.__contains__, " or ".join(f'"{one}"' for one in BACKINGS)),
     "backing_level": _between(0, 1),
+    "clock_out": _Rule(_is_port, 'the name of a MIDI output, "virtual", or ""'),
+    "clock_offset_ms": _between(-500, 500),
     "boxes": _Rule(BOXES.__contains__, '"in-take" or "between"'),
     "tuning": _Rule(_is_tuning, 'the notes of 4 to 8 open strings, lowest first, such as "D A D G B E"'),
 }

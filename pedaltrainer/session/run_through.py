@@ -67,6 +67,11 @@ class RunSettings:
         return _song_of(self.chart)
 
     @property
+    def sixteenths_before(self) -> int:
+        """How many sixteenths of the song lie before the part that is played."""
+        return int(16 * sum(bar.beats * bar.beat_unit for bar in self.song.bars[: self.first]))
+
+    @property
     def one_pass(self) -> Pass:
         return pass_of(self.song, self.per_cent, self.first, self.end)
 

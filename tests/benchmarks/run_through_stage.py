@@ -1,17 +1,19 @@
 """A run-through on the stage: frames, chords on time, the callback; and which landing a press is taken for.
 
-    python -m tests.benchmarks.run_through_stage [--seconds 600] [--size 1920x1080]
+    python -m tests.benchmarks.run_through_stage [--seconds 600] [--size 1920x1080] [--tempo 97]
 
 Run it under a display (Xvfb will do). An invented song rolls by over and over at 110 % with its click and a
 backing through the sound device there is; each frame is drawn as the program draws it, at its pace. A chord
 is late by the time from the instant at which the stage is to change for it (half a beat before it lands) to
-the end of the first frame that shows it. The other table needs no stage: feet of 250 +- 80 ms, pressing for
+the end of the first frame that shows it. A MIDI clock follows, sent to nowhere: how late after its sample is
+each message handed over? The other table needs no stage: feet of 250 +- 80 ms, pressing for
 single missed landings.
 """
 
 from __future__ import annotations
 
 import argparse
+import re
 import resource
 import sys
 import time
@@ -32,18 +34,26 @@ from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.songs.shipped import demo_songs, shape_book
 from pedaltrainer.songs.writing import write_chart
 from pedaltrainer.timing.backing.feels import Backing
+from pedaltrainer.timing.clock_out import ClockOut
+from pedaltrainer.timing.midi_clock import clock_of
 from pedaltrainer.timing.stream import open_stream
 from pedaltrainer.timing.track import click_samples
 
 FRAMES_PER_SECOND = 60
 
 
-def rolling(seconds: float, size: tuple[int, int]) -> None:
+def rolling(seconds: float, size: tuple[int, int], tempo_bpm: float | None) -> None:
     sys.setswitchinterval(0.0005)
     stage, around = Stage(size, windowed=True), Surroundings(shape_book())
     stream, _ = open_stream(0.4)
     band = Band(Backing(level=0.6))
-    settings = RunSettings(write_chart(demo_songs()[1]), 110, rate=stream.rate)
+    clock = ClockOut(lambda data: None)
+    chart = write_chart(demo_songs()[1])
+    if tempo_bpm is None:
+        settings = RunSettings(chart, 110, rate=stream.rate)
+    else:
+        chart = re.sub(r"(?m)^tempo: .*$", f"tempo: {tempo_bpm:g}", chart)
+        settings = RunSettings(chart, 100, rate=stream.rate)
     one = settings.one_pass
     due = [(chord.at_s - 0.5 * one.bars[chord.bar].beat_s, shown_name(chord.name)) for chord in one.chords]
     time.sleep(1.0)
@@ -57,6 +67,7 @@ def rolling(seconds: float, size: tuple[int, int]) -> None:
         start = round(state.start_s * stream.rate)
         plan = stream.play_clicks([(start + sample, sound) for sample, sound in click_samples(one.track)])
         band.accompany(one.track, start, plan, stream)
+        clock.follow(clock_of(one.track, stream.rate), state.start_s, stream.rate, stream)
         shown = 0
         while (at_s := state.at_s(stream.heard_s(time.perf_counter()))) < one.end_s:
             for event in pygame.event.get():
@@ -89,8 +100,14 @@ def rolling(seconds: float, size: tuple[int, int]) -> None:
     print(f"chords: {len(late)}, late by {np.median(late):.1f} ms, p99 {p99:.1f}, most {late.max():.1f}")
     print(f"callbacks: {health.callbacks}, late by more than one buffer: {health.late_callbacks}")
     print(f"missed clicks: {health.missed_clicks}")
+    sent = clock.lateness()
+    print(
+        f"clock: {sent.messages} messages, late by {sent.median_ms} ms, "
+        f"p99 {sent.p99_ms}, most {sent.worst_ms}"
+    )
     last_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     print(f"most memory: {first_kb / 1024:.0f} MB after one pass, {last_kb / 1024:.0f} at the end")
+    clock.close()
     band.close()
     stream.close()
     stage.close()
@@ -122,10 +139,11 @@ def main() -> None:
     )
     parser.add_argument("--seconds", type=float, default=600.0)
     parser.add_argument("--size", default="1920x1080")
+    parser.add_argument("--tempo", type=float, help="in BPM; at 110 % of the song's without it")
     asked = parser.parse_args()
     marks()
     width, height = (int(part) for part in asked.size.split("x"))
-    rolling(asked.seconds, (width, height))
+    rolling(asked.seconds, (width, height), asked.tempo)
 
 
 if __name__ == "__main__":

@@ -84,6 +84,7 @@ _IN_FORCE: Mapping[str, Callable[[Options, Any], Options]] = {
     "answer_sounds": lambda options, value: replace(options, answer_sounds=value),
     "sound_delay_ms": lambda options, value: replace(options, sound_delay_s=value / 1000 or None),
     "backing": lambda options, value: replace(options, feel=feel_of(value)),
+    "clock_out": lambda options, value: replace(options, clock_out=value),
     "backing_level": lambda options, value: replace(options, backing_level=value),
     "left_handed": lambda options, value: replace(options, left_handed=value),
     "boxes": lambda options, value: replace(options, boxes_in_take=value == "in-take"),

@@ -41,6 +41,7 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "set up": set_up.set_up,
     "sound": set_up.sound,
     "sound delay": set_up.sound_delay,
+    "clock": set_up.clock,
     "screen": set_up.screen,
     "distance": set_up.distance,
     "tuning": set_up.tuning,

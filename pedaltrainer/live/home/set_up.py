@@ -7,6 +7,7 @@ from typing import Any
 
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.options import VOLUMES, stepped
+from pedaltrainer.pedals.midi.clock_port import output_names
 from pedaltrainer.practice.take import chosen_style
 from pedaltrainer.session.home import Leaf
 from pedaltrainer.showing.home import set_up as pages
@@ -29,6 +30,7 @@ def facts_of(house: House) -> SetUpFacts:
         answer_sounds=options.answer_sounds,
         backing="off" if options.feel is None else options.feel.value,
         backing_level=options.backing_level,
+        clock_out=options.clock_out,
         sound_delay_ms=(options.sound_delay_s or 0.0) * 1000,
     )
 
@@ -42,6 +44,10 @@ def set_up(house: House, value: str) -> Leaf:
 
 def sound(house: House, value: str) -> Leaf:
     return pages.sound(facts_of(house))
+
+
+def clock(house: House, value: str) -> Leaf:
+    return pages.clock(house.options.clock_out, output_names())
 
 
 def sound_delay(house: House, value: str) -> Leaf:
@@ -88,6 +94,7 @@ _READ: Mapping[str, Callable[[str], Any]] = {
     "answer_style": str,
     "boxes": str,
     "backing": str,
+    "clock_out": lambda name: "" if name == pages.NO_CLOCK else name,
     "backing_level": float,
     "tuning": str,
     "player": str,

@@ -152,13 +152,46 @@ class _AskedPorts:
             name = output_of(device, self._backend.get_output_names(), self.api)
             if name is None:
                 raise OSError(f'"{device}" has no MIDI output')
-            port: Output = self._backend.open_output(name)
-            self._outputs.append(port)
-            return port
+            return self._opened(name)
+
+    def _opened(self, name: str) -> Output:
+        port = _SentPort(self._backend.open_output(name))
+        self._outputs.append(port)
+        return port
+
+    def output_names(self) -> list[str]:
+        with self._lock, quiet_stderr():
+            return list(self._backend.get_output_names())
+
+    def open_output_named(self, name: str | None) -> Output:
+        with self._lock, quiet_stderr():
+            if name is None:
+                raise OSError("this MIDI library has no virtual ports")
+            return self._opened(name)
 
     def close(self) -> None:
         for port in self._open:
             port.close()
+
+
+class _SentPort:
+    """An output that takes bytes too."""
+
+    def __init__(self, port: mido.ports.BaseOutput) -> None:
+        self._port = port
+
+    @property
+    def closed(self) -> bool:
+        return bool(self._port.closed)
+
+    def send(self, message: Any) -> None:
+        self._port.send(message)
+
+    def send_bytes(self, data: bytes) -> None:
+        self._port.send(mido.Message.from_bytes(data))
+
+    def close(self) -> None:
+        self._port.close()
 
 
 class _AskedPort:

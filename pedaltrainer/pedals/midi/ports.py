@@ -32,6 +32,9 @@ class Port(Protocol):
 
 class Output(Protocol):
     def send(self, message: Any) -> None: ...
+    def send_bytes(self, data: bytes) -> None:
+        """The bytes of one message."""
+
     def close(self) -> None: ...
 
 
@@ -50,6 +53,12 @@ class Ports(Protocol):
 
     def open_output(self, device: str) -> Output:
         """Open the output of the device whose input has this plain name; OSError when it has none."""
+
+    def output_names(self) -> list[str]:
+        """Outputs there are now, whether they are inputs too or not."""
+
+    def open_output_named(self, name: str | None) -> Output:
+        """Open an output by its own name; None for a virtual one. OSError when that cannot be."""
 
     def close(self) -> None: ...
 

@@ -113,6 +113,24 @@ class RtMidiPorts:
             time.sleep(JOIN_S)
         return _RtMidiOutput(client, self._system)
 
+    def output_names(self) -> list[str]:
+        with quiet_stderr():
+            client = self._rtmidi.MidiOut(self._number, name=CLIENT_NAME)
+            names = list(client.get_ports())
+        self._system.let_go(client)
+        return names
+
+    def open_output_named(self, name: str | None) -> Output:
+        with quiet_stderr():
+            client = self._rtmidi.MidiOut(self._number, name=CLIENT_NAME)
+            if name is not None:
+                _open_by_name(client, name, "clock")
+            else:
+                _open_virtual(client)
+        if self.api == "UNIX_JACK":
+            time.sleep(JOIN_S)
+        return _RtMidiOutput(client, self._system)
+
     def close(self) -> None:
         self._system.let_go(self._lister)
 
@@ -148,6 +166,15 @@ def _open_by_name(client: Any, name: str, own_name: str) -> None:
         # Which of its many errors RtMidi raises differs from system to system.
         client.delete()
         raise OSError(f'"{name}" cannot be opened: {error}') from error
+
+
+def _open_virtual(client: Any) -> None:
+    """Raises OSError, with the client deleted, where the system has no virtual ports."""
+    try:
+        client.open_virtual_port("clock")
+    except Exception as error:
+        client.delete()
+        raise OSError("this system has no virtual MIDI ports") from error
 
 
 class _RtMidiPort:
@@ -198,6 +225,9 @@ class _RtMidiOutput:
 
     def send(self, message: Any) -> None:
         self._client.send_message(message.bytes())
+
+    def send_bytes(self, data: bytes) -> None:
+        self._client.send_message(data)
 
     def close(self) -> None:
         client, self._client = self._client, None

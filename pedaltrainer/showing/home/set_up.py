@@ -28,6 +28,7 @@ class SetUpFacts:
     sound_delay_ms: float
     backing: str = "off"
     backing_level: float = 0.6
+    clock_out: str = ""
 
 
 # --- values in words ------------------------------------------------------------------
@@ -133,9 +134,29 @@ def sound(facts: SetUpFacts) -> Leaf:
                 else ()
             ),
             turn(f"Sound delay: {delay(facts.sound_delay_ms)}", "sound delay"),
+            turn(f"MIDI clock: {shown_port(facts.clock_out)}", "clock"),
         ),
         lines=("Each step sounds as loud as the click.",),
     )
+
+
+NO_CLOCK = "off"
+MOST_PORTS, LONGEST_PORT_SHOWN = 6, 22
+
+
+def shown_port(name: str) -> str:
+    """An output as a row has it."""
+    if len(name) > LONGEST_PORT_SHOWN:
+        return f"{name[: LONGEST_PORT_SHOWN - 1]}…"
+    return {"": NO_CLOCK, "virtual": "a port of our own"}.get(name, name)
+
+
+def clock(now: str, outputs: Sequence[str]) -> Leaf:
+    """Where the clock goes that others follow."""
+    names = list(dict.fromkeys(("", *outputs[:MOST_PORTS], "virtual", *((now,) if now else ()))))
+    rows = [choose(shown_port(name), "clock_out", name or NO_CLOCK, "sound") for name in names]
+    lines = ("A looper, a drum machine or another program follows the take.",)
+    return page("clock", "MIDI clock", rows, lines=lines, marked=names.index(now))
 
 
 def sound_delay(facts: SetUpFacts) -> Leaf:
