@@ -137,7 +137,7 @@ def add_session_options(parser: Parser, default_seed: int | None = None, named: 
     add("--tuning", type=read.tuning, metavar="NOTES", help=_TUNING)
     add("--left-handed", action="store_true", help="chord boxes with the lowest string at the right")
     add("--boxes", choices=BOXES, help="chord boxes on the stage in a take too, or only between takes")
-    add("--metre", type=read.metre, default=4, metavar="N/M", help="beats in a bar (4/4)")
+    add("--metre", type=read.metre, metavar="N/M", help="the metre (as the song has it, else 4/4)")
     add("--ladder", choices=tuple(LADDERS), default="seek", help="how answers move the tempo (seek)")
     add("--mode", choices=("measure", "practise"), default="measure", help=_MODES)
     add("--volume", type=read.number(0, 1), metavar="V", help="loudness of the click, 0 to 1 (0.4)")

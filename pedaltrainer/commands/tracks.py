@@ -21,7 +21,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.track import drill_track, song_track
 from pedaltrainer.songs import shelf
-from pedaltrainer.songs.metre import FOUR_FOUR, Metre, parse_metre
+from pedaltrainer.songs.metre import FOUR_FOUR
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.timing.backing.feels import Backing, Feel
 from pedaltrainer.timing.click import DEFAULT_VOLUME
@@ -44,7 +44,7 @@ def click(parser: Parser) -> None:
     add("--bars", type=read.whole(1, 10_000), default=50, metavar="N", help="length in bars (50)")
     add("--out", type=Path, required=True, metavar="FILE", help="the WAV file to write")
     add_force(parser)
-    add("--metre", type=read.metre, default=4, metavar="N/M", help="beats in a bar (4/4)")
+    add("--metre", type=read.beats_in_a_bar, default=4, metavar="N/M", help="beats in a bar (4/4)")
     add("--accent", choices=("on", "off"), default="on", help="accent the first beat of each bar (on)")
     add("--offbeat", choices=("on", "off"), default="on", help="a softer mark half-way between beats (on)")
     add("--count-in", type=read.whole(0, 16), default=4, metavar="N", help="beats of count-in (4)")
@@ -62,7 +62,7 @@ def track(parser: Parser) -> None:
     add("--takes", type=read.whole(1, 1000), metavar="N", help="how often, each counted in (10; a song 1)")
     add("--bars", type=read.whole(1, 10_000), metavar="N", help="bars in a take (as 8 landings need)")
     add("--beats", type=read.whole(1, 16), metavar="N", help="beats on each chord (1)")
-    add("--metre", type=_metre, metavar="N/M", help="the drill's metre (4/4); in 6/8 a beat is dotted")
+    add("--metre", type=read.metre, metavar="N/M", help="the drill's metre (4/4); in 6/8 a beat is dotted")
     add("--volume", type=read.number(0, 1), metavar="V", help="of a WAV file, 0 to 1 (0.4)")
     add(
         "--backing",
@@ -76,13 +76,6 @@ def track(parser: Parser) -> None:
     add("--out", type=_sound_file, required=True, metavar="FILE", help="what to write: .mid or .wav")
     add_force(parser)
     add_data_and_json(parser)
-
-
-def _metre(words: str) -> Metre:
-    found = parse_metre(words)
-    if found is None:
-        raise argparse.ArgumentTypeError(f"“{words}” is no metre; write one such as 4/4, 3/4 or 6/8.")
-    return found
 
 
 def _sound_file(words: str) -> Path:

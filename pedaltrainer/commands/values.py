@@ -10,6 +10,7 @@ from pedaltrainer.commands.parser import in_utf8
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.songs.metre import MOST_BEATS, Metre, parse_metre
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 
@@ -43,7 +44,19 @@ def whole(low: int, high: int, unit: str = "") -> Callable[[str], int]:
     return read
 
 
-def metre(text: str) -> int:
+def metre(text: str) -> Metre:
+    """A metre such as "3/4", "6/8" (two beats) or "6/8 in 6"; "3" stands for "3/4"."""
+    words = text.strip()
+    found = parse_metre(f"{words}/4" if words.isdecimal() else words)
+    if found is None:
+        raise argparse.ArgumentTypeError(
+            f"“{text}” will not do; give a metre such as 4/4, 3/4 or 6/8, or the quarters in a bar, "
+            f"{MOST_BEATS} at most."
+        )
+    return found
+
+
+def beats_in_a_bar(text: str) -> int:
     """Beats in a bar, from "3" or "3/4"; the beat is what the tempo counts."""
     found = re.fullmatch(r"(\d{1,2})(?:/(?:1|2|4|8|16))?", text.strip())
     if found is None or not 1 <= int(found[1]) <= 16:

@@ -23,12 +23,15 @@ def tasks_of(songs: Sequence[Song], packs: Sequence[Pack]) -> list[Task]:
     found: dict[str, Task] = {}
     for one in asked:
         before = found.setdefault(one.drill.key, one)
+        # As it is asked for fastest: in that song's metre.
+        faster = max(before, one, key=lambda task: task.target_bpm or 0.0)
         dates = [day for day in (before.by, one.by) if day is not None]
         found[one.drill.key] = Task(
             one.drill,
-            max(before.target_bpm or 0.0, one.target_bpm or 0.0) or None,
+            faster.target_bpm,
             tuple(dict.fromkeys((*before.sources, *one.sources))),
             min(dates, default=None),
             before.is_set or one.is_set,
+            faster.metre or before.metre or one.metre,
         )
     return list(found.values())

@@ -18,6 +18,7 @@ from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.preferences import Preferences
 from pedaltrainer.records.upkeep import snapshot
 from pedaltrainer.songs import shelf as song_shelf
+from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.shipped import demo_songs, shape_book
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.reading import There, what_is_at
@@ -119,3 +120,8 @@ class Desk:
     def targets_bpm(self) -> dict[str, float]:
         """How fast drills are asked for, by their keys."""
         return {one.drill.key: one.target_bpm for one in self.tasks if one.target_bpm is not None}
+
+    @property
+    def metres(self) -> dict[str, Metre]:
+        """The metre of the song that asks for a drill, by the drill's key."""
+        return {one.drill.key: one.metre for one in self.tasks if one.metre is not None}

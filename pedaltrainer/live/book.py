@@ -134,7 +134,7 @@ def take_row(answered: Answered, state: State, book: Book) -> TakeRow:
         drill=run.drill.key,
         chords=run.drill.chords,
         beats_per_chord=run.drill.beats_per_chord,
-        metre=run.beats_per_bar,
+        metre=run.metre.beats,
         tempo_bpm=float(run.tempo_bpm),
         landings=run.landings,
         outcome=str(take.outcome),

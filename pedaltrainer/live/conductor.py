@@ -46,7 +46,6 @@ from pedaltrainer.session.step import step
 from pedaltrainer.showing.kept import kept_words
 from pedaltrainer.showing.light import moment_of
 from pedaltrainer.showing.view_of import Surroundings, present
-from pedaltrainer.songs.metre import FOUR_FOUR, Metre
 from pedaltrainer.timing.click import ClickPlan, Sound
 from pedaltrainer.timing.clock_out import ClockOut
 from pedaltrainer.timing.midi_clock import clock_of
@@ -213,8 +212,7 @@ class Conductor(Act):
 
 def track_of(run: Run) -> Track:
     """A take as a track: its bars, and the chords where they land."""
-    metre = Metre(run.beats_per_bar, FOUR_FOUR.beat_unit)
-    return take_track(run.drill, run.tempo_bpm, run.landings, run.count_in_beats, metre)
+    return take_track(run.drill, run.tempo_bpm, run.landings, run.count_in_beats, run.metre)
 
 
 def click_plan(run: Run, rate: int) -> ClickPlan:
@@ -224,7 +222,7 @@ def click_plan(run: Run, rate: int) -> ClickPlan:
         tempo_bpm=run.tempo_bpm,
         count_in_beats=run.count_in_beats,
         beats=run.beats,
-        beats_per_bar=run.beats_per_bar,
+        beats_per_bar=run.metre.beats,
         lands_on=tuple(run.drill.landing_beat(landing) for landing in range(run.landings)),
         lift=run.drill.lift,
     )

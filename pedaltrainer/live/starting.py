@@ -40,6 +40,7 @@ def of_drills(
         ),
         start_named=start_bpm is not None,
         targets_bpm=tuple(desk.targets_bpm.get(drill.key, 0.0) for drill in drills),
+        metres=usual.metres or tuple(str(desk.metres.get(drill.key, "")) for drill in drills),
         histories=tuple(known.history(drill, now) for drill in drills),
     )
 
@@ -69,6 +70,7 @@ def of_plan(usual: Settings, planned: Planned) -> Settings:
         starts_bpm=tuple(line.start_bpm or usual.first_bpm for line in lines),
         start_named=False,
         targets_bpm=tuple(line.target_bpm or 0.0 for line in lines),
+        metres=usual.metres or tuple(str(line.metre or "") for line in lines),
         histories=tuple(history_of(line.drill, planned.known, planned.ratio.value) for line in lines),
         minutes=None,
     )

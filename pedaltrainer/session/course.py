@@ -74,8 +74,8 @@ def count_in(state: State) -> Step:
         drill=state.drill,
         tempo_bpm=state.tempo_bpm,
         start_s=round((state.now_s + settings.lead_s) * settings.rate) / settings.rate,
-        count_in_beats=settings.count_in_beats_of(state.tempo_bpm, first=not state.answers),
-        beats_per_bar=settings.beats_per_bar,
+        count_in_beats=settings.count_in_beats(state.drill_index, state.tempo_bpm, first=not state.answers),
+        metre=settings.metre_of(state.drill_index),
         landings=settings.landings_of(state.drill),
     )
     state = replace(

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.take import Take
+from pedaltrainer.songs.metre import Metre
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +23,7 @@ class Run:
     tempo_bpm: int
     start_s: float
     count_in_beats: int
-    beats_per_bar: int
+    metre: Metre
     landings: int
 
     @property

@@ -26,7 +26,7 @@ from pedaltrainer.session.state import State
 from pedaltrainer.session.step import begin, step
 from pedaltrainer.system.plain import built
 
-_ONE_A_DRILL = ("starts_bpm", "minutes_each", "modes", "reasons", "targets_bpm")
+_ONE_A_DRILL = ("starts_bpm", "minutes_each", "modes", "reasons", "targets_bpm", "metres")
 _EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Event)}
 
 

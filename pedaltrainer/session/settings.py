@@ -8,6 +8,7 @@ from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.ladders.ladder import LADDERS, Ladder, LadderStart, PastResult
 from pedaltrainer.practice.rules import NEWEST, RULES, Rules
 from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.songs.metre import FOUR_FOUR, Metre, parse_metre
 from pedaltrainer.timing.grid import count_in_bars, short_count_in
 
 FIRST_START_BPM = 60
@@ -39,6 +40,10 @@ class Settings:
     step_bpm: int = 8
     landings: int = 8
     beats_per_bar: int = 4
+    """Quarters in a bar of a drill of which `metres` tells nothing: all there is in logs of before."""
+    metres: tuple[str, ...] = ()
+    """The metre of each drill as `parse_metre` reads it, "" where nothing asks for one; the last one holds
+    for the drills beyond the end."""
     minutes: float | None = None
     minutes_each: tuple[float, ...] = ()
     """In a planned session the minutes of each drill; `minutes` is then not asked."""
@@ -76,10 +81,15 @@ class Settings:
     grammar: int = 3
     """What the controls mean: 3 as in `transitions`; 2 with a shorter menu; 1 in logs that do not name it."""
 
-    @property
-    def count_in_beats(self) -> int:
-        """A whole number of bars, and at least four beats."""
-        return count_in_bars(self.beats_per_bar) * self.beats_per_bar
+    def metre_of(self, drill_index: int) -> Metre:
+        """The metre that a drill is counted in."""
+        named = next(iter(self.metres[drill_index : drill_index + 1] or self.metres[-1:]), "")
+        return parse_metre(named) or Metre(self.beats_per_bar, FOUR_FOUR.beat_unit)
+
+    def whole_count_in(self, drill_index: int) -> int:
+        """Beats of the count-in of a drill's first take: whole bars of it, and at least four beats."""
+        beats = self.metre_of(drill_index).beats
+        return count_in_bars(beats) * beats
 
     @property
     def measured_by(self) -> Rules:
@@ -89,11 +99,11 @@ class Settings:
         """What is taken off a press in a take to find the landing that it is about."""
         return self.measured_by.off_s(self.reaction_s, float(drill.beats_per_landing) * 60 / tempo_bpm)
 
-    def count_in_beats_of(self, tempo_bpm: int, first: bool) -> int:
+    def count_in_beats(self, drill_index: int, tempo_bpm: int, first: bool) -> int:
         """Beats of a take's count-in: shorter after a drill's first, where the rules say so."""
-        if first or not self.measured_by.short_count_in:
-            return self.count_in_beats
-        return min(short_count_in(tempo_bpm), self.count_in_beats)
+        whole = self.whole_count_in(drill_index)
+        is_short = self.measured_by.short_count_in and not first
+        return min(short_count_in(tempo_bpm), whole) if is_short else whole
 
     @property
     def pause_s(self) -> float:
@@ -141,7 +151,7 @@ class Settings:
             most_rise=GENTLE_RISE if gentle else None,
             step_bpm=self.step_bpm,
             landings=self.landings_of(self.drills[drill_index]),
-            count_in_beats=self.count_in_beats,
+            count_in_beats=self.whole_count_in(drill_index),
             beats_per_chord=max(1, round(self.drills[drill_index].beats_per_landing)),
             speak_up=self.answer_style is AnswerStyle.SPEAK_UP,
             reaction_s=self.reaction_s,

@@ -32,7 +32,7 @@ def _smooth(part: float) -> float:
 
 def plank_view(run: Run | None, beat: float | None) -> v.PlankView | None:
     if run is None or beat is None or beat < -run.count_in_beats:
-        return v.PlankView(0.0, 0, run.beats_per_bar if run else 4) if run else None
+        return v.PlankView(0.0, 0, run.metre.beats if run else 4) if run else None
     whole = math.floor(beat)
     coming = run.drill.landing_at(beat + float(run.drill.lift))
     changing = 0 <= coming < run.landings and beat < run.drill.landing_beat(coming)
@@ -40,8 +40,8 @@ def plank_view(run: Run | None, beat: float | None) -> v.PlankView | None:
     height = 0.0 if whole + 1 >= run.beats else plank_height(beat - whole)
     return v.PlankView(
         height=height,
-        beat=whole % run.beats_per_bar + 1,
-        beats_per_bar=run.beats_per_bar,
+        beat=whole % run.metre.beats + 1,
+        beats_per_bar=run.metre.beats,
         counting=beat < 0,
         changing=changing,
     )
@@ -50,7 +50,7 @@ def plank_view(run: Run | None, beat: float | None) -> v.PlankView | None:
 def count_shown(run: Run | None, beat: float | None) -> int | None:
     if run is None or beat is None or not -run.count_in_beats <= beat < 0:
         return None
-    return math.floor(beat) % run.beats_per_bar + 1
+    return math.floor(beat) % run.metre.beats + 1
 
 
 def stage_at(run: Run | None, beat: float | None) -> PressureStage | None:

@@ -82,8 +82,9 @@ def test_what_is_remembered_holds_until_the_words_say_otherwise(tmp_path):
 
 
 def test_the_metre_is_read_as_players_write_it(tmp_path):
-    assert read("--metre", "3/4", "--data", str(tmp_path)).settings.beats_per_bar == 3
-    assert read("--metre", "6", "--data", str(tmp_path)).settings.beats_per_bar == 6
+    for words, metre in (("3/4", "3/4"), ("6", "6/4"), ("6/8", "6/8"), ("6/8 in 6", "6/8 in 6")):
+        settings = read("Am E", "F", "--metre", words, "--data", str(tmp_path)).settings
+        assert [str(settings.metre_of(drill)) for drill in range(2)] == [metre] * 2
 
 
 def test_a_wireless_delay_is_given_in_milliseconds(tmp_path):
@@ -106,6 +107,22 @@ def test_with_songs_and_without_a_word_today_is_practised(with_a_song):
     assert sum(settings.minutes_each) == pytest.approx(12)
     assert all(settings.reasons)
     assert {drill.chords[0] for drill in settings.drills} <= {"Am", "F", "C", "G"}
+
+
+def test_a_song_is_practised_in_its_own_metre_unless_another_one_is_named(tmp_path):
+    for title, metre, chords in (("Waltz", "3/4", "Am / / | F / /"), ("Swell", "6/8", "D / | A /")):
+        chart = tmp_path / f"{title}.chart"
+        chart.write_text(f"title: {title}\ntempo: 90\nmetre: {metre}\n\n| {chords} |\n")
+        shelf.add(tmp_path, chart, date(2026, 3, 1))
+    metres = {"Am": "3/4", "F": "3/4", "D": "6/8", "A": "6/8"}
+    for chosen in (read("--data", str(tmp_path)), read("F Am", "D A", "--data", str(tmp_path))):
+        drills = chosen.settings.drills
+        assert len({drill.key for drill in drills}) >= 2
+        for index, drill in enumerate(drills):
+            assert str(chosen.settings.metre_of(index)) == metres[drill.chords[0]]
+    named = read("--metre", "5/4", "--data", str(tmp_path)).settings
+    assert {str(named.metre_of(index)) for index in range(len(named.drills))} == {"5/4"}
+    assert str(read("C G", "--data", str(tmp_path)).settings.metre_of(0)) == "4/4"
 
 
 def test_a_song_that_cannot_be_read_is_said_as_the_plan_says_it_and_the_others_are_practised(

@@ -60,7 +60,7 @@ def test_a_section_of_a_song_at_another_tempo(tmp_path, said, ran):
         (["Am F", "--out", "a.mid"], "needs a tempo"),
         (["Am F", "--tempo", "84", "--out", "a.mp4"], "ends in .mid or .wav"),
         (["Am F", "--tempo", "84", "--section", "Verse", "--out", "a.mid"], "no sections"),
-        (["Am F", "--tempo", "84", "--metre", "5", "--out", "a.mid"], "is no metre"),
+        (["Am F", "--tempo", "84", "--metre", "5/5", "--out", "a.mid"], "a metre such as"),
         (["Am F", "--tempo", "84", "--volume", "1", "--out", "a.mid"], "leave out --volume"),
         (["Am F", "--tempo", "84", "--backing", "waltz", "--out", "a.mid"], "A backing is for a WAV file"),
         (["Am F", "--tempo", "84", "--pad", "--out", "a.wav"], "Say which backing"),

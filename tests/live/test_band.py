@@ -14,10 +14,11 @@ from pedaltrainer.live.fast import SimulatedStream
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.track import take_track
 from pedaltrainer.session.effects import Run
-from pedaltrainer.timing.backing.feels import Backing, Feel
+from pedaltrainer.songs.metre import usual_metre
+from pedaltrainer.timing.backing.feels import Backing, Feel, Voice
 from pedaltrainer.timing.backing.mix import render
 from pedaltrainer.timing.backing.parts import notes_of
-from pedaltrainer.timing.click import onsets
+from pedaltrainer.timing.click import Sound, onsets
 from pedaltrainer.timing.track import click_samples
 
 SLOW = take_track(parse_drill("Am E x4"), 40, 8, 4)
@@ -89,12 +90,23 @@ def test_without_a_backing_or_a_sound_device_nothing_is_made():
 
 def test_the_track_of_a_take_has_the_clicks_that_are_played():
     for words, metre, count_in in (
-        ("Am F", 4, 4),
-        ("D A x4", 3, 6),
-        ("passage Am:2 G:3/2 F:5/2", 4, 2),
-        ("pressure F", 4, 4),
+        ("Am F", usual_metre(4, 4), 4),
+        ("D A x4", usual_metre(3, 4), 6),
+        ("D A", usual_metre(6, 8), 4),
+        ("passage Am:2 G:3/2 F:5/2", usual_metre(4, 4), 2),
+        ("pressure F", usual_metre(4, 4), 4),
     ):
         run = Run(1, parse_drill(words), 97, 2.0, count_in, metre, 8)
         start = round(run.start_s * 48_000)
         track = [(start + sample, sound) for sample, sound in click_samples(track_of(run))]
         assert track == onsets(click_plan(run, 48_000))
+        beats = [sound for _, sound in track if sound in {Sound.ACCENT, Sound.BEAT}]
+        accents = [number for number, sound in enumerate(beats) if sound is Sound.ACCENT]
+        assert accents == list(range(0, len(beats), metre.beats))
+
+
+def test_a_drill_in_compound_time_is_backed_in_three():
+    run = Run(1, parse_drill("D A"), 60, 0.0, 4, usual_metre(6, 8), 8)
+    hats = [note.sample for note in notes_of(track_of(run), Backing(), 48_000) if note.voice is Voice.HAT]
+    beat = 48_000
+    assert {round(sample % beat / beat * 3) for sample in hats} == {0, 1, 2}

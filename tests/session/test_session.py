@@ -67,7 +67,27 @@ def test_takes_start_on_a_sample_of_the_stream():
 
 @pytest.mark.parametrize(("beats_per_bar", "count_in"), [(2, 4), (3, 6), (4, 4), (5, 5), (6, 6), (1, 4)])
 def test_the_count_in_is_whole_bars_and_at_least_four_beats(beats_per_bar, count_in):
-    assert settings(beats_per_bar=beats_per_bar).count_in_beats == count_in
+    assert settings(beats_per_bar=beats_per_bar).whole_count_in(0) == count_in
+
+
+def test_each_drill_of_a_session_is_counted_in_its_own_metre():
+    play = Playing(settings("Am E", "F C", "D A", metres=("3/4", "6/8", ""), starts_bpm=(60, 60, 60)))
+    seen = []
+    for _ in range(3):
+        run = play.answer(Control.PASS_)
+        seen.append((str(run.metre), run.metre.beats, run.count_in_beats))
+        play.choose(Choice.SKIP) if not play.state.last_drill else None
+    assert seen == [("3/4", 3, 6), ("6/8", 2, 4), ("4/4", 4, 4)]
+
+
+def test_the_last_metre_holds_for_the_drills_beyond_the_end():
+    assert [str(settings("Am E", "F", metres=("3/4",)).metre_of(drill)) for drill in range(2)] == ["3/4"] * 2
+
+
+def test_logs_of_before_count_quarters():
+    record = settings_to_json(settings("Am E", beats_per_bar=3))
+    del record["metres"]
+    assert str(settings_from_json(record).metre_of(0)) == "3/4"
 
 
 def test_with_four_beats_a_chord_the_take_strums_through_every_bar():

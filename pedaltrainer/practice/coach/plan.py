@@ -24,6 +24,7 @@ from pedaltrainer.practice.coach.readiness import Need
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.ladders.hold import SLOW_BPM
 from pedaltrainer.practice.ladders.rungs import on_the_ladder
+from pedaltrainer.songs.metre import Metre
 
 BLOCK_MIN = 3.0
 WARM_UP_SHARE, MOST_WARM_UP_MIN = 0.1, 2.0
@@ -37,7 +38,8 @@ class Task:
     """A drill to be practised, and what for.
 
     target_bpm: None where nothing says how fast; such a drill is never ready. sources: the songs or packs
-    that ask for it. by: the nearest of their dates. is_set: a teacher set it.
+    that ask for it. by: the nearest of their dates. is_set: a teacher set it. metre: that of its song; None
+    where no song asks.
     """
 
     drill: Drill
@@ -45,11 +47,12 @@ class Task:
     sources: tuple[str, ...]
     by: date | None = None
     is_set: bool = False
+    metre: Metre | None = None
 
 
 def task_of(need: Need) -> Task:
     """A change of the songs as a task."""
-    return Task(need.drill, need.tempo_bpm, need.songs, need.by)
+    return Task(need.drill, need.tempo_bpm, need.songs, need.by, metre=need.metre)
 
 
 def is_ready(task: Task, known: Known) -> bool:
@@ -128,7 +131,9 @@ def _last_played(drill: Drill, known: Known) -> float:
 
 def _block(task: Task, known: Known) -> PlanLine:
     drill, own = task.drill, known.get(task.drill.key)
-    block = PlanLine(drill, BLOCK_MIN, Mode.PRACTISE, None, Why.NEW, task.target_bpm, task.sources)
+    block = PlanLine(
+        drill, BLOCK_MIN, Mode.PRACTISE, None, Why.NEW, task.target_bpm, task.sources, metre=task.metre
+    )
     if drill.kind is Kind.PRESSURE:
         return replace(block, mode=Mode.SLOW, start_bpm=SLOW_BPM, why=Why.ASKED)
     if own is None or not own.takes:
@@ -147,12 +152,12 @@ def _warm_up(tasks: Sequence[Task], known: Known, minutes: float, book: ShapeBoo
     if played:
         easy = max(played, key=lambda one: known[one.drill.key].estimate.bpm / (one.target_bpm or 1.0))
         clean_bpm = min(known[easy.drill.key].estimate.bpm, easy.target_bpm or math.inf)
-        return [
-            PlanLine(easy.drill, long_min, Mode.SLOW, on_the_ladder(clean_bpm * WARM_UP_TEMPO), Why.WARM_UP)
-        ]
-    changes = [one.drill for one in tasks if one.drill.kind is Kind.CHANGE]
+        slow_bpm = on_the_ladder(clean_bpm * WARM_UP_TEMPO)
+        return [PlanLine(easy.drill, long_min, Mode.SLOW, slow_bpm, Why.WARM_UP, metre=easy.metre)]
+    changes = [one for one in tasks if one.drill.kind is Kind.CHANGE]
     if not changes:
         return []
-    shapes = {chord: shape_drill(change, chord) for change in changes for chord in change.chords}
-    easiest = min(shapes, key=lambda chord: (hold_cost(chord, book), chord))
-    return [PlanLine(shapes[easiest], long_min, Mode.SLOW, SLOW_BPM, Why.WARM_UP)]
+    asked_in = {chord: change for change in changes for chord in change.drill.chords}
+    easiest = min(asked_in, key=lambda chord: (hold_cost(chord, book), chord))
+    shape = shape_drill(asked_in[easiest].drill, easiest)
+    return [PlanLine(shape, long_min, Mode.SLOW, SLOW_BPM, Why.WARM_UP, metre=asked_in[easiest].metre)]

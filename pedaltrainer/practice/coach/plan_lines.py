@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from pedaltrainer.practice.drill import Drill
+from pedaltrainer.songs.metre import Metre
 
 UNIT_MIN = 0.5
 """Lines are whole half minutes long where the minutes asked for allow it."""
@@ -33,7 +34,8 @@ class PlanLine:
     """One block. start_bpm: where it begins; None where the ladder knows best.
 
     target_bpm: the tempo at which it is ready; None where nothing asks for one. sources: the songs or packs
-    that ask for it. now_bpm: its clean tempo as its last take left it.
+    that ask for it. now_bpm: its clean tempo as its last take left it. metre: of the song; None where none
+    asks.
     """
 
     drill: Drill
@@ -44,6 +46,7 @@ class PlanLine:
     target_bpm: float | None = None
     sources: tuple[str, ...] = ()
     now_bpm: float | None = None
+    metre: Metre | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ from pedaltrainer.practice.coach.limits import USUAL_RATIO, Limit, Ratio, limit_
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.ladders.rungs import Finding, ToldTempo, told_of
 from pedaltrainer.songs.changes import changes_of
+from pedaltrainer.songs.metre import FOUR_FOUR, Metre
 from pedaltrainer.songs.song import Song
 from pedaltrainer.timing.grid import FASTEST_BPM
 
@@ -39,7 +40,7 @@ class Need:
     """One change of the songs: its drill, and the drill tempo that leaves the song's air time.
 
     air_ms: the least there is in any of the songs. count: how often it comes in all of them, written out.
-    by: the nearest date.
+    by: the nearest date. metre: that of the song with the least.
     """
 
     drill: Drill
@@ -48,6 +49,7 @@ class Need:
     count: int
     songs: tuple[str, ...]
     by: date | None = None
+    metre: Metre = FOUR_FOUR
 
     @property
     def is_beyond_a_drill(self) -> bool:
@@ -133,7 +135,7 @@ def _needs_of(song: Song) -> Iterator[Need]:
         drill = Drill(Kind.CHANGE, (change.here, change.there), gap=change.gap)
         air_ms = min(change.air_ms, MOST_AIR_BEATS * 60_000 / change.tempo_bpm)
         tempo_bpm = 60_000 * float(drill.lift) / air_ms
-        yield Need(drill, tempo_bpm, air_ms, 1, (song.title,), song.by)
+        yield Need(drill, tempo_bpm, air_ms, 1, (song.title,), song.by, metre_of(song))
 
 
 def _both(one: Need, other: Need) -> Need:
@@ -141,7 +143,8 @@ def _both(one: Need, other: Need) -> Need:
     dates = [need.by for need in (one, other) if need.by is not None]
     songs = tuple(dict.fromkeys((*one.songs, *other.songs)))
     by = min(dates, default=None)
-    return Need(one.drill, tighter.tempo_bpm, tighter.air_ms, one.count + other.count, songs, by)
+    count = one.count + other.count
+    return Need(one.drill, tighter.tempo_bpm, tighter.air_ms, count, songs, by, tighter.metre)
 
 
 def standing(need: Need, known: Known, ratio: Ratio = USUAL_RATIO) -> Standing:
@@ -179,6 +182,12 @@ def tempo_of(song: Song) -> float:
     for bar in song.bars:
         beats[bar.tempo_bpm] += bar.beats
     return beats.most_common(1)[0][0] if beats else 0.0
+
+
+def metre_of(song: Song) -> Metre:
+    """The metre that most bars of the song have; the first one of equals."""
+    bars = Counter(Metre(bar.beats, bar.beat_unit) for bar in song.bars)
+    return bars.most_common(1)[0][0] if bars else FOUR_FOUR
 
 
 def _whole_share(standings: Sequence[Standing]) -> float | None:
