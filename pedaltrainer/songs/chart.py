@@ -32,8 +32,8 @@ from pedaltrainer.songs.bar_lines import (
     words_of,
 )
 from pedaltrainer.songs.dates import parse_day
-from pedaltrainer.songs.heads import ALIASES, LEAST_BPM, MOST_BPM, STRUMS, UNSAID, short
-from pedaltrainer.songs.jumps import AT_THE_BEGINNING, Sign
+from pedaltrainer.songs.heads import ALIASES, AS_THE_SONG, LEAST_BPM, MOST_BPM, STRUMS, UNSAID, short
+from pedaltrainer.songs.jumps import AT_THE_BEGINNING, SIGN_WORDS, Sign
 from pedaltrainer.songs.loose_lines import LineKind, as_bars, bars_words, kind_of
 from pedaltrainer.songs.metre import FOUR_FOUR, Metre, parse_metre
 from pedaltrainer.songs.repeats import Repeats
@@ -113,7 +113,7 @@ class _ChartReader:
     pattern: str = ""
     section_pattern: str | None = None
     section_gap: Gap | None = None
-    form: tuple[str, ...] = ()
+    form: str = ""
     parts: list[WrittenPart] = field(default_factory=list)
     name: str | None = None
     """Of the section being read; None before the first."""
@@ -313,6 +313,9 @@ class _ChartReader:
         self.song = replace(self.song, strum=STRUMS[value])
 
     def _gap(self, value: str) -> None:
+        if value == AS_THE_SONG:
+            self.section_gap = None
+            return
         if value not in set(Gap):
             raise UnreadableError(f"the gap “{short(value)}” is not known; use one of {', '.join(Gap)}")
         if self.name is None and self.last_bar is None:
@@ -339,7 +342,7 @@ class _ChartReader:
         self.bars_a_chord = heads.bars_a_chord(value)
 
     def _form(self, value: str) -> None:
-        self.form = tuple(word for word in re.split(r"[\s,]+|\s*[-–>]\s*", value) if word)
+        self.form = value
 
     def _by(self, value: str) -> None:
         day = parse_day(value, self.today)
@@ -366,8 +369,7 @@ class _ChartReader:
         if self.name is None and not bars:
             return
         if not bars:
-            same = (old for old in reversed(self.parts) if old.name.casefold() == str(self.name).casefold())
-            old = next(same, None)
+            old = self._like(str(self.name))
             if old is None:
                 raise UnreadableError(
                     f"the section [{self.name}] of line {self.section_line} has no bars; write them below "
@@ -378,6 +380,11 @@ class _ChartReader:
             part = WrittenPart(self.name or "", bars, order, passed_over, self.times, signs)
         self._count(Section("", tuple(part.bars[bar] for bar in part.order), part.times))
         self.parts.append(part)
+
+    def _like(self, name: str) -> WrittenPart | None:
+        """The last section of this name, else of one that differs in capitals."""
+        alike = [part for part in self.parts if part.name.casefold() == name.casefold()]
+        return next((part for part in reversed(alike) if part.name == name), alike[-1] if alike else None)
 
     def _count(self, section: Section) -> None:
         self.bars_written_out += section.times * len(section.bars)
@@ -421,7 +428,9 @@ class _ChartReader:
             if sign in AT_THE_BEGINNING or within:
                 self.coming.add(sign)
             elif not self.written:
-                raise UnreadableError(f"“{sign}” stands before any bar; write it behind the bar that it ends")
+                raise UnreadableError(
+                    f"“{SIGN_WORDS[sign]}” stands before any bar; write it behind the bar that it ends"
+                )
             else:
                 self.signs.setdefault(len(self.written) - 1, set()).add(sign)
 

@@ -39,6 +39,8 @@ ALIASES = {
 """Other names that headers go by."""
 UNSAID = frozenset({"artist", "by artist", "author", "album", "composer", "copyright", "tuning", "year"})
 """Headers of which nothing is kept but a note."""
+AS_THE_SONG = "song"
+"""A gap within a section: again that of the song."""
 
 _NOTES = {
     "1/1": Fraction(1), "1/2": Fraction(1, 2), "1/4": Fraction(1, 4), "1/8": Fraction(1, 8),

@@ -42,8 +42,10 @@ class RawMeasure(NamedTuple):
 @dataclass(slots=True)
 class Measure:
     """One measure. tempos: quarters a minute, from a position on. again: how many measures before is the one
-    that it repeats, 0 for none. jumps: the signs at it: D.C., D.S., Fine, Coda, Segno. unread: the chords
-    that cannot be read, as they are written."""
+    that it repeats, 0 for none. jumps: the signs at it: D.C., D.S., Fine, Coda, Segno; names: what some of
+    them are called, for a D.S. goes to the segno of its name; begins_with_coda: a coda sign stands at its
+    very beginning. key: that begins there, "" for none; capo: its fret. told: how what is written was taken
+    where that may not be plain, a sentence each."""
 
     number: str
     metre: Metre
@@ -55,7 +57,14 @@ class Measure:
     signs: Signs = field(default_factory=Signs)
     again: int = 0
     jumps: set[Sign] = field(default_factory=set)
-    unread: list[str] = field(default_factory=list)
+    names: dict[Sign, str] = field(default_factory=dict)
+    begins_with_coda: bool = False
+    key: str = ""
+    capo: int = 0
+    told: list[str] = field(default_factory=list)
+
+    def tell(self, sentence: str) -> None:
+        self.told.append(f"Measure {self.number}: {sentence}")
 
 
 def parts_of(root: Element) -> dict[str, list[RawMeasure]]:
@@ -112,9 +121,27 @@ class _MeasureReader:
         time = element.find("time")
         if time is not None and time.find("senza-misura") is None:
             self.metre = self._metre(measure, time)
+        if self.with_chords:
+            self._key_and_pitch(measure, element)
         for repeat in element.iterfind("measure-style/measure-repeat"):
             starts = repeat.get("type") == "start"
             self.again = int(self._number(measure, "measure-repeat", repeat.text or "1")) if starts else 0
+
+    def _key_and_pitch(self, measure: Measure, element: Element) -> None:
+        for key in element.findall("key")[:1]:
+            measure.key, said = _key_of(key)
+            if said:
+                measure.tell(said)
+        if (capo := element.findtext("staff-details/capo")) is not None:
+            measure.capo = int(self._number(measure, "capo", capo))
+            measure.tell(f"the capo is at fret {measure.capo}; the chords are taken for those you finger.")
+        chromatic = element.findtext("transpose/chromatic") or "0"
+        higher = int(self._number(measure, "transpose", chromatic))
+        if higher % 12:
+            measure.tell(
+                f"the part sounds {abs(higher)} semitones {'higher' if higher > 0 else 'lower'} than it is "
+                "written; its chords are kept as written."
+            )
 
     def _metre(self, measure: Measure, time: Element) -> Metre:
         counts = [text.text or "" for text in time.findall("beats")]
@@ -154,7 +181,7 @@ class _MeasureReader:
             root = element.findtext("root/root-step") or ""
             kind = element.find("kind")
             text = "" if kind is None else kind.get("text") or kind.text or ""
-            measure.unread.append(f"{root}{text}")
+            measure.tell(f"the chord “{root}{text}” cannot be read, and is passed over.")
             return
         at = self.position + self._length(measure, element.findtext("offset"))
         measure.chords[max(Fraction(0), at)] = symbol
@@ -164,8 +191,13 @@ class _MeasureReader:
         sound = element.find("sound")
         rehearsal = element.findtext("direction-type/rehearsal")
         measure.rehearsal = rehearsal or measure.rehearsal
-        for kind in element.iterfind("direction-type/*"):
-            measure.jumps |= _signs_of(kind)
+        signs = {sign for kind in element.iterfind("direction-type/*") for sign in _signs_of(kind)}
+        if sound is not None:
+            signs |= {sign for name, sign in _SOUND_SIGNS.items() if name in sound.attrib}
+        if signs & {Sign.CODA, Sign.TO_CODA, Sign.DAL_SEGNO, Sign.DA_CAPO}:
+            signs.discard(Sign.CODA_SIGN)
+        measure.begins_with_coda |= Sign.CODA_SIGN in signs and not at
+        measure.jumps |= signs
         quarters = None if sound is None else self._sound(measure, sound)
         if quarters is None:
             quarters = next(filter(None, map(_metronome, element.iterfind("direction-type/metronome"))), None)
@@ -179,7 +211,9 @@ class _MeasureReader:
             measure.tempos[max(Fraction(0), at)] = quarters
 
     def _sound(self, measure: Measure, element: Element) -> float | None:
-        measure.jumps |= {sign for name, sign in _SOUND_SIGNS.items() if name in element.attrib}
+        named = {sign: element.attrib[name] for name, sign in _SOUND_SIGNS.items() if name in element.attrib}
+        measure.jumps |= set(named)
+        measure.names |= named
         tempo = element.get("tempo")
         return None if tempo is None else float(self._number(measure, "tempo", tempo))
 
@@ -221,10 +255,29 @@ _SOUND_SIGNS = {
 """The attributes of a `sound` element that say in which order measures are played."""
 
 
+_DRAWN = {"segno": Sign.SEGNO, "coda": Sign.CODA_SIGN}
+_MAJOR_KEYS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
+_MINOR_KEYS = ("Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#", "G#", "D#", "A#")
+"""From seven flats to seven sharps (the circle of fifths)."""
+
+
+def _key_of(element: Element) -> tuple[str, str]:
+    """A key as a chart has it, "" for one that cannot be told, and what is to be said of it."""
+    fifths, mode = (
+        (element.findtext("fifths") or "").strip(),
+        (element.findtext("mode") or "").strip().lower(),
+    )
+    if not re.fullmatch("[+-]?[0-7]", fifths) or mode not in ("", "major", "minor"):
+        return "", f"the key ({mode or 'not a usual one'}) is not kept."
+    place = int(fifths) + 7
+    key = f"{_MINOR_KEYS[place]}m" if mode == "minor" else _MAJOR_KEYS[place]
+    return key, "" if mode else f"the key is taken for {key} major, for its mode is not written."
+
+
 def _signs_of(kind: Element) -> set[Sign]:
     """The signs that a direction shows: as a sign, or in words that are nothing else."""
-    if kind.tag in ("segno", "coda"):
-        return {Sign(kind.tag)}
+    if kind.tag in _DRAWN:
+        return {_DRAWN[kind.tag]}
     return set(signs_in(kind.text or "")) if kind.tag == "words" else set()
 
 

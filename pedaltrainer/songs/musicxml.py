@@ -6,7 +6,7 @@ MusicXML is a standard of the W3C Music Notation Community Group (version 4.0; e
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -15,7 +15,8 @@ from xml.etree.ElementTree import Element
 from pedaltrainer.errors import InputError
 from pedaltrainer.songs.bar_lines import MOST_SLOTS_A_BEAT, divides
 from pedaltrainer.songs.chart import LEAST_BPM, MOST_BARS, MOST_BPM, MOST_SLOTS, USUAL_BPM, as_name
-from pedaltrainer.songs.jumps import followed
+from pedaltrainer.songs.heads import HIGHEST_CAPO
+from pedaltrainer.songs.jumps import JUMPS, SIGN_WORDS, Sign, followed, unused
 from pedaltrainer.songs.measures import QUARTER, Measure, measures_of, parts_of
 from pedaltrainer.songs.metre import MOST_BEATS, Metre
 from pedaltrainer.songs.play_order import play_order
@@ -49,18 +50,59 @@ def read_musicxml(path: Path) -> Song:
     order = play_order([measure.signs for measure in measures], MOST_BARS)
     if order is None:
         raise _too_long(path)
-    signs = {number: measure.jumps for number, measure in enumerate(measures) if measure.jumps}
-    order = followed(order, len(measures), signs, _passed_over(measures))
+    signs = _signs(measures)
+    order, used = followed(order, len(measures), signs, _passed_over(measures), _targets(measures, signs))
     if len(order) > MOST_BARS:
         raise _too_long(path)
     if not any(measure.chords for measure in measures):
         raise InputError(f"{path} has no chord symbols that can be read; write the song as a chart.")
-    told = tuple(
-        f"Measure {measure.number}: the chord “{chord}” cannot be read, and is passed over."
-        for measure in measures
-        for chord in measure.unread
+    for number, sign in unused(signs, used):
+        measures[number].tell(f"the {SIGN_WORDS[sign]} is passed over.")
+    if any(number < 0 for number, _ in used):
+        measures[0].tell("there is no segno for the D.S., which goes back to the beginning.")
+    keys = [measure for measure in measures if measure.key]
+    for measure in keys[1:]:
+        if measure.key != keys[0].key:
+            measure.tell(f"the key changes to {measure.key}; the song's is {keys[0].key}.")
+    never = sorted(set(range(len(measures))) - set(order))
+    if never:
+        measures[never[0]].tell(f"it is never played{', nor are others' if len(never) > 1 else ''}.")
+    return Song(
+        _title(root) or as_name(path.stem) or "Song",
+        _sections(path, measures, order),
+        key=keys[0].key if keys else "",
+        capo=next((measure.capo for measure in measures if 0 < measure.capo <= HIGHEST_CAPO), 0),
+        told=tuple(sentence for measure in measures for sentence in measure.told),
     )
-    return Song(_title(root) or as_name(path.stem) or "Song", _sections(path, measures, order), told=told)
+
+
+def _signs(measures: Sequence[Measure]) -> dict[int, set[Sign]]:
+    """The signs by measure. A coda sign is where the coda is left for before the jump, and the coda after it;
+    at the very beginning of a measure it is left for at the end of the one before."""
+    jump = next((number for number, measure in enumerate(measures) if measure.jumps & JUMPS), len(measures))
+    signs: dict[int, set[Sign]] = {}
+    for number, measure in enumerate(measures):
+        there = {sign for sign in measure.jumps if sign is not Sign.CODA_SIGN}
+        if there:
+            signs.setdefault(number, set()).update(there)
+        if Sign.CODA_SIGN in measure.jumps:
+            leaves = number <= jump
+            at = number - 1 if leaves and measure.begins_with_coda and number else number
+            signs.setdefault(at, set()).add(Sign.TO_CODA if leaves else Sign.CODA)
+    return signs
+
+
+def _targets(measures: Sequence[Measure], signs: Mapping[int, Set[Sign]]) -> dict[int, int]:
+    """Where a D.S. and a To Coda go that name their segno and their coda."""
+    found = {}
+    for leaving, there in ((Sign.DAL_SEGNO, Sign.SEGNO), (Sign.TO_CODA, Sign.CODA)):
+        named = {
+            measures[at].names[there]: at for at in sorted(signs, reverse=True) if there in measures[at].names
+        }
+        for at, measure in enumerate(measures):
+            if (target := named.get(measure.names.get(leaving, ""))) is not None:
+                found[at] = target
+    return found
 
 
 def _passed_over(measures: Sequence[Measure]) -> frozenset[int]:

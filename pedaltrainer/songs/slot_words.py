@@ -54,7 +54,7 @@ class SlotSpelling:
             return word
         length = _LENGTH.fullmatch(word)
         plain, tail = (length["chord"], length["length"]) if length else (word, "")
-        plain = plain.rstrip(",;*")
+        plain = plain.rstrip(",;")
         if is_no_chord(plain):
             return NO_CHORD + tail
         chord = self._chord(plain)
@@ -72,7 +72,7 @@ class SlotSpelling:
                 )
             return self._said(chord_at(word, self.key) or word, word, quietly=True)
         capital = re.sub(r"(?:^|(?<=/))[a-g](?!dd)", lambda letter: letter[0].upper(), word)
-        for other in (word, capital, word.strip("()")):
+        for other in (word, capital, word.strip("()*")):
             if _is_chord(other):
                 return self._said(other, word)
         if word[:1] in "Hh":

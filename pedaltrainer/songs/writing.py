@@ -9,7 +9,7 @@ from datetime import date
 
 from pedaltrainer.neck.gap import Gap
 from pedaltrainer.songs.bar_lines import AS_BEFORE, slot_word
-from pedaltrainer.songs.heads import STRUMS, pattern_words
+from pedaltrainer.songs.heads import AS_THE_SONG, STRUMS, pattern_words
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Bar, Section, Song
 
@@ -125,7 +125,7 @@ class _State:
         if metre != self.metre:
             yield _metre_line(metre)
         if bar.gap != self.gap:
-            yield f"gap: {bar.gap}"
+            yield f"gap: {bar.gap or AS_THE_SONG}"
         if bar.pattern != self.pattern:
             yield f"pattern: {pattern_words(bar.pattern)}"
         self.tempo_bpm, self.metre, self.gap, self.pattern = bar.tempo_bpm, metre, bar.gap, bar.pattern

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 
-from pedaltrainer.songs.bar_lines import UnreadableError, times_of
-from pedaltrainer.songs.jumps import JUMPS, Sign, followed
+from pedaltrainer.songs.bar_lines import TIMES, UnreadableError, times_of
+from pedaltrainer.songs.jumps import JUMPS, SIGN_WORDS, Sign, followed, unused
 from pedaltrainer.songs.song import Bar, Section
 
 _INITIALS = {
@@ -39,33 +40,51 @@ class WrittenPart:
         return Section(self.name, tuple(self.bars[bar] for bar in self.order), self.times)
 
 
-def played(
-    parts: Sequence[WrittenPart], form: Sequence[str], told: Callable[[str], None]
-) -> tuple[Section, ...]:
+def played(parts: Sequence[WrittenPart], form: str, told: Callable[[str], None]) -> tuple[Section, ...]:
     """The sections as they are played: in the order of the form, if there is one, with the jump followed.
 
     Raises UnreadableError for a form that names a section which is not there.
     """
     if form:
-        parts = _in_form(parts, form)
+        parts = _in_form(parts, form, told)
     if not any(signs & JUMPS for part in parts for signs in map(set, part.signs.values())):
         if any(part.signs for part in parts):
             told("There is no D.C. or D.S.: the signs for one are passed over.")
         return tuple(part.section for part in parts)
-    return _jumped(parts)
+    return _jumped(parts, told)
 
 
-def _in_form(parts: Sequence[WrittenPart], form: Sequence[str]) -> list[WrittenPart]:
-    named = {part.name.casefold(): part for part in reversed(parts) if part.name}
+def _in_form(parts: Sequence[WrittenPart], form: str, told: Callable[[str], None]) -> list[WrittenPart]:
+    named = {part.name: part for part in reversed(parts) if part.name}
+    folded = {name.casefold(): part for name, part in named.items()}
+    longest_first = sorted(named, key=len, reverse=True)
+    names = "|".join(rf"(?<!\w){re.escape(name)}(?!\w)" for name in longest_first) or "(?!)"
     found: list[WrittenPart] = []
-    for word in form:
-        times = times_of(word)
-        if times is not None and found:
+    coming = 1
+    for word in re.finditer(f"(?P<name>{names})|{_IN_FORM}", form):
+        if word["name"]:
+            some = [named[word["name"]]]
+        elif word["each"]:
+            coming = int(word["each"])
+            continue
+        elif (times := times_of(word[0])) is not None and found:
             found[-1] = replace(found[-1], times=times)
             continue
-        for one in _names_in(word, named):
-            found.append(replace(named[one], times=1))
+        else:
+            some = [folded[name] for name in _names_in(word[0], folded)]
+        found += [replace(part, times=coming) for part in some]
+        coming = 1
+    music = {(part.name, part.bars) for part in found}
+    for part in parts:
+        if (part.name, part.bars) not in music:
+            what = f"[{part.name}]" if part.name else "What has no name"
+            told(f"{what} is not in the form, and is not played.")
+        elif part.times > 1:
+            told(f"The form says how often [{part.name}] is played: its x{part.times} is passed over.")
     return found
+
+
+_IN_FORM = rf"(?:{TIMES})(?!\w)|(?P<each>[1-9])\s?(?:[x×]\s?)?(?=[^\W\d_])|[^\s,>→–-]+"
 
 
 def _names_in(word: str, named: Mapping[str, WrittenPart]) -> list[str]:
@@ -84,21 +103,30 @@ def _names_in(word: str, named: Mapping[str, WrittenPart]) -> list[str]:
     raise UnreadableError(f"the form names “{word}”, and the sections are {names}; use their names")
 
 
-def _jumped(parts: Sequence[WrittenPart]) -> tuple[Section, ...]:
+def _jumped(parts: Sequence[WrittenPart], told: Callable[[str], None]) -> tuple[Section, ...]:
     """All bars in a row, with the jump followed, and parted into sections again."""
     starts, order, signs, passed_over = [0], [], dict[int, set[Sign]](), set[int]()
+    named_codas: set[tuple[int, Sign]] = set()
     for part in parts:
         start = starts[-1]
         order += [start + bar for _ in range(part.times) for bar in part.order]
         signs |= {start + bar: set(those) for bar, those in part.signs.items()}
         if part.name.casefold().startswith("coda"):
             signs.setdefault(start, set()).add(Sign.CODA)
+            named_codas.add((start, Sign.CODA))
         passed_over |= {start + bar for bar in part.passed_over}
         starts.append(start + len(part.bars))
     places = [(index, bar) for index, part in enumerate(parts) for bar in range(len(part.bars))]
     sections = []
     _refuse_jumps_to_nowhere(set().union(*signs.values()))
-    as_played = followed(order, starts[-1], signs, passed_over)
+    as_played, used = followed(order, starts[-1], signs, passed_over)
+    for bar, sign in unused(signs, used):
+        if (bar, sign) not in named_codas:
+            told(f"The {SIGN_WORDS[sign]} of {_place(parts, places[bar])} is passed over.")
+    never = [bar for bar in range(starts[-1]) if bar not in set(as_played)]
+    if never:
+        some = "1 bar is" if len(never) == 1 else f"{len(never)} bars are"
+        told(f"{some} never played: from {_place(parts, places[never[0]])} on.")
     for _, run in groupby(as_played, lambda bar: places[bar][0]):
         where = [places[bar] for bar in run]
         part = parts[where[0][0]]
@@ -111,6 +139,12 @@ def _jumped(parts: Sequence[WrittenPart]) -> tuple[Section, ...]:
             count = 1
         sections.append(Section(part.name, bars, count))
     return tuple(sections)
+
+
+def _place(parts: Sequence[WrittenPart], place: tuple[int, int]) -> str:
+    """A written bar, in words."""
+    name = parts[place[0]].name
+    return f"bar {place[1] + 1}{f' of [{name}]' if name else ''}"
 
 
 def _refuse_jumps_to_nowhere(there: Set[Sign]) -> None:

@@ -115,6 +115,22 @@ CHARTS: dict[str, Written] = {
     "form of names": Written(
         "[Verse]\n| D |\n[Chorus]\n| G |\nform: Verse Chorus Verse Chorus Chorus\n", "D | G | D | G | G"
     ),
+    "form with a number before": Written("form: 2A B, 2xA\n[A]\n| G |\n[B]\n| D |\n", "G | G | D | G | G"),
+    "form of longer names": Written(
+        "form: Verse 1, Pre-Chorus, Verse 2\n[Verse 1]\n| G |\n[Verse 2]\n| D |\n[Pre-Chorus]\n| C |\n",
+        "G | C | D",
+    ),
+    "form without one of the sections": Written(
+        "form: A A B A\n[A]\n| G |\n[B]\n| D |\n[C]\n| E |\n",
+        "G | G | D | G",
+        {"told": ("[C] is not in the form, and is not played.",)},
+    ),
+    "form and times": Written(
+        "form: A B\n[A] x2\n| G |\n[B]\n| D |\n",
+        "G | D",
+        {"told": ("The form says how often [A] is played: its x2 is passed over.",)},
+    ),
+    "form of small and capital letters": Written("form: a A\n[A]\n| G |\n[a]\n| D |\n", "D | G"),
     "form of initials and times": Written(
         "form: V, V, C x2\nVerse:\n| D |\nChorus:\n| G |\n", "D | D | G | G"
     ),
@@ -173,4 +189,28 @@ CHARTS: dict[str, Written] = {
     "only the last ending after the jump": Written(
         "|: C |1 D :|2 E | Fine\n| F | D.C. al Fine\n", "C | D | C | E | F | C | E"
     ),
+    "a second jump": Written(
+        "| C | D | D.C.\n| E | F | D.C. al Fine\n",
+        "C | D | C | D | E | F",
+        {"told": ("The D.C. of bar 4 is passed over.",)},
+    ),
+    "signs with no part in the jump": Written(
+        "[A]\n| C | Segno D |\n[B]\n| E | Fine\n| F | Fine\n| G | D.C. al Fine\n",
+        "C | D | E | F | G | C | D | E",
+        {"told": ("The Segno of bar 2 of [A] is passed over.", "The Fine of bar 2 of [B] is passed over.")},
+    ),
+    "bars that no jump leads to": Written(
+        "| C | Fine\n| D | D.C. al Fine\n[Tag]\n| E | F |\n",
+        "C | D | C",
+        {"told": ("2 bars are never played: from bar 1 of [Tag] on.",)},
+    ),
+    "sections that differ in capitals, and a jump": Written(
+        "[Chorus]\n| F | G |\n[chorus]\n| C | A | D.C.\n", "F | G | C | A | F | G | C | A"
+    ),
+    "a gap that ends at a jump": Written(
+        "[A]\n| C | G |\ngap: muted\n| F | Fine\n| A | D.C. al Fine\n",
+        "C | G | F | A | C | G | F",
+        {"gaps": ["lifted", "muted", "muted", "lifted", "lifted", "muted"]},
+    ),
+    "a star": Written("| G* | D |\n", "G | D", {"told": ("“G*” is read as G.",)}),
 }

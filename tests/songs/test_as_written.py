@@ -36,6 +36,7 @@ def test_a_chart_is_read_as_it_is_meant(name: str) -> None:
         "beats": last.beats,
         "tempo_bpm": last.tempo_bpm,
         "pattern": last.pattern,
+        "told": song.told,
         "gaps": [change.gap.value for change in changes_of(song)],
     }
     assert {one: found[one] for one in wanted} == wanted

@@ -240,6 +240,108 @@ def test_a_jump_is_followed_by_its_sound_and_by_its_words(read: Read, jump: str)
     assert bars(read(score(part(*bars_of)))) == ["C", "G", "C"]
 
 
+SEGNO, CODA = ("<direction-type><segno/></direction-type>", "<direction-type><coda/></direction-type>")
+
+
+def bar_of(step: str, before: str = "", after: str = "") -> str:
+    return f"{before}{harmony(step)}{WHOLE}{after}"
+
+
+def sign(sound: str = "", drawn: str = "") -> str:
+    return f"<direction>{drawn}{f'<sound {sound}/>' if sound else ''}</direction>"
+
+
+@pytest.mark.parametrize(
+    ("measures", "played", "told"),
+    [
+        (  # to the segno that is named
+            [
+                bar_of("C", sign('segno="1"', SEGNO)),
+                bar_of("D", sign('segno="2"', SEGNO)),
+                bar_of("E", after=sign('dalsegno="2"')),
+            ],
+            "CDEDE",
+            ["Measure 1: the Segno is passed over."],
+        ),
+        (  # to no segno
+            [bar_of("C"), bar_of("D", after=sign('dalsegno="x"')), bar_of("E")],
+            "CDCDE",
+            ["Measure 1: there is no segno for the D.S., which goes back to the beginning."],
+        ),
+        (  # two jumps
+            [bar_of("C"), bar_of("D", after=sign('dacapo="yes"')), bar_of("E", after=sign('dacapo="yes"'))],
+            "CDCDE",
+            ["Measure 3: the D.C. is passed over."],
+        ),
+        (  # to the coda that is named
+            [
+                bar_of("C", after=sign('tocoda="b"')),
+                bar_of("D", after=sign('dacapo="yes"')),
+                bar_of("E", sign('coda="a"')),
+                bar_of("F", sign('coda="b"', CODA)),
+            ],
+            "CDCF",
+            ["Measure 3: the Coda is passed over.", "Measure 3: it is never played."],
+        ),
+        (  # drawn alike where the coda is left for and where it is
+            [
+                bar_of("C", after=sign(drawn=CODA)),
+                bar_of("D", after=sign('dacapo="yes"')),
+                bar_of("E", sign(drawn=CODA)),
+            ],
+            "CDCE",
+            [],
+        ),
+        (  # drawn at the beginning of the measure that is left out
+            [
+                bar_of("C"),
+                bar_of("D", sign(drawn=CODA), sign('dacapo="yes"')),
+                bar_of("E", sign(drawn=CODA)),
+            ],
+            "CDCE",
+            [],
+        ),
+        ([bar_of("C", after=sign('fine="yes"'))], "C", ["Measure 1: the Fine is passed over."]),
+    ],
+)
+def test_signs_lead_where_they_say_and_what_is_passed_over_is_told(
+    read: Read, measures: list[str], played: str, told: list[str]
+) -> None:
+    song = read(score(part(FOUR_FOUR + measures[0], *measures[1:])))
+    assert bars(song) == list(played)
+    assert list(song.told) == told
+
+
+@pytest.mark.parametrize(
+    ("inside", "key", "capo", "told"),
+    [
+        ("<key><fifths>2</fifths><mode>major</mode></key>", "D", 0, ""),
+        ("<key><fifths>-3</fifths><mode>minor</mode></key>", "Cm", 0, ""),
+        ("<key><fifths>-1</fifths></key>", "F", 0, "taken for F major, for its mode is not written"),
+        ("<key><fifths>0</fifths><mode>dorian</mode></key>", "", 0, "the key (dorian) is not kept"),
+        ("<key><key-step>D</key-step><key-alter>-1</key-alter></key>", "", 0, "not a usual one"),
+        ("<staff-details><capo>3</capo></staff-details>", "", 3, "fret 3; the chords are taken for those"),
+        ("<transpose><chromatic>-2</chromatic></transpose>", "", 0, "sounds 2 semitones lower"),
+        ("<transpose><chromatic>0</chromatic><octave-change>-1</octave-change></transpose>", "", 0, ""),
+    ],
+)
+def test_key_and_capo_are_kept_and_another_pitch_is_told(
+    read: Read, inside: str, key: str, capo: int, told: str
+) -> None:
+    song = read(score(part(FOUR_FOUR + f"<attributes>{inside}</attributes>" + bar_of("C"), bar_of("F"))))
+    assert (song.key, song.capo) == (key, capo)
+    assert told in " ".join(song.told) if told else song.told == ()
+
+
+def test_a_change_of_key_is_told(read: Read) -> None:
+    keys = [
+        f"<attributes><key><fifths>{one}</fifths><mode>major</mode></key></attributes>" for one in (0, 0, 1)
+    ]
+    song = read(score(part(FOUR_FOUR + keys[0] + bar_of("C"), keys[1] + bar_of("F"), keys[2] + bar_of("G"))))
+    assert song.key == "C"
+    assert song.told == ("Measure 3: the key changes to G; the song's is C.",)
+
+
 def test_a_song_from_a_score_is_a_chart_that_reads_the_same(read: Read) -> None:
     song = read(
         score(part(FOUR_FOUR + WHOLE, harmony("C") + REST.format(3) + harmony("G") + REST.format(1), WHOLE))
