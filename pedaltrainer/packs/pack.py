@@ -21,8 +21,9 @@ from pedaltrainer.neck.chords.symbols import parse_chord
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.packs.places import Places
 from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.songs.chart import LEAST_BPM, MOST_BPM, parse_chart
+from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.songs.dates import parse_day
+from pedaltrainer.songs.heads import LEAST_BPM, MOST_BPM
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import TITLE_LINE, with_day
 from pedaltrainer.system.reading import parse_toml

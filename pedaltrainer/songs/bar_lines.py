@@ -18,11 +18,14 @@ from pedaltrainer.songs.song import NO_CHORD, Mark, Slot
 MOST_SLOTS_A_BEAT = 24
 AS_BEFORE = "%"
 """A bar that is as the one before."""
+_LIKE_AS_BEFORE = frozenset({"./.", "⁒", "𝄎"})
 AS_TWO_BEFORE = "%%"
 """Two bars that are as the two before."""
 _NO_CHORDS = frozenset({"N.C.", "NC", "N.C", "NC.", "(N.C.)", "(NC)", "(N.C)"})
-TIMES = r"\(?[x×]\s?(?P<x_times>\d+)\)?|\(?(?P<times_x>\d+)\s?[x×]\)?"
-"""How often something is played: x2, (x2), 2x."""
+TIMES = r"\(?(?:(?i:play)\s+)?(?:[xX×]\s?(?P<x_times>\d+)|(?P<times_x>\d+)\s?(?:[xX×]|(?i:times)(?!\w)))\)?"
+"""How often something is played: x2, (x2), 2x, (play 2 times)."""
+BAR_SIGNS = str.maketrans(dict.fromkeys("┃│｜¦∣𝄀", "|") | dict.fromkeys("║‖𝄁", "||") | {"𝄆": "|:", "𝄇": ":|"})
+"""Other signs for a bar line."""
 
 
 class UnreadableError(Exception):
@@ -44,10 +47,11 @@ class Line(Enum):
 
 
 class BarLine(NamedTuple):
-    """A bar line. times: how often the repeat that it closes is played. rounds: of an ending that begins."""
+    """A bar line. times: how often what it closes is played, where that is said. rounds: of an ending that
+    begins."""
 
     line: Line
-    times: int = 2
+    times: int | None = None
     rounds: frozenset[int] = frozenset()
 
 
@@ -57,18 +61,22 @@ class SignWord(NamedTuple):
     sign: Sign
 
 
-_NUMBERS = r"\d(?:st|nd|rd|th)?(?:\s?[-,&]\s?\d(?:st|nd|rd|th)?)*"
-_ENDING = rf"\s*\[{_NUMBERS}[.):]?\]?(?=[\s|]|$)|\s*\(?{_NUMBERS}(?:\.\)?|\)|:)(?=\s|$)|{_NUMBERS}(?=\s|$)"
+_NUMBERS = r"\d(?:st|nd|rd|th)?(?:\s?[-,&]\s?\d(?:st|nd|rd|th)?)*(?:\s+(?:time|ending))?"
+_ENDING = (
+    rf"\s*\[{_NUMBERS}[.):]?\]?(?=[\s|]|$)|\s*\(?{_NUMBERS}(?:\.\)?|\)|:)(?=\s|$)|{_NUMBERS}(?=\s|$)"
+    r"|\s*\d(?:st|nd|rd|th)\s+(?:time|ending)(?=\s|$)"
+)
 _SIGNS: Mapping[str, str] = {
-    Sign.TO_CODA: r"to\s+coda|al\s+coda",
+    Sign.TO_CODA: r"to\s+(?:coda(?:\s*[⊕𝄌])?|[⊕𝄌])|al\s+coda",
     Sign.DA_CAPO: r"(?:d\.\s?c\.?|dc\.?)(?=\s|$|\||\))|da\s+capo",
     Sign.DAL_SEGNO: r"(?:d\.\s?s\.?|ds\.?)(?=\s|$|\||\))|dal\s+segno",
     Sign.FINE: r"(?<!al )fine|\(fine\)",
     Sign.SEGNO: r"segno|𝄋",
-    Sign.CODA: r"coda|𝄌",
+    Sign.CODA: r"coda(?:\s*[⊕𝄌])?|[⊕𝄌]\s*coda",
+    Sign.CODA_SIGN: r"[⊕𝄌]",
 }
 _AL = re.compile(
-    r"\b(?:d\.?\s?(?P<letter>[cs])\.?|da\s+(?P<capo>c)apo|dal\s+(?P<segno>s)egno)\s+al\s+(?:fine|coda|segno)\b",
+    r"\b(?:d\.?\s?(?P<letter>[cs])\.?|da\s+(?P<capo>c)apo|dal\s+(?P<segno>s)egno)\s+al\s+(?:(?:fine|coda|segno)\b|[⊕𝄌])",
     re.IGNORECASE,
 )
 """Only before these words is `D C` no two chords."""
@@ -76,6 +84,7 @@ _SIGN = re.compile(
     "|".join(rf"(?P<{name.replace(' ', '_')}>(?<![\w#]){words}(?!\w))" for name, words in _SIGNS.items()),
     re.IGNORECASE,
 )
+_IN_BRACKETS = re.compile("[(\\[]\\s*(\ue000\\d)\\s*[)\\]]")
 _WORD = re.compile(
     r"(?P<sign>\ue000\d)"
     r"|(?P<close_open>:\|+:)"
@@ -110,7 +119,7 @@ def _marked(text: str) -> str:
     def one(found: re.Match[str]) -> str:
         return f" \ue000{_ORDER.index(Sign(str(found.lastgroup).replace('_', ' ')))} "
 
-    return _SIGN.sub(one, text)
+    return _IN_BRACKETS.sub(r" \1 ", _SIGN.sub(one, text))
 
 
 def words_of(text: str) -> Iterator[BarLine | SignWord | str]:
@@ -120,13 +129,14 @@ def words_of(text: str) -> Iterator[BarLine | SignWord | str]:
         if kind == "stray":
             raise UnreadableError("a colon stands alone; a repeat begins with |: and ends with :|")
         if kind == "slot":
-            yield found[0]
+            yield AS_BEFORE if found[0] in _LIKE_AS_BEFORE else found[0]
         elif kind == "sign":
             yield SignWord(_ORDER[int(found[0][1:])])
         elif kind == "close" and found["next"] is not None:
             yield BarLine(Line.NEXT_ENDING, rounds=_rounds(found["next"]))
         elif kind == "close":
-            yield BarLine(Line.CLOSE, int((found["x_times"] or found["times_x"] or "2")[:9]))
+            times = found["x_times"] or found["times_x"]
+            yield BarLine(Line.CLOSE, None if times is None else int(times[:9]))
         elif kind == "ending":
             yield BarLine(Line.ENDING, rounds=_rounds(found[0]))
         elif kind == "again":

@@ -56,14 +56,33 @@ _TEMPO = re.compile(
     re.IGNORECASE,
 )
 _CAPO = re.compile(
-    r"(?:fret\s*)?(?P<fret>\d{1,2})(?:st|nd|rd|th)?(?:\s*fret)?|(?P<none>none|no|-|off)", re.IGNORECASE
+    r"(?:(?:on|at)\s+)?(?:the\s+)?(?:fret\s*)?(?:(?P<fret>\d{1,2})|(?P<roman>[IVX]{1,4}))(?:st|nd|rd|th)?(?:\s*fret)?|"
+    r"(?P<none>none|no|-|off)",
+    re.IGNORECASE,
 )
+_ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 _STROKES = {"d": "D", "u": "U", "↓": "D", "↑": "U", "x": "x", "-": "-", "–": "-", ".": "-", "_": "-"}
 MOST_STROKES = 64
 BARS_A_CHORD = ("1", "2", "4", "8", "1/4", "1/2")
 """How long a chord can last where there are no bar lines."""
 BARS_BY_FOOT = ("1", "2", "1/2")
 """Those that are gone round by foot."""
+_UNMARKED = {
+    "metre": r"(?P<value>\d{1,2} ?/ ?\d{1,2}(?: in \d{1,2})?)(?: time)?",
+    "tempo": r"(?P<value>[^|=:]+=\s*\d+\s*(?:bpm)?|(?:ca\.?\s*|~\s*)?[\d.]+\s*bpm)",
+    "": r"(?P<name>capo|key of|key|tempo|bpm|time|metre|meter)\s(?P<value>.+)",
+}
+"""Headers without their colon: the header, "" where its name is written, and the line."""
+
+
+def unmarked(line: str) -> tuple[str, str, bool] | None:
+    """The header and the value of a line that is one without a colon, "Capo 2", "6/8", "1/8 = 180", and
+    whether it can be nothing else; None for any other line."""
+    for header, pattern in _UNMARKED.items():
+        if found := re.fullmatch(pattern, line, re.IGNORECASE):
+            name = header or found["name"].lower()
+            return ALIASES.get(name, name), found["value"], bool(header)
+    return None
 
 
 class Tempo(NamedTuple):
@@ -100,9 +119,10 @@ def key_of(value: str) -> str:
 
 
 def capo_of(value: str) -> int:
-    """ "2", "2nd fret", "none"."""
+    """ "2", "2nd fret", "on 2", "II", "none"."""
     found = _CAPO.fullmatch(value)
-    fret = int(found["fret"] or 0) if found else HIGHEST_CAPO + 1
+    roman = (found["roman"] or "").upper() if found else "?"
+    fret = int(found["fret"] or _ROMAN.index(roman)) if found and roman in _ROMAN else HIGHEST_CAPO + 1
     if fret > HIGHEST_CAPO:
         raise UnreadableError(
             f"“{short(value)}” is no fret for a capo; write 0 to {HIGHEST_CAPO}, as in capo: 2"
@@ -136,6 +156,10 @@ def bars_a_chord(value: str) -> Fraction:
             f"“{short(value)}” bars a chord cannot be read; write one of {', '.join(BARS_A_CHORD)}"
         )
     return Fraction(value)
+
+
+USUAL_BPM = 100.0
+USUAL_TEMPO = Tempo(USUAL_BPM)
 
 
 def short(text: str) -> str:

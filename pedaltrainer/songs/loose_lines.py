@@ -16,12 +16,27 @@ from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.songs.bar_lines import TIMES, UnreadableError, is_no_chord
 from pedaltrainer.songs.degrees import looks_like_degree
 from pedaltrainer.songs.heads import BARS_A_CHORD
+from pedaltrainer.songs.metre import Metre
 
 _LASTS = {"1": "a bar", "1/2": "half a bar", "1/4": "a quarter of a bar"}
 _TOLD = "Where there are no bar lines each chord lasts {lasts} (bars: says otherwise)."
+_IN_BEATS = "Without bar lines {count} chords and strokes are a bar."
 _BRACKETS = re.compile(r"\[([^\[\]\s]+)\]")
 _BETWEEN = re.compile(r"[\s,]+|(?<=\s)[-–—](?=\s)|[→>](?=\s)")
 _TAIL = re.compile(rf"\s*(?:{TIMES})\s*$")
+_TAIL_AMONG = re.compile(r"\s*\(?(?:[xX×]\s?\d+|\d+\s?[xX×])\)?\s*$")
+"""Among words, where "4 times" is words."""
+_STROKES = re.compile(r"(?<=\w)(?=//+(?:\s|$))")
+
+
+def has_words(line: str) -> bool:
+    """Is there more than the chords in brackets?"""
+    return bool(_TAIL_AMONG.sub("", _BRACKETS.sub("", line)).strip())
+
+
+def looks_like_times(line: str) -> bool:
+    """Words by which something may have to be played again."""
+    return _TAIL.search(line) is not None or line.lstrip("(").lower().startswith("repeat")
 
 
 def bars_words(bars_a_chord: str) -> str:
@@ -59,17 +74,21 @@ def kind_of(line: str, with_degrees: bool = False) -> LineKind:
     """A line without bar lines: chords alone, chords in brackets among words, or words.
 
     A small letter is a chord's among as many with capitals. Raises UnreadableError for a line that is mostly
-    chords and has something else in it: it would be lost for words.
+    chords and has something else in it, which would be lost for words, and for one of small letters alone.
     """
     inside = _BRACKETS.findall(line)
-    if inside and all(is_chord(word) for word in inside):
+    others = [word for word in inside if not is_chord(_capital(word))]
+    if inside and not others:
         return LineKind.AMONG_WORDS
+    if len(others) < len(inside):
+        raise UnreadableError(f"“[{others[0]}]” stands among chords in brackets and is none; mend it")
     words = [word for word in _chord_words(line) if set(word) - {"/"}]
     chords = [word for word in words if is_chord(word, with_degrees)]
-    if not chords:
-        return LineKind.WORDS
     others = [word for word in words if word not in chords]
-    if all(is_chord(word[:1].upper() + word[1:]) for word in others) and len(chords) >= len(others):
+    may_be_chords = all(is_chord(_capital(word)) for word in others)
+    if not chords and may_be_chords and len(words) > 1:
+        raise UnreadableError(f"“{line}” may be chords or words; begin chords with capitals")
+    if chords and may_be_chords and len(chords) >= len(others):
         return LineKind.CHORDS
     if len(chords) >= 2 and len(chords) >= len(others):
         raise UnreadableError(
@@ -78,31 +97,61 @@ def kind_of(line: str, with_degrees: bool = False) -> LineKind:
     return LineKind.WORDS
 
 
+def _capital(word: str) -> str:
+    return word[:1].upper() + word[1:]
+
+
 def _chord_words(line: str) -> list[str]:
-    plain = _TAIL.sub("", line).strip()
+    plain = _STROKES.sub(" ", _TAIL.sub("", line)).strip()
     plain = plain[1:-1] if plain.startswith("(") and plain.endswith(")") else plain
     return [word.strip("[]") for word in _BETWEEN.split(plain) if word and word not in {"-", "–", "—"}]
 
 
-def chords_in(line: str) -> list[str]:
-    """The chords of a line of chords, or of one with chords among words."""
-    inside = _BRACKETS.findall(line)
-    words = inside if inside else _chord_words(line)
-    return [word for word in words if set(word) != {"/"}]
+def as_bars(line: str, bars_a_chord: Fraction, metre: Metre) -> tuple[str, str]:
+    """A line of bars with the same chords, and how long they are taken to last, in words.
 
-
-def as_bars(line: str, bars_a_chord: Fraction) -> str:
-    """A line of bars with the same chords. bars_a_chord: 1, 2, 4 ..., or 1/2, 1/4: so many chords a bar."""
-    chords = chords_in(line)
-    tail = _TAIL.search(line)
+    bars_a_chord: 1, 2, 4 ..., or 1/2, 1/4: so many chords a bar. Strokes between the chords ("G / / / D / /
+    /") count beats instead. Raises UnreadableError where those do not fill their bars.
+    """
+    inside = _BRACKETS.findall(line) if kind_of(line) is LineKind.AMONG_WORDS else []
+    words = inside or _chord_words(line)
+    tail = (_TAIL_AMONG if inside else _TAIL).search(line)
+    again = f" {tail[0].strip()}" if tail else ""
+    a_bar = _strokes_a_bar(words, metre)
     bars: Sequence[str]
+    if a_bar:
+        slots = [slot for word in words for slot in (word if set(word) == {"/"} else [word])]
+        bars = [" ".join(slots[at : at + a_bar]) for at in range(0, len(slots), a_bar)]
+        return f"| {' | '.join(bars)} |{again}", _IN_BEATS.format(count=a_bar)
+    chords = [word for word in words if set(word) != {"/"}]
     if bars_a_chord >= 1:
         more = ["%"] * (int(bars_a_chord) - 1)
         bars = [bar for chord in chords for bar in (chord, *more)]
     else:
         a_bar = bars_a_chord.denominator
         bars = [_filled(chords[at : at + a_bar], a_bar) for at in range(0, len(chords), a_bar)]
-    return f"| {' | '.join(bars)} |{' ' + tail[0].strip() if tail else ''}"
+    return f"| {' | '.join(bars)} |{again}", bars_words(str(bars_a_chord))
+
+
+def _strokes_a_bar(words: Sequence[str], metre: Metre) -> int:
+    """How many chords and strokes make a bar; 0 where no strokes count, for one between any two chords and
+    none behind the last parts them."""
+    slots = "".join(word if set(word) == {"/"} else "c" for word in words)
+    if "/" not in slots:
+        return 0
+    counts = [
+        count for count in (metre.beats, metre.beats * metre.beat_unit.numerator) if not len(slots) % count
+    ]
+    for count in counts:
+        if set(slots[::count]) == {"c"}:
+            return count
+    if re.fullmatch("(c/)+c", slots):
+        return 0
+    if not counts:
+        raise UnreadableError(
+            f"{len(slots)} chords and strokes do not fill bars of {metre.beats}; write bar lines between them"
+        )
+    return counts[0]
 
 
 def _filled(chords: Sequence[str], a_bar: int) -> str:

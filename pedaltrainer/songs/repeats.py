@@ -14,7 +14,8 @@ class Repeats:
 
     begin: where in them a repeat that closes now would begin. opened: the line with its |:, None without one.
     ending: where the ending that is on begins; rounds: in which it is played; common: the bars before all
-    endings. passed_over: the bars of endings that another one has followed.
+    endings. passed_over: the bars of endings that another one has followed. awaits: an ending is closed, and
+    the next one has to begin.
     """
 
     bars: list[int] = field(default_factory=list)
@@ -24,9 +25,11 @@ class Repeats:
     rounds: frozenset[int] = frozenset()
     common: list[int] = field(default_factory=list)
     passed_over: set[int] = field(default_factory=set)
+    awaits: bool = False
 
     def add(self, bar: int) -> None:
-        """One more bar."""
+        """One more bar. Raises UnreadableError where the next ending has to begin."""
+        self._refuse_awaiting()
         self.bars.append(bar)
 
     def open(self, line: int) -> None:
@@ -39,16 +42,26 @@ class Repeats:
         self._done()
         self.begin, self.opened = len(self.bars), line
 
-    def close(self, times: int) -> None:
-        """It ends here and is played `times` times in all; without a beginning, from the last repeat on."""
-        if self.ending is not None and not self._in_last_ending:
-            raise UnreadableError("the first ending closes with :|2, where the second one begins")
-        if self.ending is not None:
-            # The last ending closes its repeat: nothing is played again.
-            self._done()
+    def close(self, times: int | None) -> None:
+        """It ends here and is played `times` times in all, where that is said; without a beginning, from the
+        last repeat on."""
+        self._refuse_awaiting()
+        if self.ending is None:
+            self.bars += self._repeated(len(self.bars)) * ((2 if times is None else times) - 1)
+        elif times is not None:
+            raise UnreadableError(
+                f"a repeat with endings is played as often as they say; delete x{times}, or number an ending "
+                "as in |1-2"
+            )
+        elif not self._in_last_ending:
+            self.awaits = True
             return
-        self.bars += self._repeated(len(self.bars)) * (times - 1)
+        # The last ending closes its repeat: nothing is played again.
         self._done()
+
+    def _refuse_awaiting(self) -> None:
+        if self.awaits:
+            raise UnreadableError("the first ending closes with :|2, where the second one begins")
 
     def again(self, since: int, times: int) -> None:
         """What was added since there were so many bars is played `times` times in all."""
@@ -76,6 +89,7 @@ class Repeats:
             raise UnreadableError(
                 f"the ending {_named(rounds)} follows that of {_named(self.rounds)}; number them in order"
             )
+        self.awaits = False
         mine = self._repeated_from(self.ending)
         for _ in range(len(self.rounds) - 1):
             self.bars += self.common + mine
@@ -85,6 +99,7 @@ class Repeats:
 
     def finish(self) -> tuple[int, ...]:
         """All bars. Raises UnreadableError when a repeat is still open."""
+        self._refuse_awaiting()
         if (self.ending is not None and not self._in_last_ending) or (
             self.ending is None and self.opened is not None
         ):

@@ -13,7 +13,8 @@ from datetime import date
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.songs.chart import LONGEST_CHART, USUAL_BPM, parse_chart
+from pedaltrainer.songs.chart import LONGEST_CHART, parse_chart
+from pedaltrainer.songs.heads import USUAL_BPM
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import TITLE_LINE, with_bars_a_chord, with_day, with_tempo_times, write_chart
 from pedaltrainer.system.files import file_stem, free_name, put_away, write_whole

@@ -18,6 +18,9 @@ from pedaltrainer.songs.song import NO_CHORD, Bar, Mark, Slot
 _GAPPED = re.compile(rf"(?P<chord>.+)\((?P<gap>{'|'.join(Gap)})\)")
 _AND_BEATS = re.compile(r"(?P<chord>[^/].*?)?(?P<beats>/+)")
 _PUSHED = re.compile(r">(?P<before>[^<>]+)|(?P<after>[^<>]+)<")
+_WRAPPED = re.compile(r"\[([^\[\]]+)\]")
+_OF_ANOTHER_KEY = re.compile(r"(?i:[b#]?[iv]+7?/[b#]?[iv]+)")
+_METRE = re.compile(r"\d{1,2}/(?:2|4|8|16)")
 _LENGTH = re.compile(r"(?P<chord>.+)(?P<length>:\d{1,2}(?:/\d{1,2})?)")
 EIGHTH = Fraction(1, 8)
 
@@ -36,7 +39,7 @@ class SlotSpelling:
         spelt: list[str] = []
         pushes: set[int] = set()
         gaps: dict[str, Gap] = {}
-        for word in words:
+        for word in self._unwrapped(words):
             if push := _PUSHED.fullmatch(word):
                 word = push["before"] or push["after"]
                 pushes.add(len(spelt))
@@ -48,6 +51,18 @@ class SlotSpelling:
                 gaps[one.partition(":")[0]] = Gap(gapped["gap"])
             spelt += [*((one,) if one else ()), *("/" * (len(beats["beats"]) if beats else 0))]
         return spelt, frozenset(pushes), gaps
+
+    def _unwrapped(self, words: Sequence[str]) -> Sequence[str]:
+        """Chords in square brackets without them, where all of a bar are."""
+        inside = [_WRAPPED.fullmatch(word) for word in words]
+        if not any(inside):
+            return words
+        if not all(found and _is_chord(found[1]) for found in inside):
+            raise UnreadableError(
+                f"“{next(found[0] for found in inside if found)}” stands between bar lines; "
+                "begin a section on a line of its own"
+            )
+        return [self._said(found[1], found[0]) for found in inside if found]
 
     def _one(self, word: str) -> str:
         if not word or word in set(Mark) or set(word) == {"%"}:
@@ -66,11 +81,24 @@ class SlotSpelling:
             root = str(replace(parse_chosen(self.last).symbol, bass=None))
             return self._said(f"{root}{word[0]}{word[1].upper()}{word[2:]}", word)
         if looks_like_degree(word) and not _is_chord(word):
+            if not self.key and _METRE.fullmatch(word):
+                raise UnreadableError(
+                    f"“{word}” stands in a bar; write a metre on a line of its own, as in metre: 2/4"
+                )
             if not self.key:
                 raise UnreadableError(
-                    f"“{word}” is a place in the key, and no key is told; write key: D above"
+                    f"“{word}” is no chord; were it a place in the key, write the key above, as in key: D"
                 )
-            return self._said(chord_at(word, self.key) or word, word, quietly=True)
+            return self._said(chord_at(word, self.key) or word, word, quietly=not _METRE.fullmatch(word))
+        if _OF_ANOTHER_KEY.fullmatch(word):
+            raise UnreadableError(
+                f"“{word}” is a chord of another key; write its place in this one, such as 2 for V/V, or its "
+                "name"
+            )
+        if word.strip("(").lower() == "repeat":
+            raise UnreadableError(
+                f"“{word}” does not say how often in all; write x3 behind the line for three times"
+            )
         capital = re.sub(r"(?:^|(?<=/))[a-g](?!dd)", lambda letter: letter[0].upper(), word)
         for other in (word, capital, word.strip("()*")):
             if _is_chord(other):

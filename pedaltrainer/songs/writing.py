@@ -16,8 +16,8 @@ from pedaltrainer.songs.song import Bar, Section, Song
 BARS_A_LINE = 4
 _BY = re.compile(r"\s*by\s*:[^#]*(?P<note>#.*)?", re.IGNORECASE)
 _TEMPO_LINE = re.compile(
-    r"^(?P<head>[ \t]*(?:(?:tempo|bpm|speed)[ \t]*:?[ \t]*(?:[^\n=|#]*=[ \t]*)?|[^\n=|#:]*=[ \t]*)"
-    r"(?:(?:ca\.?|~)[ \t]*)?)"
+    r"^(?P<head>[ \t]*(?:(?:tempo|bpm|speed)[ \t]*:?[ \t]*(?:[^\n=|#]*=[ \t]*)?|[^\n=|#:]*=[ \t]*|"
+    r"(?=[^\n]*bpm))(?:(?:ca\.?|~)[ \t]*)?)"
     r"(?P<bpm>[0-9][0-9.]*)(?=[ \t]*(?:bpm)?[ \t]*(?:#.*)?$)",
     re.IGNORECASE | re.MULTILINE,
 )

@@ -56,7 +56,7 @@ def played(parts: Sequence[WrittenPart], form: str, told: Callable[[str], None])
 
 def _in_form(parts: Sequence[WrittenPart], form: str, told: Callable[[str], None]) -> list[WrittenPart]:
     named = {part.name: part for part in reversed(parts) if part.name}
-    folded = {name.casefold(): part for name, part in named.items()}
+    folded = {part.name.casefold(): named[part.name] for part in parts if part.name}
     longest_first = sorted(named, key=len, reverse=True)
     names = "|".join(rf"(?<!\w){re.escape(name)}(?!\w)" for name in longest_first) or "(?!)"
     found: list[WrittenPart] = []
@@ -71,7 +71,8 @@ def _in_form(parts: Sequence[WrittenPart], form: str, told: Callable[[str], None
             found[-1] = replace(found[-1], times=times)
             continue
         else:
-            some = [folded[name] for name in _names_in(word[0], folded)]
+            had = {part.name.casefold() for part in found}
+            some = [folded[name] for name in _names_in(word[0], folded, had)]
         found += [replace(part, times=coming) for part in some]
         coming = 1
     music = {(part.name, part.bars) for part in found}
@@ -87,7 +88,9 @@ def _in_form(parts: Sequence[WrittenPart], form: str, told: Callable[[str], None
 _IN_FORM = rf"(?:{TIMES})(?!\w)|(?P<each>[1-9])\s?(?:[x×]\s?)?(?=[^\W\d_])|[^\s,>→–-]+"
 
 
-def _names_in(word: str, named: Mapping[str, WrittenPart]) -> list[str]:
+def _names_in(word: str, named: Mapping[str, WrittenPart], had: Set[str]) -> list[str]:
+    """The sections that a word of a form names: by a name, its beginning, or letters in a row. Of Verse 1 and
+    Verse 2 a "Verse" is the next that the form has not had."""
     wanted = word.casefold()
     for one in (wanted, _INITIALS.get(wanted, wanted)):
         if one in named:
@@ -96,7 +99,7 @@ def _names_in(word: str, named: Mapping[str, WrittenPart]) -> list[str]:
         if len(near) == 1 or (
             near and all(name.partition(" ")[0] == near[0].partition(" ")[0] for name in near)
         ):
-            return near[:1]
+            return [next((name for name in near if name not in had), near[0])]
     if len(wanted) > 1 and all(letter in named for letter in wanted):
         return list(wanted)
     names = ", ".join(part.name for part in named.values()) or "none with a name"

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from pedaltrainer.practice.coach.readiness import needs_of, tempo_of
 from pedaltrainer.songs.changes import Change, Spot, changes_of
-from pedaltrainer.songs.chart import STRUMS
+from pedaltrainer.songs.heads import STRUMS
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Bar, Section, Song
 from pedaltrainer.system.amounts import counted

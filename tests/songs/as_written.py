@@ -9,6 +9,9 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+A_BAR = "Where there are no bar lines each chord lasts a bar (bars: says otherwise)."
+ONE_LINE = "1 line of words is not kept."
+
 
 class Written(NamedTuple):
     chart: str
@@ -47,7 +50,43 @@ CHARTS: dict[str, Written] = {
     "words with a chord's letter": Written("E\nA boat goes by\nA\nAm I late?\n", "E | A"),
     "windows line ends and tabs": Written("Am\tF\r\nwords\tare here now\r\nC\tG\r\n", "Am | F | C | G"),
     "no chord above words": Written("N.C.   G\nand then it comes\n", "N.C. | G"),
+    "words among chords are told": Written("[G]Down the [D]road\n", "G | D", {"told": (A_BAR, ONE_LINE)}),
+    "a small letter among words": Written(
+        "[G]Down [am]the [D]road\n", "G | Am | D", {"told": (A_BAR, ONE_LINE, "“am” is read as Am.")}
+    ),
+    "strokes are beats": Written(
+        "G / / / D / / /\n",
+        "G / / / | D / / /",
+        {"told": ("Without bar lines 4 chords and strokes are a bar.",)},
+    ),
+    "strokes close behind are beats": Written("time: 3/4\nG// D//\n", "G / / | D / /"),
+    "two chords a bar by strokes": Written("G / D / Em / / /\n", "G / D / | Em / / /"),
+    "strokes are eighths": Written("time: 6/8\nG / / C / / D / / / / /\n", "G / / C / / | D / / / / /"),
+    "strokes between": Written("G / D / Em / C\n", "G | D | Em | C"),
+    "times on a line, of the line": Written("G   D   C\nla la\nx2\n", "G | D | C | G | D | C"),
+    "times on a line, of the section": Written(
+        "[Riff]\n(3 times)\nE A\nwords here\nD\n", "E | A | D | E | A | D | E | A | D"
+    ),
+    "times behind words": Written(
+        "G D\nhold me now (x2)\n",
+        "G | D",
+        {"told": (A_BAR, ONE_LINE, "“hold me now (x2)” is taken for words.")},
+    ),
+    "a section again, in brackets": Written(
+        "Chorus:\nG D\nla la\n\nVerse:\nC\nhm\n\n(Repeat Chorus)\n", "G | D | C | G | D"
+    ),
+    "a section again, and more behind it": Written(
+        "[Chorus]\n| G |\n[Verse]\n| C |\nRepeat the chorus x2\n| D |\n", "G | C | G | G | D"
+    ),
+    "a section again, by its own name": Written("[Gate]\n| G |\n[Verse]\n| C |\nGate x2\n", "G | C | G | G"),
+    "names without brackets": Written(
+        "Low Boat\n\nVerse 1\nG     D\nall the boats\n\nChorus (x2)\nC   G\nhey\n",
+        "G | D | C | G | C | G",
+        {"title": "Low Boat"},
+    ),
+    "names drawn under": Written("Verse\n-----\n| G | D |\n", "G | D"),
     # lines without outer bar lines
+    "other bar lines": Written("│ G │ C ┃\n｜ D ‖ A ║\n", "G | C | D | A"),
     "no outer bar lines": Written("G | Em | C / / D | G\n", "G | Em | C / / D | G"),
     "bar line only at the end": Written("G | Em |\nC | D |\n", "G | Em | C | D"),
     "bar line only at the beginning": Written("| G | Em\n| C | D\n", "G | Em | C | D"),
@@ -71,7 +110,21 @@ CHARTS: dict[str, Written] = {
     "section again, twice": Written("[Riff]\n| A | D |\n[Riff] 2x\n", "A | D | A | D | A | D"),
     "two bars again": Written("| C | D | %% | G |\n", "C | D | C | D | G"),
     "one bar again": Written("| C | % | % | G |\n", "C | C | C | G"),
+    "section twice, without a colon": Written("Chorus x2\n| F | G |\n", "F | G | F | G"),
+    "section twice, in other words": Written("[Chorus] 2 times\n| F | G |\n", "F | G | F | G"),
+    "section twice, behind a dash": Written("[Chorus] - 2x\n| F | G |\n", "F | G | F | G"),
+    "section and its colon": Written("[Chorus]:\n| F | G |\n", "F | G"),
+    "section alone on its line": Written("Bridge\n| F | G |\n", "F | G"),
+    "section in pointed brackets": Written("<Verse 2> x2\n| F | G |\n", "F | G | F | G"),
+    "section in curly brackets": Written("{Middle 8}\n| F | G |\n", "F | G"),
+    "so many times": Written("| G | C | 4 times\n", "G | C | G | C | G | C | G | C"),
+    "played so many times": Written("|: G | C :| (play 3 times)\n", "G | C | G | C | G | C"),
+    "bar signs": Written("| A |\n𝄆 G | C 𝄇\n", "A | G | C | G | C"),
+    "the bar before, drawn": Written("| G | ./. | C | 𝄎 |\n", "G | G | C | C"),
     # endings
+    "endings in words": Written("|: C | 1st time: G :| 2nd time: A |\n", "C | G | C | A"),
+    "endings in words alone": Written("|: C | 1st ending G :| 2nd ending A |\n", "C | G | C | A"),
+    "endings on their lines": Written("|: C | D |\n|1. G :|\n|2. A |\n", "C | D | G | C | D | A"),
     "endings, ours": Written("|: C | D |1 G :|2 A |\n", "C | D | G | C | D | A"),
     "endings with points": Written("|: C | D |1. G :|2. A |\n", "C | D | G | C | D | A"),
     "endings apart": Written("|: C | D | 1. G :| 2. A |\n", "C | D | G | C | D | A"),
@@ -95,6 +148,11 @@ CHARTS: dict[str, Written] = {
     "headers without colons": Written(
         "Capo 2\nKey of G\nTempo 96\n| G | C |\n", "G | C", {"capo": 2, "key": "G", "tempo_bpm": 96.0}
     ),
+    "headers by their values": Written(
+        "Low Boat\n3/4\n120 bpm\n| D | G |\n", "D | G", {"title": "Low Boat", "beats": 3, "tempo_bpm": 120.0}
+    ),
+    "capo on a fret": Written("Capo on 3\n| G | C |\n", "G | C", {"capo": 3}),
+    "capo in roman numerals": Written("Capo: III\n| G | C |\n", "G | C", {"capo": 3}),
     "capo as it is said": Written("capo: 4th fret\n| G | C |\n", "G | C", {"capo": 4}),
     "eighths a minute": Written(
         "metre: 6/8\ntempo: 1/8 = 180\n| Am | G |\n", "Am | G", {"tempo_bpm": 60.0, "beats": 2}
@@ -102,7 +160,7 @@ CHARTS: dict[str, Written] = {
     "eighths a minute on a line": Written("1/8 = 180\n| Am | G |\n", "Am | G", {"tempo_bpm": 90.0}),
     "a note and a number": Written("♩ = 72\n| Am | G |\n", "Am | G", {"tempo_bpm": 72.0}),
     "bpm": Written("bpm: 128\n| Am | G |\n", "Am | G", {"tempo_bpm": 128.0}),
-    "common time": Written("time: common\n| C | G |\n", "C | G", {"beats": 4}),
+    "common time": Written("3/4\n| C |\ntime: common\n| G |\n", "C | G", {"beats": 4}),
     "twelve eight": Written("time: 12/8\n| E7 / / A7 |\n", "E7 / / A7", {"beats": 4}),
     "five four": Written("time: 5/4\n| Em / / C / |\n", "Em / / C /", {"beats": 5}),
     "nine eight": Written("time: 9/8\n| G C D |\n", "G C D", {"beats": 3}),
@@ -131,6 +189,9 @@ CHARTS: dict[str, Written] = {
         {"told": ("The form says how often [A] is played: its x2 is passed over.",)},
     ),
     "form of small and capital letters": Written("form: a A\n[A]\n| G |\n[a]\n| D |\n", "D | G"),
+    "form of numbered verses": Written(
+        "form: V C V C\n[Verse 1]\n| D |\n[Chorus]\n| G |\n[Verse 2]\n| A |\n", "D | G | A | G"
+    ),
     "form of initials and times": Written(
         "form: V, V, C x2\nVerse:\n| D |\nChorus:\n| G |\n", "D | D | G | G"
     ),
@@ -143,7 +204,11 @@ CHARTS: dict[str, Written] = {
     "roman": Written("key: C\n| I | vi | IV | V7 |\n", "C | Am | F | G7"),
     "roman in a minor key": Written("key: Am\n| i | iv | VI | V7 |\n", "Am | Dm | F | E7"),
     "roman, diminished": Written("key: F\n| I | viidim | ii7 | V |\n", "F | Edim | Gm7 | C"),
+    "a place over a bass that could be a metre": Written(
+        "key: C\n| 2/4 | 1 |\n", "D/F | C", {"told": ("“2/4” is read as D/F.",)}
+    ),
     # slots
+    "chords in brackets": Written("| [G] | [D] [C] |\n", "G | D C"),
     "a push": Written("| C | >G |\n", "C / / / / / / G | . / / / / / / /"),
     "a push behind": Written("| C | G< |\n", "C / / / / / / G | . / / / / / / /"),
     "a push in the bar": Written("| C >G |\n", "C / / G . / / /"),
@@ -189,6 +254,17 @@ CHARTS: dict[str, Written] = {
     "only the last ending after the jump": Written(
         "|: C |1 D :|2 E | Fine\n| F | D.C. al Fine\n", "C | D | C | E | F | C | E"
     ),
+    "a jump in brackets": Written(
+        "| C | F (Fine) |\n| G | A | (D.C. al Fine)\n", "C | F | G | A | C | F", {"told": ()}
+    ),
+    "the coda sign": Written(
+        "| C | D ⊕ |\n| E | D.C. al Coda\n⊕ | F |\n", "C | D | E | C | D | F", {"told": ()}
+    ),
+    "the coda sign with words": Written(
+        "| Segno C | D | To Coda\n| E | D.S. al ⊕\n[Coda ⊕]\n| F |\n",
+        "C | D | E | C | D | F",
+        {"told": ()},
+    ),
     "a second jump": Written(
         "| C | D | D.C.\n| E | F | D.C. al Fine\n",
         "C | D | C | D | E | F",
@@ -214,3 +290,40 @@ CHARTS: dict[str, Written] = {
     ),
     "a star": Written("| G* | D |\n", "G | D", {"told": ("“G*” is read as G.",)}),
 }
+
+REFUSED: dict[str, tuple[str, str]] = {
+    "a place without a key": ("| 1 | 4 |\n", "write the key above"),
+    "another name of B": ("| H | C |\n", "write B"),
+    "no chord among chords": ("G  Dsx  C\nwords are here\n", "stands among chords"),
+    "no chord in a bar": ("| C Gx7 |\n", "not a chord symbol"),
+    "a form of what is not there": ("form: A C\n[A]\n| C |\n[B]\n| G |\n", "the form names “C”"),
+    "to no sign": ("| C | D.S. |\n", "there is none; write Segno"),
+    "to no coda": ("| C | To Coda\n| D | D.C. al Coda\n", "needs a Coda"),
+    "the end before any bar": ("Fine\n| C | D.C. al Fine\n", "“Fine” stands before any bar"),
+    "pushed before the beginning": ("| >C | D |\n", "before the first bar"),
+    "pushed on a chord": ("| C / / / / / / D | >E |\n", "no time"),
+    "lengths too long": ("| G:3 D:2 |\n", "do not make"),
+    "no fret": ("capo: 30\n| C |\n", "no fret for a capo"),
+    "no roman fret": ("capo: IIX\n| C |\n", "no fret for a capo"),
+    "no key": ("key: X\n| C |\n", "no key"),
+    "no stroke": ("pattern: D Q\n| C |\n", "no pattern"),
+    "no header": ("| C |\nwobble: 3\n", "no header"),
+    "no two bars before": ("| %% |\n", "two bars before"),
+    "endings out of order": ("|: C |1 D :|3 E |\n", "number them in order"),
+    "an ending so often": ("|: C |1 D :| x3 |2 E |\n", "as often as they say"),
+    "half a bar as before": ("| G | C % |\n", "stands for whole bars"),
+    "a metre in a bar": ("| G | 2/4 D | C |\n", "on a line of its own"),
+    "a chord of another key": ("key: C\n| I | V/V | V |\n", "a chord of another key"),
+    "a staff": ("e|---0---|\nB|---1---|\n\nG  D\n", "tablature"),
+    "small letters alone": ("am  f  c  g\nwords are here too\n", "begin chords with capitals"),
+    "no chord in brackets": ("down [G]the [Hx]road\n", "stands among chords in brackets"),
+    "a section between bar lines": ("|| [A] G | C || [B] D ||\n", "on a line of its own"),
+    "again, and not how often": ("|: G | C :| repeat 3 times\n", "how often in all"),
+    "times of a line or of a section": ("[A]\n| G |\n| C |\nx2\n", "may be for the line above"),
+    "times of nothing": ("x2\n| G |\n", "nothing to be played"),
+    "again what is not there": ("[Verse]\nG D\n\n(Repeat Chorus)\n", "[Chorus] of line 4 has no bars"),
+    "strokes that fill no bar": ("G / / D / /\n", "do not fill bars of 4"),
+    "frets above a chart": ("Am: x02210\n\nAm  G\nhey now\n", "write the frets with the chord"),
+    "words among bars": ("| G |\nGate\n", "no header"),
+}
+"""Charts that stay unclear, and the mend that is said."""

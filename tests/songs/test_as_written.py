@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 
 import pytest
 from hypothesis import given, settings
@@ -13,7 +14,8 @@ from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import write_chart
-from tests.songs.as_written import CHARTS
+from tests.songs.as_written import CHARTS, REFUSED
+from tests.songs.lost import fates, lost_words
 
 
 def bars_of(song: Song) -> str:
@@ -50,6 +52,23 @@ def test_our_own_form_of_it_is_the_same_song(name: str) -> None:
     assert again.told == ()
 
 
+@pytest.mark.parametrize("name", CHARTS)
+def test_no_word_of_it_is_lost(name: str) -> None:
+    assert lost_words(CHARTS[name].chart) == []
+
+
+def test_the_counter_knows_a_word_that_is_lost() -> None:
+    assert lost_words("tempo: 80\ntempo: 90\n| G | C |\n") == ["tempo: 80"]
+    assert Counter(fate for _, fate in fates("| G* |\n| C |\nwords of a song\n")) == {"read": 2, "told": 1}
+
+
+@pytest.mark.parametrize("way", ["To Coda", "To Coda ⊕", "To ⊕", "⊕", "(To Coda)", "𝄌", "[To Coda]"])
+@pytest.mark.parametrize("coda", ["Coda", "⊕", "⊕ Coda", "Coda 𝄌", "[Coda]", "Coda:"])
+def test_the_way_to_the_coda_and_the_coda_have_many_spellings(way: str, coda: str) -> None:
+    song = parse_chart(f"| C | D | {way}\n| E | D.C. al Coda\n{coda}\n| F |\n", "a.chart")
+    assert (bars_of(song), song.told) == ("C | D | E | C | D | F", ())
+
+
 def test_the_corpus_is_large_and_has_every_metre() -> None:
     assert len(CHARTS) >= 60
     assert {read(name).bars[0].beats for name in CHARTS} >= {2, 3, 4, 5, 7}
@@ -71,29 +90,10 @@ def test_what_is_taken_otherwise_than_it_stands_there_is_told(chart: str, told: 
     assert told in parse_chart(chart, "a.chart").told
 
 
-@pytest.mark.parametrize(
-    ("chart", "says"),
-    [
-        ("| 1 | 4 |\n", "no key is told"),
-        ("| H | C |\n", "write B"),
-        ("G  Dsx  C\nwords are here\n", "stands among chords"),
-        ("| C Gx7 |\n", "not a chord symbol"),
-        ("form: A C\n[A]\n| C |\n[B]\n| G |\n", "the form names “C”"),
-        ("| C | D.S. |\n", "there is none; write Segno"),
-        ("| C | To Coda\n| D | D.C. al Coda\n", "needs a Coda"),
-        ("| >C | D |\n", "before the first bar"),
-        ("| C / / / / / / D | >E |\n", "no time"),
-        ("| G:3 D:2 |\n", "do not make"),
-        ("capo: 30\n| C |\n", "no fret for a capo"),
-        ("key: X\n| C |\n", "no key"),
-        ("pattern: D Q\n| C |\n", "no pattern"),
-        ("| C |\nwobble: 3\n", "no header"),
-        ("| %% |\n", "two bars before"),
-        ("|: C |1 D :|3 E |\n", "number them in order"),
-    ],
-)
-def test_what_stays_unclear_is_refused_with_its_mend(chart: str, says: str) -> None:
-    with pytest.raises(InputError, match=says) as refused:
+@pytest.mark.parametrize("name", REFUSED)
+def test_what_stays_unclear_is_refused_with_its_mend(name: str) -> None:
+    chart, says = REFUSED[name]
+    with pytest.raises(InputError, match=re.escape(says)) as refused:
         parse_chart(chart, "a.chart")
     assert str(refused.value).startswith("a.chart, line ")
 

@@ -1,0 +1,59 @@
+"""How a section of a chart is begun, and how it is said how often something is played. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+from typing import NamedTuple
+
+from pedaltrainer.songs.bar_lines import TIMES, times_of
+
+_USUAL = re.compile(
+    r"(?:(?:pre|post)[ -]?chorus|intro|verse|chorus|bridge|outro|solo|interlude|refrain|instrumental|hook|"
+    r"break|ending|tag|vamp|turnaround|riff|theme|head|part|section|middle (?:8|eight))"
+    r"(?: (?:\d{1,2}|[A-H]|[IV]{1,3}))?",
+    re.IGNORECASE,
+)
+"""What sections are called (common practice, no published source)."""
+_AGAIN = re.compile(r"(?:repeat|play)\s+(?:the\s+)?(?P<name>.+?)(?:\s+again)?", re.IGNORECASE)
+_AND_TIMES = re.compile(rf"(?P<name>.*?\S)[\s,:–—-]*(?:{TIMES})\s*", re.IGNORECASE)
+_PAIRS = {"(": ")", "<": ">", "{": "}"}
+
+
+class Heading(NamedTuple):
+    """A section's name, how often it is played, and whether it is only played again: what follows is no
+    part of it."""
+
+    name: str
+    times: int = 1
+    again: bool = False
+
+
+def name_and_times(text: str) -> tuple[str, int | None]:
+    """ "Chorus 2x" as "Chorus" and 2; None where it is not said how often."""
+    found = _AND_TIMES.fullmatch(text)
+    if found is None:
+        return text.strip(), None
+    return found["name"].strip(), int((found["x_times"] or found["times_x"])[:9])
+
+
+def bare_heading(line: str, known: Collection[str]) -> Heading | None:
+    """A line that is a section's name without square brackets: "Verse 1", "Chorus (x2)", "<Verse>", "(Repeat
+    Chorus)". A name that is not a usual one has to be known and to have something with it."""
+    name, times = name_and_times(line)
+    is_wrapped = name[:1] in _PAIRS and name.endswith(_PAIRS[name[0]])
+    if is_wrapped:
+        name, inside = name_and_times(name[1:-1])
+        times = times if inside is None else inside
+    again = _AGAIN.fullmatch(name)
+    name = " ".join((again["name"] if again else name).split())
+    has_more = bool(again) or is_wrapped or times is not None
+    is_known = has_more and name.casefold() in {one.casefold() for one in known}
+    if not is_known and _USUAL.fullmatch(name) is None:
+        return None
+    return Heading(name, 1 if times is None else times, bool(again))
+
+
+def times_on_a_line(line: str) -> int | None:
+    """How often a line that has nothing else says that something is played: "x2", "(2 times)", "repeat"."""
+    return 2 if line.strip("()").lower() in {"repeat", "twice"} else times_of(line)

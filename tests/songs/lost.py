@@ -1,0 +1,85 @@
+"""A count that asks of each word of a chart whether anything came of it, without knowing how charts are read.
+
+A word is *read* when the chart without it is another song or no chart, *told* when the song is the same and
+something else is told, and *lost* when it might as well not stand there.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from enum import StrEnum
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.songs.chart import parse_chart
+from pedaltrainer.songs.song import Song
+
+
+class Fate(StrEnum):
+    """What became of a word."""
+
+    READ = "read"
+    TOLD = "told"
+    REFUSED = "refused"
+    LOST = "lost"
+
+
+_WORD = re.compile(r"\[[^\]\n]*\]|:\|+:?|\|+:|[^\s|\[\]]+")
+"""Whatever stands between spaces and bar lines; plain bar lines only part the others."""
+_CHORD = re.compile(r"[>(]?[A-Ga-g](?![a-ce-ln-z])\S*|N\.?C\.?|[b#]?[1-7]\S*")
+_IDLE = frozenset({"al", ":", "(play"})
+"""Words that are written and may be left out."""
+_ENDS = re.compile(r"\|\s*[\[(]?1")
+_CONTEXT = "| B7b9 |\n"
+
+
+def outcome(chart: str) -> Song | str:
+    """The song, or the sentence by which the chart is refused."""
+    try:
+        return parse_chart(chart, "a.chart")
+    except InputError as trouble:
+        return str(trouble)
+
+
+def words_of_chart(chart: str) -> Iterator[tuple[str, str]]:
+    """Each word, and the chart without it. A line without bars and chords is one word. Left out: what parts
+    chords without bar lines, rules, idle words, and the :| of an ending, that the next one closes as well."""
+    place = 0
+    for line in chart.splitlines(keepends=True):
+        words = [word for word in _WORD.finditer(line) if word[0] not in {",", "-", "–", "->"} or "|" in line]
+        of_chords = sum(_CHORD.fullmatch(word[0]) is not None for word in words)
+        if "|" in line or "[" in line or 2 * of_chords > len(words):
+            for word in words:
+                if word[0] not in _IDLE and not (word[0] == ":|" and _ENDS.search(chart)):
+                    yield word[0], chart[: place + word.start()] + chart[place + word.end() :]
+        elif set(line.strip()) - {"-", "="}:
+            yield line.strip(), chart[:place] + chart[place + len(line) :]
+        place += len(line)
+
+
+def fates(chart: str) -> list[tuple[str, Fate]]:
+    """What became of each word of a chart."""
+    song = outcome(chart)
+    if isinstance(song, str):
+        return [(word, Fate.REFUSED) for word, _ in words_of_chart(chart)]
+    return [(word, _fate(word, song, chart, rest)) for word, rest in words_of_chart(chart)]
+
+
+def _fate(word: str, song: Song, chart: str, rest: str) -> Fate:
+    other = outcome(rest)
+    if other != song:
+        return Fate.READ
+    if isinstance(other, Song) and other.told != song.told:
+        return Fate.TOLD
+    # A repeat from the beginning on may begin without a sign: behind another bar it has to have one.
+    if word.endswith("|:") and outcome(_CONTEXT + chart) != outcome(_CONTEXT + rest):
+        return Fate.READ
+    line = next(line for line in chart.splitlines() if word in line)
+    # One word of a line of which it is told that its words are not kept.
+    if "[" not in word and any(sentence.endswith("not kept.") for sentence in song.told) and "[" in line:
+        return Fate.TOLD
+    return Fate.LOST
+
+
+def lost_words(chart: str) -> list[str]:
+    return [word for word, fate in fates(chart) if fate is Fate.LOST]
