@@ -57,7 +57,8 @@ class Known:
 
     def start_bpm(self, drill: Drill, step_bpm: int, first_bpm: int = FIRST_START_BPM) -> int:
         """Where a ladder that knows nothing begins on a drill; first_bpm: on one that was never passed."""
-        last = (take for one in self.sessions(drill)[-1:] for _, take in one.dated)
+        with_takes = [one for one in self.sessions(drill) if one.dated]
+        last = (take for one in with_takes[-1:] for _, take in one.dated)
         passed = [take.tempo_bpm for take in last if take.outcome is Outcome.PASS_]
         if not passed:
             return first_bpm
@@ -87,7 +88,7 @@ def read_known(desk: Desk) -> Known:
     @cache
     def last(drill: Drill) -> tuple[SessionTakes, ...]:
         with desk.log() as log:
-            return last_sessions(log, desk.player, drill, drill.key, Beginnings(log)).sessions
+            return last_sessions(log, desk.player, drill, drill.key, Beginnings(log, desk.player)).sessions
 
     return Known(_drills_of(sessions[0].settings) if sessions else (), last)
 
@@ -104,7 +105,8 @@ def _drills_of(settings: object) -> tuple[Drill, ...]:
 
 
 def evidence(desk: Desk, now: datetime, drills: Collection[Drill] | None = None) -> dict[str, Evidence]:
-    """What a player's log tells of every drill with a take that stands, by key; of `drills` alone when given.
+    """What a player's log tells of every drill with a take that stands or that was run through, by key; of
+    `drills` alone when given.
 
     Made of each drill's last session, however long ago. Empty when there is no log yet. Raises InputError
     when it cannot be read.
@@ -113,8 +115,8 @@ def evidence(desk: Desk, now: datetime, drills: Collection[Drill] | None = None)
         return {}
     wanted = None if drills is None else {drill.key for drill in drills}
     with desk.log() as log:
-        there, _ = readable(log.drills(desk.player))
-        beginnings = Beginnings(log)
+        beginnings = Beginnings(log, desk.player)
+        there, _ = readable((*log.drills(desk.player), *beginnings.runs.keys))
         records = [
             last_sessions(log, desk.player, drill, key, beginnings)
             for drill, key in there.items()
@@ -132,7 +134,7 @@ def with_trends(desk: Desk, known: Mapping[str, Evidence], drills: Iterable[Dril
     if not played:
         return dict(known)
     with desk.log() as log:
-        since, beginnings = since_of(log, desk.player), Beginnings(log)
+        since, beginnings = since_of(log, desk.player), Beginnings(log, desk.player)
         start = parse_utc(since) if since else None
         trends = {
             key: progress.trend_in(lately(log, desk.player, key, beginnings, since))
@@ -175,7 +177,7 @@ def look_back(desk: Desk, choose: Choose, days: int | None = LOOK_BACK_DAYS) -> 
         found, unread = readable(keys)
         chosen = choose(found)
         one_key = next(iter(chosen.values())) if len(chosen) == 1 else None
-        since, beginnings = since_of(log, player, days), Beginnings(log)
+        since, beginnings = since_of(log, player, days), Beginnings(log, player)
         records, _ = records_since(log, player, since, beginnings, one_key)
         if one_key is not None and one_key not in records and since:
             since = since_of(log, player, days, one_key)

@@ -15,6 +15,7 @@ from pedaltrainer.history.record import (
     DrillRecord,
     last_sessions,
     lately,
+    record_of,
     records_since,
     since_of,
 )
@@ -96,7 +97,7 @@ class Reading:
     """What a player's log has of the days since a moment, by the drill's key. For as long as it is open."""
 
     def __init__(self, log: Log, player: str, start: datetime) -> None:
-        self.log, self.player, self.beginnings = log, player, Beginnings(log)
+        self.log, self.player, self.beginnings = log, player, Beginnings(log, player)
         self.records, self.unread = records_since(log, player, utc_text(start), self.beginnings)
         self._trend_since = since_of(log, player)
 
@@ -130,9 +131,10 @@ def _progress(
 def _before_the_weeks(reading: Reading) -> Iterator[tuple[Drill, tuple[SessionTakes, ...]]]:
     """By drill: the sessions of the span, and those before it that a belief at its beginning rests on. A
     drill whose name cannot be read is passed over."""
-    there, _ = readable(reading.log.drills(reading.player))
+    runs = reading.beginnings.runs
+    there, _ = readable((*reading.log.drills(reading.player), *runs.keys))
     for drill, key in there.items():
-        one = reading.records.get(key, DrillRecord(drill))
+        one = reading.records.get(key, record_of(drill, (), reading.beginnings, runs.of(key)))
         first = next(iter(one.sessions), None)
         earlier = reading.last(drill, key, first.began if first else None).sessions
         sessions = (*earlier, *one.sessions)

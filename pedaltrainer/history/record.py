@@ -13,6 +13,7 @@ from typing import Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.named import in_order, readable, take_of
+from pedaltrainer.history.runs import Runs, in_turn
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.coach.evidence import SessionTakes, in_sittings
 from pedaltrainer.practice.drill import Drill, parse_drill
@@ -32,10 +33,12 @@ Histories = Mapping[str, tuple[PastResult, ...]]
 
 
 class Beginnings:
-    """What the sessions of a log began with, each read once. For as long as the log is open."""
+    """What the sessions of a log began with, and a player's run-throughs, each read once. For as long as the
+    log is open."""
 
-    def __init__(self, log: Log) -> None:
+    def __init__(self, log: Log, player: str) -> None:
         self._log = log
+        self.runs = Runs(log, player)
         self._found: dict[str, Histories | None] = {}
 
     def read(self, session_ids: Iterable[str]) -> None:
@@ -60,19 +63,12 @@ def _histories(settings: Any) -> Histories | None:
             found.setdefault(_key(words), tuple(PastResult(**past) for past in history))
     except (KeyError, TypeError, ValueError, InputError):
         return None
-    return {key: history for key, history in found.items() if all(map(_can_be, history))}
+    return {key: history for key, history in found.items() if all(past.can_be for past in history)}
 
 
 @lru_cache(maxsize=1024)
 def _key(words: str) -> str:
     return parse_drill(words).key
-
-
-def _can_be(past: PastResult) -> bool:
-    try:
-        return 0 < past.low_bpm <= past.bpm <= past.high_bpm < 10_000
-    except TypeError:
-        return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,10 +92,15 @@ class DrillRecord:
         return replace(self, dated=dated, sessions=kept, before=earlier[-1] if earlier else self.before)
 
 
-def record_of(drill: Drill, newest_first: Sequence[Answer], beginnings: Beginnings) -> DrillRecord:
-    """A drill's answers by session; the drill as it was named last."""
+def record_of(
+    drill: Drill,
+    newest_first: Sequence[Answer],
+    beginnings: Beginnings,
+    runs: Iterable[SessionTakes] = (),
+) -> DrillRecord:
+    """A drill's answers by session, with the run-throughs that told of it; the drill as it was named last."""
     if not newest_first:
-        return DrillRecord(drill)
+        return DrillRecord(drill, sessions=in_turn((), runs))
     drill = in_order(drill, newest_first[0].chords)
     answers = newest_first[::-1]
     dated = tuple((parse_utc(one.started_utc), take_of(one, drill)) for one in answers)
@@ -115,7 +116,7 @@ def record_of(drill: Drill, newest_first: Sequence[Answer], beginnings: Beginnin
             sessions += in_sittings(takes)
         else:
             sessions.append(SessionTakes(tuple(takes), history))
-    return DrillRecord(drill, dated, tuple(sessions))
+    return DrillRecord(drill, dated, in_turn(sessions, runs))
 
 
 def rests_on_another(one: SessionTakes) -> bool:
@@ -126,14 +127,22 @@ def rests_on_another(one: SessionTakes) -> bool:
 def last_sessions(
     log: Log, player: str, drill: Drill, key: str, beginnings: Beginnings, before: str = END_OF_TIME
 ) -> DrillRecord:
-    """The last session with takes of a drill that stand, and the one before it where that is needed."""
+    """The last session that tells of a drill, and those before it that are needed: the one it rests on, and
+    back to the last with takes that stand."""
     most = AT_FIRST
+    before_that = parse_utc(before) if before != END_OF_TIME else None
+    runs = [run for run in beginnings.runs.of(key) if before_that is None or run.began < before_that]
     while True:
         answers = log.last_answers(player, key, most, before)
-        one = record_of(drill, answers, beginnings)
+        whole = len(answers) < most
+        oldest = None if whole else parse_utc(answers[-1].started_utc)
+        lately = [run for run in runs if oldest is None or run.began > oldest]
+        one = record_of(drill, answers, beginnings, lately)
         needed = 2 if one.sessions and rests_on_another(one.sessions[-1]) else 1
+        with_takes = (number for number, old in enumerate(reversed(one.sessions), start=1) if old.dated)
+        needed = max(needed, next(with_takes, 0))
         # Of more sessions than needed only the oldest may be cut off.
-        if len(answers) < most or len(one.sessions) > needed:
+        if whole or len(one.sessions) > needed:
             return replace(one, sessions=one.sessions[-needed:])
         most *= 4
 
@@ -154,7 +163,7 @@ def records_since(
     drills, unread = readable(name for name, answers in by_key.items() if answers[0].started_utc > since)
     records = {}
     for drill, name in drills.items():
-        one = record_of(drill, by_key[name], beginnings)
+        one = record_of(drill, by_key[name], beginnings, beginnings.runs.of(name))
         one = one.since(parse_utc(since)) if since else one
         first = next(iter(one.sessions), None)
         if since and one.before is None and first is not None and rests_on_another(first):

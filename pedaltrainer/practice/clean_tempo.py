@@ -102,13 +102,14 @@ class Estimate(NamedTuple):
 # --- before the first take ------------------------------------------------------
 
 
-def prior(history: Iterable[PastResult] = (), rules: Rules = NOW) -> Posterior:
+def prior(history: Iterable[PastResult] = (), rules: Rules = NOW, surprise: float = SURPRISE) -> Posterior:
     """What is believed before the first take.
 
     Each past result counts with its interval, widened by the days since, and with
     what it tells of the spread; a related drill counts with far less. A time in
-    the future (a clock that was set back) counts as today. Raises ValueError for
-    tempos that are not positive.
+    the future (a clock that was set back) counts as today. surprise: the share of
+    belief that stays with a player never seen. Raises ValueError for tempos that are
+    not positive.
     """
     spread = spread_prior(rules)
     shape = _bell(LOG_TEMPOS, math.log(TYPICAL_BPM), TYPICAL_SD)
@@ -122,7 +123,7 @@ def prior(history: Iterable[PastResult] = (), rules: Rules = NOW) -> Posterior:
         if past.spread is not None:
             spread = _bell(np.log(SPREADS), math.log(past.spread), math.hypot(past.spread_sd, SPREAD_CHANGES))
     if known:
-        shape = (1 - SURPRISE) * shape / shape.sum() + SURPRISE * typical / typical.sum()
+        shape = (1 - surprise) * shape / shape.sum() + surprise * typical / typical.sum()
     mass = spread[:, None] * shape
     return Posterior(mass / mass.sum())
 
@@ -389,3 +390,13 @@ class PastResult:
     def tells(self) -> bool:
         """Is it sure enough to be told as a number? A wide interval is mostly what was believed before."""
         return math.log(self.high_bpm / self.low_bpm) / 2 <= TOO_WIDE
+
+    @property
+    def can_be(self) -> bool:
+        """Is it a result at all? A record from elsewhere may be anything."""
+        try:
+            tempos = 0 < self.low_bpm <= self.bpm <= self.high_bpm < 10_000
+            spreads = (self.spread is None or 0 < self.spread < 10) and 0 <= self.spread_sd < 100
+            return bool(tempos and spreads and math.isfinite(self.days_ago))
+        except TypeError:
+            return False

@@ -153,6 +153,10 @@ class Drill:
         """How much of a beat before a landing the hand lifts for it."""
         return LIFTS[self.gap]
 
+    def tempo_of_air(self, air_ms: float) -> float:
+        """The tempo that leaves this air time, in BPM."""
+        return 60_000 * float(self.lift) / air_ms
+
     def chord_at(self, landing: int) -> str:
         """The chord that sounds at a 0-based landing."""
         return self.chords[landing % len(self.chords)]

@@ -14,7 +14,7 @@ from itertools import accumulate
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.track import run_track
-from pedaltrainer.songs.changes import changes_of
+from pedaltrainer.songs.changes import Change, changes_of
 from pedaltrainer.songs.song import Song
 from pedaltrainer.timing.track import BarAndBeat, Track
 
@@ -49,12 +49,16 @@ class PassBar:
 
 @dataclass(frozen=True, slots=True)
 class PassLanding:
-    """A change of the pass, and how long the hand is in the air before it."""
+    """A change of the pass, and how long the hand is in the air before it.
+
+    tempo_bpm: of the drill that leaves the hand as long, one beat at most.
+    """
 
     at_s: float
     bar: int
     drill: Drill
     air_s: float
+    tempo_bpm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,17 +108,19 @@ def pass_of(song: Song, per_cent: int, first: int = 0, end: int | None = None) -
         for cue in bar.cues
     )
     landings = tuple(
-        PassLanding(
-            at_s(change.bar - first, change.beat),
-            change.bar - first,
-            Drill(Kind.CHANGE, (change.here, change.there), gap=change.gap),
-            change.air_ms / 1000 * 100 / per_cent,
-        )
+        _landing(change, at_s(change.bar - first, change.beat), change.bar - first, per_cent)
         for change in changes_of(song)
         # The first chord of a part is landed anew, from no chord before it.
         if first <= change.bar < end and (change.bar, change.beat) > (first, 0)
     )
     return Pass(song.title, track, float(begin_s), float(track.seconds - begin_s), bars, chords, landings)
+
+
+def _landing(change: Change, at_s: float, bar: int, per_cent: int) -> PassLanding:
+    drill = Drill(Kind.CHANGE, (change.here, change.there), gap=change.gap)
+    air_s = change.air_ms / 1000 * 100 / per_cent
+    tempo_bpm = drill.tempo_of_air(change.needed_air_ms) * per_cent / 100
+    return PassLanding(at_s, bar, drill, air_s, round(tempo_bpm, 1))
 
 
 def section_of_bars(song: Song) -> tuple[str, ...]:

@@ -12,7 +12,6 @@ from itertools import accumulate
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.gap import LIFTS
-from pedaltrainer.practice.coach.readiness import tempo_of
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.metre import FOUR_FOUR, Metre
@@ -72,7 +71,7 @@ def song_track(
     Raises InputError for a section that the song does not have and for a track of over four hours.
     """
     first, end, name = _passage(song, section)
-    main = tempo_of(song)
+    main = song.tempo_bpm
     share = Fraction(1) if tempo_bpm is None else Fraction(str(tempo_bpm)) / Fraction(str(main))
     bars = tuple(
         replace(bar, tempo_bpm=float(Fraction(str(bar.tempo_bpm)) * share))

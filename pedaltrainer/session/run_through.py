@@ -16,6 +16,7 @@ from typing import Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.run_through import Pass, bar_meant, pass_of, with_mark
 from pedaltrainer.practice.take import REACTION_S
 from pedaltrainer.session.events import (
@@ -51,6 +52,7 @@ class RunSettings:
     changes nothing.
 
     first, end: bars of the song written out. per_cent: of its tempo. loop: over and over until it is stopped.
+    histories: what was known before of changes in it, by the drill's key.
     """
 
     chart: str
@@ -61,6 +63,11 @@ class RunSettings:
     reaction_s: float = REACTION_S
     lead_s: float = 0.3
     rate: int = 48_000
+    histories: tuple[tuple[str, PastResult], ...] = ()
+
+    @property
+    def known(self) -> dict[str, PastResult]:
+        return dict(self.histories)
 
     @property
     def song(self) -> Song:
@@ -73,12 +80,18 @@ class RunSettings:
 
     @property
     def one_pass(self) -> Pass:
-        return pass_of(self.song, self.per_cent, self.first, self.end)
+        return _pass_of(self.chart, self.per_cent, self.first, self.end)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=32)
 def _song_of(chart: str) -> Song:
     return parse_chart(chart, "the song")
+
+
+@lru_cache(maxsize=32)
+def _pass_of(chart: str, per_cent: int, first: int, end: int | None) -> Pass:
+    """By the chart, since a text is told from another sooner than a song is."""
+    return pass_of(_song_of(chart), per_cent, first, end)
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,6 +238,9 @@ def run_settings_from_json(record: Mapping[str, Any]) -> RunSettings | None:
         return None
     try:
         settings = RunSettings(**record[RUN_THROUGH])
+        told: Any = settings.histories
+        found = [(str(key), PastResult(**past)) for key, past in told]
+        settings = replace(settings, histories=tuple(pair for pair in found if pair[1].can_be))
         _ = settings.one_pass
     except (TypeError, ValueError, InputError, IndexError, AttributeError):
         raise InputError("The settings in the log are not those of a run-through.") from None

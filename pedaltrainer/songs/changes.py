@@ -16,6 +16,9 @@ from typing import NamedTuple
 from pedaltrainer.neck.gap import HALF_BEAT, Gap
 from pedaltrainer.songs.song import NO_CHORD, Bar, Mark, Song
 
+MOST_AIR_BEATS = 1
+"""A hand needs no more than this in the air: a longer rest before a landing asks for no slower drill."""
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
@@ -39,6 +42,11 @@ class Change:
     def air_ms(self) -> float:
         """The air time: from letting the old chord go to landing the new one."""
         return float(self.air_beats) * 60_000 / self.tempo_bpm
+
+    @property
+    def needed_air_ms(self) -> float:
+        """As much of it as a drill has to leave."""
+        return min(self.air_ms, MOST_AIR_BEATS * 60_000 / self.tempo_bpm)
 
 
 class Spot(NamedTuple):

@@ -6,13 +6,14 @@ Lengths are fractions: no beat is ever a rounded number.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
 from pedaltrainer.neck.gap import Gap
-from pedaltrainer.songs.metre import Metre
+from pedaltrainer.songs.metre import FOUR_FOUR, Metre
 
 NO_CHORD = "N.C."
 """Stands where a chord would: none is fretted until the next one, whatever the marks between them."""
@@ -97,6 +98,20 @@ class Song:
     def bars(self) -> tuple[Bar, ...]:
         """The song written out: every section as often as it is played."""
         return tuple(bar for section in self.sections for _ in range(section.times) for bar in section.bars)
+
+    @property
+    def tempo_bpm(self) -> float:
+        """The tempo that most of its beats have; the first one of equals."""
+        beats: Counter[float] = Counter()
+        for bar in self.bars:
+            beats[bar.tempo_bpm] += bar.beats
+        return beats.most_common(1)[0][0] if beats else 0.0
+
+    @property
+    def metre(self) -> Metre:
+        """The metre that most of its bars have; the first one of equals."""
+        bars = Counter(Metre(bar.beats, bar.beat_unit) for bar in self.bars)
+        return bars.most_common(1)[0][0] if bars else FOUR_FOUR
 
     @property
     def seconds(self) -> float:

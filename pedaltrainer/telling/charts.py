@@ -10,7 +10,7 @@ from fractions import Fraction
 from itertools import groupby
 from typing import NamedTuple
 
-from pedaltrainer.practice.coach.readiness import needs_of, tempo_of
+from pedaltrainer.practice.coach.readiness import needs_of
 from pedaltrainer.songs.changes import Change, Spot, changes_of
 from pedaltrainer.songs.heads import STRUMS
 from pedaltrainer.songs.metre import Metre
@@ -61,7 +61,7 @@ def songs_table(songs: Sequence[Song], today: date, columns: int = 80) -> str:
         return NO_SONGS
     table = {
         "song": [textwrap.shorten(song.title, columns - OTHER_COLUMNS, placeholder="…") for song in songs],
-        "BPM": [f"{tempo_of(song):g}" for song in songs],
+        "BPM": [f"{song.tempo_bpm:g}" for song in songs],
         "length": [length_words(song) for song in songs],
         "changes": [str(len(needs_of([song]))) for song in songs],
         "ready by": [by_words(song.by, today).removeprefix("by ") if song.by else "" for song in songs],
@@ -99,7 +99,7 @@ def _about(song: Song, today: date, terminal: Terminal) -> str:
     placed = [f"in {song.key}"] * bool(song.key) + [f"capo at fret {song.capo}"] * bool(song.capo)
     lines = [
         ", ".join((song.title, *placed)),
-        f"{tempo_of(song):g} BPM, {Metre(first.beats, first.beat_unit)}, strummed in {strum}, "
+        f"{song.tempo_bpm:g} BPM, {Metre(first.beats, first.beat_unit)}, strummed in {strum}, "
         f"{song.gap} between chords; {counted(len(song.bars), 'bar')}, {length_words(song)}"
         + (f"; {by_words(song.by, today)}" if song.by else ""),
         *song.notes,

@@ -7,7 +7,7 @@ from typing import Any
 from pedaltrainer.history.today import Planned
 from pedaltrainer.practice.coach.limits import Limit
 from pedaltrainer.practice.coach.plan import Task
-from pedaltrainer.practice.coach.readiness import WHOLE_CHANCE, SongStanding, Standing, needs_of, tempo_of
+from pedaltrainer.practice.coach.readiness import WHOLE_CHANCE, SongStanding, Standing, needs_of
 from pedaltrainer.showing.plan_words import reason_words
 from pedaltrainer.songs.changes import changes_of
 from pedaltrainer.songs.metre import Metre
@@ -19,7 +19,7 @@ def song(one: Song) -> dict[str, Any]:
     """A song in a list. bars: written out. changes: distinct ones. by: ISO 8601, or None."""
     return {
         "title": one.title,
-        "tempo_bpm": tempo_of(one),
+        "tempo_bpm": one.tempo_bpm,
         "bars": len(one.bars),
         "seconds": round(one.seconds, 1),
         "changes": len(needs_of([one])),

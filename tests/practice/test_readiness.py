@@ -14,7 +14,7 @@ from pedaltrainer.neck.gap import Gap
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import chance_at_least
 from pedaltrainer.practice.coach.limits import Which
-from pedaltrainer.practice.coach.readiness import needs_of, song_standing, standing, tempo_of
+from pedaltrainer.practice.coach.readiness import needs_of, song_standing, standing
 from pedaltrainer.practice.drill import Kind, air_time_ms
 from pedaltrainer.songs.chart import parse_chart
 from tests.practice.knowing import belief, evidence, known, song
@@ -146,7 +146,7 @@ def test_a_song_without_changes_has_nothing_in_the_way():
 
 
 def test_a_songs_tempo_is_that_of_most_of_its_beats():
-    assert tempo_of(SONG) == 90
+    assert SONG.tempo_bpm == 90
 
 
 @given(st.floats(20, 300), st.floats(1.001, 2))

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from datetime import UTC, datetime
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.history.known import evidence
 from pedaltrainer.live.home.house import House
-from pedaltrainer.practice.run_through import bar_meant, landing_meant, section_starts
+from pedaltrainer.practice.run_through import bar_meant, landing_meant, pass_of, section_starts
 from pedaltrainer.session.home import Leaf
 from pedaltrainer.session.run_through import Review, RunSettings
 from pedaltrainer.showing.home import run_over as pages
@@ -18,9 +20,17 @@ from pedaltrainer.songs.writing import write_chart
 
 
 def run_settings(house: House, song: Song, per_cent: int, first: int, end: int | None) -> RunSettings:
-    """What a run-through of a song is run with."""
-    reaction_s = house.options.settings.reaction_s
-    return RunSettings(write_chart(song), per_cent, first, end, reaction_s=reaction_s)
+    """What a run-through of a song is run with. Raises InputError for a log that cannot be read."""
+    drills = {landing.drill for landing in pass_of(song, per_cent, first, end).landings}
+    known = evidence(house.options.desk, datetime.now(UTC), drills)
+    return RunSettings(
+        write_chart(song),
+        per_cent,
+        first,
+        end,
+        reaction_s=house.options.settings.reaction_s,
+        histories=tuple((key, one.found) for key, one in known.items() if one.found is not None),
+    )
 
 
 def rested(house: House, value: str) -> str:

@@ -12,7 +12,6 @@ from pedaltrainer.history.at_home import songs_facts
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.today import can_be_played
 from pedaltrainer.live.home.house import House
-from pedaltrainer.practice.coach.readiness import tempo_of
 from pedaltrainer.session.home import Leaf
 from pedaltrainer.showing.home import song_writing, tapping
 from pedaltrainer.showing.home import songs as pages
@@ -132,7 +131,7 @@ def change_tempo(house: House, value: str) -> str:
     bpm, _, title = value.partition(" ")
     folder = _folder(house)
     song = shelf.find(folder, title)
-    shelf.set_tempo(folder, title, float(bpm) / tempo_of(song))
+    shelf.set_tempo(folder, title, float(bpm) / song.tempo_bpm)
     return f"{float(bpm):g} BPM"
 
 

@@ -19,6 +19,7 @@ from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.ladders.rungs import Finding, finding_of
+from pedaltrainer.practice.run_evidence import ChangeHeard, likelihood_of_all
 from pedaltrainer.practice.take import DatedTake, Outcome
 from pedaltrainer.practice.trend import SITTING_GAP_H, Trend, as_utc
 
@@ -29,28 +30,43 @@ LEAST_RELATED_SD = 0.05
 
 @dataclass(frozen=True, slots=True)
 class SessionTakes:
-    """The takes of one drill in one session, at least one and none void, oldest first.
+    """The takes of one drill in one session, none void, oldest first; or what run-throughs told of it.
 
-    history: what its ladder began with; empty where the session knew nothing of the drill.
+    history: what its ladder began with; empty where the session knew nothing of the drill. heard: when each
+    run-through began, and what it told. There is at least one of `dated` and `heard`.
     """
 
     dated: tuple[DatedTake, ...]
     history: tuple[PastResult, ...] = ()
+    heard: tuple[tuple[datetime, ChangeHeard], ...] = ()
 
     @property
     def began(self) -> datetime:
-        return as_utc(self.dated[0][0])
+        return as_utc((self.dated or self.heard)[0][0])
 
     @property
     def last(self) -> datetime:
-        """When the last take began."""
-        return as_utc(self.dated[-1][0])
+        """When the last take, or run-through, began."""
+        return as_utc((self.dated or self.heard)[-1][0])
 
     def until(self, moment: datetime) -> SessionTakes:
         """As the session stood then; it had begun."""
         if self.last < moment:
             return self
-        return replace(self, dated=tuple(pair for pair in self.dated if pair[0] < moment))
+        return replace(
+            self,
+            dated=tuple(pair for pair in self.dated if pair[0] < moment),
+            heard=tuple(pair for pair in self.heard if pair[0] < moment),
+        )
+
+    def ends(self) -> tuple[bool, bool]:
+        """Was anything clean in it, was anything missed?"""
+        outcomes = {take.outcome for _, take in self.dated}
+        shares = [share for _, one in self.heard for share in one.missed]
+        return (
+            Outcome.PASS_ in outcomes or any(share < 0.5 for share in shares),
+            Outcome.FAIL in outcomes or any(share >= 0.5 for share in shares),
+        )
 
 
 def in_sittings(dated: Iterable[DatedTake]) -> tuple[SessionTakes, ...]:
@@ -89,23 +105,30 @@ def found_in(sessions: Iterable[SessionTakes], before: SessionTakes | None = Non
             history = (ct.past_result(_after(before, before.history), _days(before.last, one.began)),)
         belief = _after(one, history)
         estimate = ct.estimate(belief)
-        outcomes = {take.outcome for _, take in one.dated}
-        passed, failed = Outcome.PASS_ in outcomes, Outcome.FAIL in outcomes
-        yield FoundTempo(belief, estimate, finding_of(estimate, passed, failed, bool(history)))
+        passed, failed = one.ends()
+        # Of what run-throughs alone have told, one side of the answers is not enough.
+        knew = any(not past.related for past in history) if one.heard else bool(history)
+        yield FoundTempo(belief, estimate, finding_of(estimate, passed, failed, knew))
         before = one
 
 
 def _after(one: SessionTakes, history: tuple[PastResult, ...]) -> ct.Posterior:
-    return ct.update_all(ct.prior(history), (take for _, take in one.dated))
+    if not one.heard:
+        return ct.update_all(ct.prior(history), (take for _, take in one.dated))
+    # A song goes wrong for other reasons too: it moves what drills have measured, and does not overthrow it.
+    before = ct.prior(history, surprise=0.0 if any(not past.related for past in history) else ct.SURPRISE)
+    mass = before.mass * likelihood_of_all(told for _, told in one.heard)
+    return ct.Posterior(mass / mass.sum(), len(one.heard))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Evidence:
     """What is known of one drill now.
 
-    belief: on the clean tempo, as the last take left it. takes: of the last session with the drill. last:
-    when its last take began. finding: what can be said of the clean tempo. found: the same as a ladder takes
-    its history, to be widened for the days since; None without takes. trend: only when it was asked for.
+    belief: on the clean tempo, as the last take left it. takes: of the last session with the drill, or the
+    run-throughs that told of it. last: when the last of them began. finding: what can be said of the clean
+    tempo. found: the same as a ladder takes its history, to be widened for the days since; None without
+    takes. trend: only when it was asked for.
     """
 
     drill: Drill
@@ -147,7 +170,9 @@ def evidence_after(
 ) -> Evidence:
     """The evidence of a drill whose last session has found this."""
     before = ct.past_result(found.belief, _days(last.last, now))
-    return Evidence(drill, found.belief, len(last.dated), last.last, trend, before, found.finding)
+    return Evidence(
+        drill, found.belief, len(last.dated) + len(last.heard), last.last, trend, before, found.finding
+    )
 
 
 def _days(since: datetime, now: datetime) -> float:

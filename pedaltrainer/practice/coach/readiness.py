@@ -8,7 +8,6 @@ that of the clean tempo being at least as fast.
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -31,8 +30,6 @@ Array = NDArray[np.float64]
 
 WHOLE_CHANCE = 0.50
 """A song is told the tempo at which it comes out whole, every landing clean, one time in two."""
-MOST_AIR_BEATS = 1
-"""A hand needs no more than this in the air: a longer rest before a landing asks for no slower drill."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,9 +130,9 @@ def united(needs: Iterable[Need]) -> tuple[Need, ...]:
 def _needs_of(song: Song) -> Iterator[Need]:
     for change in changes_of(song):
         drill = Drill(Kind.CHANGE, (change.here, change.there), gap=change.gap)
-        air_ms = min(change.air_ms, MOST_AIR_BEATS * 60_000 / change.tempo_bpm)
-        tempo_bpm = 60_000 * float(drill.lift) / air_ms
-        yield Need(drill, tempo_bpm, air_ms, 1, (song.title,), song.by, metre_of(song))
+        air_ms = change.needed_air_ms
+        tempo_bpm = drill.tempo_of_air(air_ms)
+        yield Need(drill, tempo_bpm, air_ms, 1, (song.title,), song.by, song.metre)
 
 
 def _both(one: Need, other: Need) -> Need:
@@ -169,25 +166,11 @@ def standings_of(needs: Iterable[Need], known: Known, ratio: Ratio = USUAL_RATIO
 def song_standing(song: Song, known: Known, ratio: Ratio = USUAL_RATIO) -> SongStanding:
     """How ready a song is, and how fast it can be played today."""
     standings = standings_of(needs_of([song]), known, ratio)
-    tempo_bpm = tempo_of(song)
+    tempo_bpm = song.tempo_bpm
     bottleneck = standings[0] if standings else None
     found = SongStanding(song.title, tempo_bpm, standings, bottleneck, None)
     share = _whole_share(found.asked)
     return replace(found, whole_bpm=share and share * tempo_bpm)
-
-
-def tempo_of(song: Song) -> float:
-    """The tempo that most beats of the song have; the first one of equals."""
-    beats: Counter[float] = Counter()
-    for bar in song.bars:
-        beats[bar.tempo_bpm] += bar.beats
-    return beats.most_common(1)[0][0] if beats else 0.0
-
-
-def metre_of(song: Song) -> Metre:
-    """The metre that most bars of the song have; the first one of equals."""
-    bars = Counter(Metre(bar.beats, bar.beat_unit) for bar in song.bars)
-    return bars.most_common(1)[0][0] if bars else FOUR_FOUR
 
 
 def _whole_share(standings: Sequence[Standing]) -> float | None:

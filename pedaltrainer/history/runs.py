@@ -1,0 +1,166 @@
+"""The run-throughs of a log: their passes, and what these tell of single changes."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cached_property
+from typing import Any
+
+from pedaltrainer.errors import InputError
+from pedaltrainer.practice import clean_tempo as ct
+from pedaltrainer.practice.clean_tempo import PastResult
+from pedaltrainer.practice.coach.evidence import SessionTakes
+from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.run_evidence import ChangeHeard, believed_wrong, heard_in, levels
+from pedaltrainer.practice.trend import SITTING_GAP_H
+from pedaltrainer.records.log import Log
+from pedaltrainer.records.rows import parse_utc
+from pedaltrainer.session.run_through import (
+    PassPlayed,
+    Review,
+    RunSettings,
+    reviews_in,
+    run_replay,
+    run_settings_from_json,
+)
+
+MOST_RUNS = 100
+"""The run-throughs that are thought of, the last ones: what is older, the drills since have told."""
+LEAST_PLAYED_S = 10.0
+"""A pass that was stopped sooner tells nothing: it was a false start."""
+
+
+@dataclass(frozen=True, slots=True)
+class PassKept:
+    """A pass of the log. run_id: its run-through; began: when that began."""
+
+    run_id: str
+    began: datetime
+    settings: RunSettings
+    played: PassPlayed
+    review: Review
+
+    @property
+    def marks(self) -> tuple[float, ...]:
+        """The presses that the player let stand."""
+        marks = enumerate(self.played.marks)
+        return tuple(mark for number, mark in marks if number not in self.review.dropped)
+
+
+def passes_of(log: Log, player: str, most_runs: int) -> Iterator[PassKept]:
+    """The passes of a player, the last first; run-throughs that this program cannot read are passed over."""
+    for row in log.runs(player, most_runs):
+        inputs = list(log.inputs(row.id))
+        read = _read(row.settings, inputs)
+        if read is None:
+            continue
+        settings, played = read
+        reviews = reviews_in(inputs)
+        for number in reversed(range(len(played))):
+            review = reviews.get(number, Review())
+            yield PassKept(row.id, parse_utc(row.started_utc), settings, played[number], review)
+
+
+def _read(
+    settings: Mapping[str, Any], inputs: Iterable[Mapping[str, Any]]
+) -> tuple[RunSettings, tuple[PassPlayed, ...]] | None:
+    try:
+        found = run_settings_from_json(settings)
+        states = list(run_replay(found, inputs)) if found is not None else []
+    except InputError:
+        return None
+    return (found, states[-1].passes) if found is not None and states else None
+
+
+def heard_of(one: PassKept) -> tuple[ChangeHeard, ...]:
+    """What a pass tells of its changes."""
+    if one.played.until_s < LEAST_PLAYED_S:
+        return ()
+    known = one.settings.known
+    beliefs: dict[Drill, ct.Posterior] = {}
+
+    def belief(drill: Drill) -> ct.Posterior:
+        if drill not in beliefs:
+            beliefs[drill] = ct.prior((known[drill.key],) if drill.key in known else ())
+        return beliefs[drill]
+
+    landings = [landing for landing in one.settings.one_pass.landings if landing.at_s <= one.played.until_s]
+    return heard_in(
+        landings, one.marks, one.review.rest_clean, believed_wrong(belief), one.settings.reaction_s
+    )
+
+
+class Runs:
+    """What a player's run-throughs told of each change, by its key. For as long as the log is open."""
+
+    def __init__(self, log: Log, player: str) -> None:
+        self._log, self._player = log, player
+
+    @cached_property
+    def _by_key(self) -> Mapping[str, tuple[SessionTakes, ...]]:
+        found: dict[str, list[SessionTakes]] = defaultdict(list)
+        for sitting in _in_sittings(list(passes_of(self._log, self._player, MOST_RUNS))[::-1]):
+            for key, sessions in _told_in(sitting).items():
+                found[key] += sessions
+        return {key: tuple(sessions) for key, sessions in found.items()}
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        return tuple(self._by_key)
+
+    def of(self, key: str) -> tuple[SessionTakes, ...]:
+        """A session for each run-through that told of the drill, oldest first."""
+        return self._by_key.get(key, ())
+
+
+def _in_sittings(passes: Iterable[PassKept]) -> Iterator[list[PassKept]]:
+    sitting: list[PassKept] = []
+    for one in passes:
+        if sitting and one.began - sitting[-1].began > timedelta(hours=SITTING_GAP_H):
+            yield sitting
+            sitting = []
+        sitting.append(one)
+    if sitting:
+        yield sitting
+
+
+def _told_in(sitting: Iterable[PassKept]) -> Mapping[str, list[SessionTakes]]:
+    """By key: what each run-through of a sitting told. A change that was never practised begins with what all
+    the others tell of the player."""
+    heard: dict[Drill, list[ChangeHeard]] = defaultdict(list)
+    told: list[tuple[PassKept, ChangeHeard]] = []
+    known: dict[Drill, PastResult] = {}
+    for one in sitting:
+        for change in heard_of(one):
+            heard[change.drill].append(change)
+            told.append((one, change))
+            if change.drill.key in one.settings.known:
+                known.setdefault(change.drill, one.settings.known[change.drill.key])
+    level = levels(heard, known)
+    found: dict[str, list[SessionTakes]] = defaultdict(list)
+    for one, change in told:
+        key = change.drill.key
+        history = (one.settings.known.get(key, level[change.drill]),)
+        found[key].append(SessionTakes((), history, ((one.began, change),)))
+    return found
+
+
+def in_turn(sessions: Iterable[SessionTakes], runs: Iterable[SessionTakes]) -> tuple[SessionTakes, ...]:
+    """Sessions and run-throughs of a drill, oldest first; run-throughs of a sitting between two sessions are
+    one, that begins as the first of them did."""
+    merged: list[SessionTakes] = []
+    for one in sorted((*sessions, *runs), key=lambda one: one.began):
+        last = merged[-1] if merged else None
+        if (
+            last is not None
+            and one.heard
+            and last.heard
+            and one.began - last.last <= timedelta(hours=SITTING_GAP_H)
+        ):
+            merged[-1] = SessionTakes((), last.history, (*last.heard, *one.heard))
+        else:
+            merged.append(one)
+    return tuple(merged)
