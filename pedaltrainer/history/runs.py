@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import Any
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.history.desk import Desk
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.coach.evidence import SessionTakes
@@ -62,6 +63,19 @@ def passes_of(log: Log, player: str, most_runs: int) -> Iterator[PassKept]:
         for number in reversed(range(len(played))):
             review = reviews.get(number, Review())
             yield PassKept(row.id, parse_utc(row.started_utc), settings, played[number], review)
+
+
+def last_share(desk: Desk, title: str) -> int:
+    """The share of a song's tempo at which it was run through last, in per cent; 100 where that is not known.
+
+    Raises InputError for a log that cannot be read.
+    """
+    if not desk.has_log:
+        return 100
+    with desk.log() as log:
+        passes = passes_of(log, desk.player, MOST_RUNS)
+        shares = (one.settings.per_cent for one in passes if one.settings.song.title == title)
+        return next(shares, 100)
 
 
 def _read(

@@ -49,7 +49,7 @@ from pedaltrainer.screen.touch import Touch
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
 from pedaltrainer.session.home import Leaf, Walk
-from pedaltrainer.session.run_through import Review, RunSettings
+from pedaltrainer.session.run_through import RunSettings
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin, since_rest_s
@@ -407,7 +407,7 @@ class _Theatre:
         t_s, stream = time.perf_counter(), self._act.stream
         run = open_run(self._log, house.options.desk, settings, stream, self._foot, stream.heard_s(t_s))
         run.band, run.clock, self._band.backing = self._band, self._clock, house.options.backing
-        house.run, house.review = run, Review()
+        house.run, house.reviews = run, {}
         self._act = run
         run.open(t_s)
 

@@ -79,6 +79,11 @@ class RunThrough(Act):
         self._happen(Opened(self.stream.heard_s(t_s)))
 
     @property
+    def loops(self) -> bool:
+        """Was it played over and over? What stops it ends that in the state."""
+        return self.book.session.settings["run_through"]["loop"] is True
+
+    @property
     def closed(self) -> bool:
         return self.state.phase is RunPhase.OVER
 

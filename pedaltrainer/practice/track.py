@@ -103,13 +103,17 @@ def _takes(bars: Bars, takes: int) -> Bars:
 def _counted_in(bars: Bars, so_many: int | None = None) -> Bars:
     """The bars after a count-in of so many bars, or of whole ones with four beats or more.
 
-    An early lift falls into it.
+    An early lift falls into it. A first bar that is shorter than the second is a pick-up.
     """
     first = bars[0]
-    count = TrackBar(first.beats, first.beat_unit, first.tempo_bpm, counts_in=True)
+    whole = next((bar.beats for bar in bars[1:2] if bar.beat_unit == first.beat_unit), first.beats)
+    count = TrackBar(max(first.beats, whole), first.beat_unit, first.tempo_bpm, counts_in=True)
     counts = [count] * (so_many or count_in_bars(count.beats))
-    counts[0] = replace(count, heading="Count-in")
-    early = tuple(count.beats + beat for beat in first.lifts if beat < 0)
+    if first.beats < whole:
+        # The count runs into a pick-up: together they are whole bars.
+        counts[-1] = replace(count, beats=whole - first.beats)
+    counts[0] = replace(counts[0], heading="Count-in")
+    early = tuple(counts[-1].beats + beat for beat in first.lifts if beat < 0)
     counts[-1] = replace(counts[-1], lifts=early)
     return (*counts, replace(first, lifts=_within(first.lifts)), *bars[1:])
 

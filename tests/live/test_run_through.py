@@ -21,6 +21,7 @@ from pedaltrainer.live.run_through import RunThrough, open_run
 from pedaltrainer.paper.strip import Level
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.run_through import section_starts
 from pedaltrainer.records.log import Log
 from pedaltrainer.session.events import Given, Pressed
 from pedaltrainer.session.home import Errand, Verb
@@ -61,7 +62,7 @@ def played(house: House, log: Log, marks: tuple[float, ...], per_cent: int = 100
     for mark in marks:
         run._happen(Pressed(begin_s + mark, begin_s + mark, "foot"))
     run.advance((run.due_s or 0.0) + 0.01)
-    house.run, house.review = run, Review()
+    house.run, house.reviews = run, {}
     assert run.closed
     run.finish()
     return run
@@ -110,7 +111,7 @@ def test_afterwards_flags_are_dropped_and_the_rest_is_said_to_be_clean_and_both_
         assert leaf.title == "2 bars flagged"
         marks = [row for row in leaf.rows if row.errand.to == "run mark"]
         assert DEEDS["run mark"](house, marks[0].errand.value) == "Kept"
-        assert DEEDS["run rest"](house, "") == "Kept"
+        assert DEEDS["run rest"](house, "0") == "Kept"
         again = page_of(house, Errand(Verb.TURN, "run over"))
         assert again.title.endswith("flagged")
         assert again.title != leaf.title
@@ -159,7 +160,7 @@ def test_where_a_song_breaks_is_told_over_its_last_passes_without_what_was_dropp
     song = shelf.find(tmp_path, TITLE)
     with Log.open(tmp_path) as log:
         run = played(house, log, (2.6, 9.9))
-        DEEDS["run mark"](house, "1")
+        DEEDS["run mark"](house, "0 1")
         played(house, log, (2.7,))
         played(house, log, ())
     found = breaks_of(house.options.desk, song)
@@ -225,3 +226,85 @@ def test_a_log_that_refuses_is_said_and_tried_again(house, tmp_path, monkeypatch
             run = house.run
         assert run is None or run.book.trouble
         assert log.sessions() == []
+
+
+def test_every_flag_is_within_reach_of_the_foot(house, tmp_path):
+    with Log.open(tmp_path) as log:
+        run = played(house, log, tuple(1.5 + 1.7 * number for number in range(9)))
+        leaf, there = page_of(house, Errand(Verb.TURN, "run over")), set()
+        while True:
+            there |= {row.errand.value for row in leaf.rows if row.errand.to == "run mark"}
+            more = next((row for row in leaf.rows if row.words == "More flags"), None)
+            if more is None:
+                break
+            leaf = page_of(house, more.errand)
+        (mark,) = [row for row in leaf.rows if row.errand.value == "0 8"]
+        DEEDS["run mark"](house, mark.errand.value)
+    assert len(run.state.passes[0].marks) == 9
+    assert there == {f"0 {number}" for number in range(9)}
+    assert house.reviews == {0: Review((8,))}
+
+
+def test_each_pass_of_a_loop_can_be_looked_over_and_again_is_the_loop_again(house, tmp_path):
+    with Log.open(tmp_path) as log:
+        song = shelf.find(tmp_path, TITLE)
+        settings = replace(run_settings(house, song, 90, 0, 8), loop=True)
+        run = open_run(log, house.options.desk, settings, SimulatedStream(), Foot(), 0.0)
+        run.open(0.0)
+        run._happen(Given(1.0, 1.0, 1.0, Control.PASS_, "foot"))
+        for mark in (2.6, 9.9):
+            begin_s = run.state.start_s + run.state.settings.one_pass.counted_in_s
+            run._happen(Pressed(begin_s + mark, begin_s + mark, "foot"))
+            run.advance((run.due_s or 0.0) + 0.01)
+        at_s = run.state.start_s + run.state.settings.one_pass.counted_in_s + 12
+        run._happen(Given(at_s, at_s, at_s, Control.QUIT, "foot"))
+        run.finish()
+        house.run, house.reviews = run, {}
+        last = page_of(house, Errand(Verb.TURN, "run over"))
+        assert last.title == "Pass 3: stopped, nothing flagged"
+        before = page_of(house, next(row.errand for row in last.rows if row.words == "Pass 2 of 3"))
+        assert before.title.startswith("Pass 2: bar ")
+        (flag,) = [row for row in before.rows if row.errand.to == "run mark"]
+        DEEDS["run mark"](house, flag.errand.value)
+        (row,) = log.sessions("Robin")
+        assert reviews_in(log.inputs(row.id)) == {1: Review((0,))}
+        again = SESSIONS["run"](house, next(row.errand.value for row in last.rows if row.words == "Again"))
+    assert isinstance(again, RunSettings)
+    assert (again.loop, again.per_cent, again.first, again.end) == (True, 90, 0, 8)
+
+
+def test_who_stopped_goes_on_from_the_section_they_were_in(house, tmp_path):
+    song = shelf.find(tmp_path, TITLE)
+    name, first, _ = section_starts(song)[1]
+    with Log.open(tmp_path) as log:
+        run = open_run(
+            log, house.options.desk, run_settings(house, song, 100, 0, None), SimulatedStream(), Foot(), 0.0
+        )
+        run.open(0.0)
+        run._happen(Given(1.0, 1.0, 1.0, Control.PASS_, "foot"))
+        one = run.state.settings.one_pass
+        at_s = run.state.start_s + one.counted_in_s + one.bars[first + 1].start_s + 0.1
+        run._happen(Given(at_s, at_s, at_s, Control.QUIT, "foot"))
+        house.run, house.reviews = run, {}
+        run.finish()
+    leaf = page_of(house, Errand(Verb.TURN, "run over"))
+    row = next(row for row in leaf.rows if row.words == f"On from {name}")
+    begun = SESSIONS["run"](house, row.errand.value)
+    assert isinstance(begun, RunSettings)
+    assert (begun.first, begun.end) == (first, len(song.bars))
+
+
+def test_the_share_of_the_tempo_played_last_is_the_one_offered(house, tmp_path):
+    with Log.open(tmp_path) as log:
+        played(house, log, (), per_cent=85)
+    leaf = page_of(house, Errand(Verb.TURN, "song", TITLE))
+    assert "Run it through at 85 %" in [row.words for row in leaf.rows]
+    part = page_of(house, next(row.errand for row in leaf.rows if row.words.startswith("Run a part")))
+    assert part.rows[0].words == "All of it, at 85 %"
+    slower = page_of(house, next(row.errand for row in part.rows if row.words == "Slower: 80 %"))
+    section = next(row for row in slower.rows if row.words.startswith("Over and over: "))
+    begun = SESSIONS["run"](house, section.errand.value)
+    assert isinstance(begun, RunSettings)
+    assert (begun.per_cent, begun.loop) == (80, True)
+    assert begun.end is not None
+    assert begun.end - begun.first < len(begun.song.bars)

@@ -113,3 +113,11 @@ def test_a_press_is_about_the_landing_before_it_as_late_as_the_foot_is():
 def test_a_mark_flags_a_bar_of_the_pass(per_cent, share):
     one = pass_of(SONG, per_cent)
     assert 0 <= bar_meant(one, share * (one.end_s + 1), 0.25) < len(one.bars)
+
+
+def test_the_count_in_runs_into_a_pick_up():
+    song = parse_chart("title: Up\ntempo: 60\nmetre: 1/4\n| G |\nmetre: 4/4\n| C | G |\n", "up")
+    one = pass_of(song, 100)
+    assert [bar.beats for bar in one.track.bars] == [4, 3, 1, 4, 4]
+    assert one.counted_in_s == 7
+    assert pass_of(song, 100, 1).counted_in_s == 8

@@ -29,8 +29,8 @@ class House:
     name_so_far: str = ""
     strum: Callable[[Sequence[Sequence[int]]], None] = lambda chords: None
     run: RunThrough | None = None
-    """The run-through that was played last, and what its player made of its last pass."""
-    review: Review = field(default_factory=Review)
+    """The run-through that was played last, and what its player made of each pass."""
+    reviews: dict[int, Review] = field(default_factory=dict)
     ran_s: float = 0.0
     """Seconds of run-throughs since the last session of drills, or the last rest."""
 

@@ -24,6 +24,8 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "song trouble": songs.song_trouble,
     "song": songs.song,
     "run over": runs.over,
+    "run flags": runs.flags,
+    "run part": runs.part,
     "song date": songs.song_date,
     "song tempo": songs.song_tempo,
     "song key": songs.song_key,

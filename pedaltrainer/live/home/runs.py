@@ -14,6 +14,7 @@ from pedaltrainer.session.home import Leaf
 from pedaltrainer.session.run_through import Review, RunSettings
 from pedaltrainer.showing.home import run_over as pages
 from pedaltrainer.showing.home.run_over import Flag, RunFacts
+from pedaltrainer.showing.home.songs import shown_title
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import write_chart
@@ -41,22 +42,41 @@ def rested(house: House, value: str) -> str:
 
 def begin(house: House, value: str) -> RunSettings:
     """A song's part at a share of its tempo. Raises InputError when there is no such song any more."""
-    title, per_cent, first, end = pages.read_run_value(value)
+    title, per_cent, first, end, loop = pages.read_run_value(value)
     song = shelf.find(house.options.desk.folder, title)
-    return run_settings(house, song, per_cent, min(first, len(song.bars) - 1), end)
+    settings = run_settings(house, song, per_cent, min(first, len(song.bars) - 1), end)
+    return replace(settings, loop=loop)
+
+
+def part(house: House, value: str) -> Leaf:
+    """A song's sections, to run one of them through. value: the share, the first section shown, the title."""
+    per_cent, first, title = value.split(" ", 2)
+    song = shelf.find(house.options.desk.folder, title)
+    sections = [section for section in section_starts(song) if section[0]]
+    once = list({name.casefold(): (name, begin, end) for name, begin, end in reversed(sections)}.values())
+    return pages.parts_of_song(title, shown_title(title), int(per_cent), once[::-1], int(first))
 
 
 def over(house: House, value: str) -> Leaf:
-    """How the last run-through went. Raises InputError where there was none."""
-    return pages.run_over(facts_of(house))
+    """How a pass of the last run-through went, its last where none is named. Raises InputError where there
+    was none."""
+    return pages.run_over(facts_of(house, int(value) if value else -1))
 
 
-def facts_of(house: House) -> RunFacts:
+def flags(house: House, value: str) -> Leaf:
+    """value: the pass, and the first flag shown."""
+    number, first = map(int, value.split())
+    return pages.more_flags(facts_of(house, number), first)
+
+
+def facts_of(house: House, which: int = -1) -> RunFacts:
     run = house.run
     if run is None or not run.state.passes:
         raise InputError("No run-through has been played since the stage was opened.")
-    settings, played = run.state.settings, run.state.passes[-1]
-    one, review = settings.one_pass, house.review
+    settings, passes = run.state.settings, run.state.passes
+    which = range(len(passes))[which]
+    played, review = passes[which], house.reviews.get(which, Review())
+    one = settings.one_pass
     flags = []
     for number, mark in enumerate(played.marks):
         meant = landing_meant(one, mark, settings.reaction_s)
@@ -83,7 +103,21 @@ def facts_of(house: House) -> RunFacts:
         review.rest_clean,
         _worst_section(settings, [flag.bar - 1 for flag in flags if not flag.dropped]),
         house.ran_s >= house.options.settings.rest_after_s,
+        which,
+        len(passes),
+        run.loops,
+        None if played.whole else _where_it_stopped(settings, played.until_s),
     )
+
+
+def _where_it_stopped(settings: RunSettings, until_s: float) -> tuple[str, int] | None:
+    """The section to go on from, or the bar where it has no name; None in what the pass began with."""
+    bar = settings.first + settings.one_pass.bar_at(until_s)
+    name, begin = next(
+        ((name, begin) for name, begin, end in section_starts(settings.song) if begin <= bar < end and name),
+        (f"bar {bar + 1}", bar),
+    )
+    return (name, begin) if begin > settings.first else None
 
 
 def _worst_section(settings: RunSettings, bars: list[int]) -> tuple[str, int, int] | None:
@@ -103,19 +137,20 @@ def _worst_section(settings: RunSettings, bars: list[int]) -> tuple[str, int, in
 
 
 def mark(house: House, value: str) -> str:
-    """A flag was none after all, or it was one."""
-    number = int(value)
-    dropped = set(house.review.dropped) ^ {number}
-    return _kept(house, replace(house.review, dropped=tuple(sorted(dropped))))
+    """A flag was none after all, or it was one. value: the pass, and the flag."""
+    number, flag = map(int, value.split())
+    review = house.reviews.get(number, Review())
+    return _kept(house, number, replace(review, dropped=tuple(sorted(set(review.dropped) ^ {flag}))))
 
 
 def rest(house: House, value: str) -> str:
-    """All that was not flagged was clean; or that is left open."""
-    return _kept(house, replace(house.review, rest_clean=not house.review.rest_clean))
+    """All that was not flagged in a pass was clean; or that is left open."""
+    review = house.reviews.get(int(value), Review())
+    return _kept(house, int(value), replace(review, rest_clean=not review.rest_clean))
 
 
-def _kept(house: House, review: Review) -> str:
+def _kept(house: House, number: int, review: Review) -> str:
     if house.run is not None:
-        house.run.review(len(house.run.state.passes) - 1, review)
-    house.review = review
+        house.run.review(number, review)
+    house.reviews[number] = review
     return "Kept"

@@ -10,6 +10,7 @@ from pathlib import Path
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.at_home import songs_facts
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.runs import last_share
 from pedaltrainer.history.today import can_be_played
 from pedaltrainer.live.home.house import House
 from pedaltrainer.session.home import Leaf
@@ -42,7 +43,7 @@ def song(house: House, value: str) -> Leaf:
     one = _facts(house, value)
     shapes = house.options.desk.shapes
     playable = [each for each in one.standing.standings if can_be_played(each.need.drill, shapes)]
-    return pages.song(one, playable, _today(house))
+    return pages.song(one, playable, _today(house), last_share(house.options.desk, one.title))
 
 
 def song_date(house: House, value: str) -> Leaf:

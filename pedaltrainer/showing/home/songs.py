@@ -110,8 +110,9 @@ def song_trouble(sentences: Sequence[str], number: int) -> Leaf:
 # --- one song ------------------------------------------------------------------------------
 
 
-def song(one: SongFacts, playable: Sequence[Standing], today: date) -> Leaf:
-    """A song's page. playable: its changes that can be played with the shapes there are, hardest first."""
+def song(one: SongFacts, playable: Sequence[Standing], today: date, share: int = 100) -> Leaf:
+    """A song's page. playable: its changes that can be played with the shapes there are, hardest first.
+    share: of its tempo, at which it was run through last, in per cent."""
     open_ones = [each for each in playable if not each.is_ready and not each.need.is_beyond_a_drill]
     rows = []
     if open_ones:
@@ -121,8 +122,10 @@ def song(one: SongFacts, playable: Sequence[Standing], today: date) -> Leaf:
         drills = [each.need.drill for each in open_ones]
         rows.append(play(f"Practise all {len(drills)} open", "drills", drills_value(drills)))
     by = one.song.by
-    rows.append(run_row("Run it through", run_value(one.title, 100)))
+    at = "" if share == 100 else f" at {share} %"
+    rows.append(run_row(f"Run it through{at}", run_value(one.title, share)))
     rows += [
+        turn("Run a part, or at another tempo", "run part", f"{share} 0 {one.title}"),
         turn(f"Date: {day_words(by) if by else 'none'}", "song date", one.title),
         turn(f"Tempo: {one.standing.tempo_bpm:g}", "song tempo", one.title),
         *(_bars_row(one) if one.song.told else ()),
