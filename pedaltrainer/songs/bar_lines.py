@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from enum import Enum
 from fractions import Fraction
 from math import gcd, lcm
@@ -11,6 +12,7 @@ from typing import NamedTuple
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.symbols import parse_chosen
+from pedaltrainer.neck.gap import Gap
 from pedaltrainer.songs.jumps import Sign
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import NO_CHORD, Mark, Slot
@@ -67,24 +69,24 @@ _ENDING = (
     r"|\s*\d(?:st|nd|rd|th)\s+(?:time|ending)(?=\s|$)"
 )
 _SIGNS: Mapping[str, str] = {
-    Sign.TO_CODA: r"to\s+(?:coda(?:\s*[⊕𝄌])?|[⊕𝄌])|al\s+coda",
+    Sign.AL_CODA: r"al\s+(?:coda\b|[⊕𝄌])",
+    Sign.AL_FINE: r"al\s+fine",
+    Sign.TO_CODA: r"to\s+(?:coda(?:\s*[⊕𝄌])?|[⊕𝄌])",
     Sign.DA_CAPO: r"(?:d\.\s?c\.?|dc\.?)(?=\s|$|\||\))|da\s+capo",
     Sign.DAL_SEGNO: r"(?:d\.\s?s\.?|ds\.?)(?=\s|$|\||\))|dal\s+segno",
-    Sign.FINE: r"(?<!al )fine|\(fine\)",
+    Sign.FINE: "fine",
     Sign.SEGNO: r"segno|𝄋",
     Sign.CODA: r"coda(?:\s*[⊕𝄌])?|[⊕𝄌]\s*coda",
     Sign.CODA_SIGN: r"[⊕𝄌]",
 }
-_AL = re.compile(
-    r"\b(?:d\.?\s?(?P<letter>[cs])\.?|da\s+(?P<capo>c)apo|dal\s+(?P<segno>s)egno)\s+al\s+(?:(?:fine|coda|segno)\b|[⊕𝄌])",
-    re.IGNORECASE,
-)
+_BEFORE_AL = re.compile(r"\b(d) ?([cs])(?=\s+al\s+(?:(?:fine|coda)\b|[⊕𝄌]))", re.IGNORECASE)
 """Only before these words is `D C` no two chords."""
+_NO_SIGN = re.compile(r"\bal\s+segno\b", re.IGNORECASE)
 _SIGN = re.compile(
     "|".join(rf"(?P<{name.replace(' ', '_')}>(?<![\w#]){words}(?!\w))" for name, words in _SIGNS.items()),
     re.IGNORECASE,
 )
-_IN_BRACKETS = re.compile("[(\\[]\\s*(\ue000\\d)\\s*[)\\]]")
+_IN_BRACKETS = re.compile("[(\\[]\\s*((?:\ue000\\d\\s*)+)[)\\]]")
 _WORD = re.compile(
     r"(?P<sign>\ue000\d)"
     r"|(?P<close_open>:\|+:)"
@@ -114,7 +116,7 @@ def signs_in(text: str) -> list[Sign]:
 
 def _marked(text: str) -> str:
     """The text with every sign as one word."""
-    text = _AL.sub(lambda found: f"D.{found['letter'] or found['capo'] or found['segno']}.", text)
+    text = _NO_SIGN.sub(" ", _BEFORE_AL.sub(r"\1.\2.", text))
 
     def one(found: re.Match[str]) -> str:
         return f" \ue000{_ORDER.index(Sign(str(found.lastgroup).replace('_', ' ')))} "
@@ -213,7 +215,13 @@ def slot_word(slot: Slot) -> str:
     return f"{slot.chord}{gap}" if slot.chord else str(slot.mark)
 
 
+GAPPED = re.compile(rf"(?P<chord>.+)\((?P<gap>{'|'.join(Gap)})\)")
+"""A chord, and how the hand goes through the gap before it."""
+
+
 def _slot(word: str, beat: Fraction) -> Slot:
+    if gapped := GAPPED.fullmatch(word):
+        return replace(_slot(gapped["chord"], beat), gap=Gap(gapped["gap"]))
     if word in set(Mark):
         return Slot(beat, mark=Mark(word))
     if is_no_chord(word):

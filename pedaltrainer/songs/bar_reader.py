@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from pedaltrainer.neck.gap import Gap
 from pedaltrainer.songs.bar_lines import (
@@ -119,6 +119,13 @@ class BarReader:
             else:
                 self.signs.setdefault(len(self.written) - 1, set()).add(sign)
 
+    def refuse_signs_behind(self) -> None:
+        """Raise UnreadableError for a sign that waits for a bar, when there are no more."""
+        for sign in sorted(self.coming):
+            raise UnreadableError(
+                f"“{SIGN_WORDS[sign]}” stands behind all bars; write it before the bar that it begins"
+            )
+
     def again(self, times: int) -> None:
         """The section so far is played `times` times in all. Raises UnreadableError unless it is one line."""
         if self.lines != 1 or len(self.repeats.bars) != len(self.written):
@@ -145,9 +152,8 @@ class BarReader:
         if words == [AS_BEFORE]:
             slots, pushes = self._as_before(), frozenset[int]()
         else:
-            spelt, pushes, gaps = self.spelling.bar(words)
+            spelt, pushes = self.spelling.bar(words)
             slots = read_bar(spelt, self.metre)
-            slots = tuple(replace(slot, gap=gaps.get(slot.chord or "")) for slot in slots) if gaps else slots
         for slot in slots:
             if not self.has_chord and slot.mark in (Mark.STRUCK, Mark.HELD):
                 raise UnreadableError(

@@ -9,7 +9,7 @@ told (`Song.told`); what stays unclear is refused.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -75,7 +75,8 @@ def as_name(text: str) -> str:
 class _ChartReader:
     """What has been read so far.
 
-    has_bars: some line has bar lines. said: the headers so far. name: of the section being read, None before
+    has_bars: some line has bar lines. said: the headers so far; holds: of those that hold from where they
+    stand, whether for the song only, before which bar, and what. name: of the section being read, None before
     the first; times: how often it is played. words: lines of words that are not kept; loose: how long chords
     last without bar lines, a sentence each.
     """
@@ -92,6 +93,7 @@ class _ChartReader:
     name: str | None = None
     times: int = 1
     section_line: int = 0
+    holds: dict[tuple[str, bool], tuple[int, str]] = field(default_factory=dict)
     words: int = 0
     loose: dict[str, None] = field(default_factory=dict)
     bars_written_out: int = 0
@@ -221,6 +223,8 @@ class _ChartReader:
         try:
             self._read_header(name, value)
         except UnreadableError:
+            if self.has_bars and not _reads_as_words(plain):
+                raise
             return False
         return True
 
@@ -248,6 +252,8 @@ class _ChartReader:
     def finish(self) -> Song:
         """The song, when all lines are read."""
         self._end_section()
+        self._pass_over(list(self.holds))
+        self.bars.refuse_signs_behind()
         if not self.parts:
             raise UnreadableError("there are no bars; write them between bar lines, such as | Am / / G |")
         sections = played(self.parts, self.form, self.told)
@@ -281,8 +287,19 @@ class _ChartReader:
                 raise UnreadableError(f"{name}: holds for the whole song; write it above the first bar")
             if name in self.said:
                 raise UnreadableError(f"{name}: is written twice; delete one of the two lines")
+        elif name in _HOLDS:
+            here = (name, name in _OF_A_SECTION and self.is_at_the_top)
+            self._pass_over([here])
+            self.holds[here] = self.bars.number, value
         self.said.add(name)
         _HEADERS[name](self, value)
+
+    def _pass_over(self, names: Iterable[tuple[str, bool]]) -> None:
+        """Tell of headers that end to hold before any bar."""
+        for name in names:
+            number, value = self.holds.pop(name, (-1, ""))
+            if number == self.bars.number:
+                self.told(f"“{name[0]}: {value}” holds for no bar, and is passed over.")
 
     def _title(self, value: str) -> None:
         if not value or value != as_name(value):
@@ -328,7 +345,10 @@ class _ChartReader:
     def _key(self, value: str) -> None:
         key = heads.key_of(value)
         self.bars.spelling.key = key
-        self.song = self.song if self.song.key else replace(self.song, key=key)
+        if not self.song.key:
+            self.song = replace(self.song, key=key)
+        elif key != self.song.key:
+            self.told(f"The song's key is {self.song.key}: {key} is only what places in it are counted from.")
 
     def _capo(self, value: str) -> None:
         self.song = replace(self.song, capo=heads.capo_of(value))
@@ -357,6 +377,7 @@ class _ChartReader:
         self.name, self.times, self.section_line = name, checked_times(times), self.line_number
 
     def _end_section(self) -> None:
+        self._pass_over([(name, False) for name in _OF_A_SECTION])
         part = self.bars.end(self.name or "", self.times)
         if part is None:
             if self.name is None:
@@ -384,6 +405,9 @@ class _ChartReader:
 
 
 _ANYWHERE = frozenset({"tempo", "metre", "gap", "pattern", "key", "form"})
+_OF_A_SECTION = ("gap", "pattern")
+"""Headers that hold for the song at its top, and below it for a section."""
+_HOLDS = frozenset({"tempo", "metre", *_OF_A_SECTION})
 _METRE_WORDS = {"c": "4/4", "common": "4/4", "common time": "4/4", "cut": "2/2", "cut time": "2/2"}
 _HEADERS: Mapping[str, Callable[[_ChartReader, str], None]] = {
     "title": _ChartReader._title,

@@ -1,7 +1,7 @@
 """Jumps in a song: D.C. and D.S., to the end, to *Fine* or by way of a coda. Pure.
 
-After the jump repeats are not taken again and of endings only the last is played (common practice, no
-published source).
+After the jump repeats are not taken again and of endings only the last is played, until new bars come (common
+practice, no published source).
 """
 
 from __future__ import annotations
@@ -21,12 +21,15 @@ class Sign(StrEnum):
     TO_CODA = "to coda"
     DA_CAPO = "da capo"
     DAL_SEGNO = "dal segno"
+    AL_FINE = "al fine"
+    AL_CODA = "al coda"
     CODA_SIGN = "coda sign"
     """Drawn, not in words: the way to the coda before a jump, and the coda after it."""
 
 
 JUMPS = frozenset({Sign.DA_CAPO, Sign.DAL_SEGNO})
 AT_THE_BEGINNING = frozenset({Sign.SEGNO, Sign.CODA})
+_WITH_A_JUMP = frozenset({Sign.AL_FINE, Sign.AL_CODA})
 SIGN_WORDS = {
     Sign.SEGNO: "Segno",
     Sign.CODA: "Coda",
@@ -34,6 +37,8 @@ SIGN_WORDS = {
     Sign.TO_CODA: "To Coda",
     Sign.DA_CAPO: "D.C.",
     Sign.DAL_SEGNO: "D.S.",
+    Sign.AL_FINE: "al Fine",
+    Sign.AL_CODA: "al Coda",
     Sign.CODA_SIGN: "coda sign",
 }
 
@@ -63,37 +68,27 @@ def followed(
         return Followed(list(order))
     jump = order[jumps[0]]
     place = max(at for at in jumps if order[at] == jump)
-    after, used = _after(jump, written, signs, passed_over, targets)
-    return Followed([*order[: place + 1], *after], used)
-
-
-def _after(
-    jump: int,
-    written: int,
-    signs: Mapping[int, Set[Sign]],
-    passed_over: Set[int],
-    targets: Mapping[int, int],
-) -> Followed:
-    found, bar = list[int](), 0
-    used = {(jump, Sign.DA_CAPO)} & {(jump, sign) for sign in signs[jump]}
+    used = {(jump, sign) for sign in signs[jump] & JUMPS}
+    begin = 0
     if Sign.DAL_SEGNO in signs[jump]:
         segno = targets.get(jump, _first(Sign.SEGNO, signs))
-        used = {(jump, Sign.DAL_SEGNO), (segno, Sign.SEGNO)}
-        bar = max(segno, 0)
-    while bar < written:
-        here = signs.get(bar, frozenset())
-        if bar not in passed_over:
-            found.append(bar)
-            if Sign.FINE in here:
-                used.add((bar, Sign.FINE))
-                break
-            coda = targets.get(bar, _first(Sign.CODA, signs))
-            if Sign.TO_CODA in here and bar < coda:
-                used |= {(bar, Sign.TO_CODA), (coda, Sign.CODA)}
-                bar = coda
-                continue
-        bar += 1
-    return Followed(found, frozenset(used))
+        used.add((segno, Sign.SEGNO))
+        begin = max(segno, 0)
+    again = [bar for bar in range(begin, jump + 1) if bar not in passed_over]
+    coming = [*again, *order[place + 1 :]]
+    found: list[int] = []
+    while coming:
+        bar, *coming = coming
+        found.append(bar)
+        here = signs.get(bar, frozenset()) if bar not in coming else frozenset()
+        if Sign.FINE in here:
+            used |= {(bar, Sign.FINE), (jump, Sign.AL_FINE)}
+            break
+        coda = targets.get(bar, _first(Sign.CODA, signs))
+        if Sign.TO_CODA in here and coda in coming:
+            used |= {(bar, Sign.TO_CODA), (coda, Sign.CODA), (jump, Sign.AL_CODA)}
+            coming = coming[coming.index(coda) :]
+    return Followed([*order[: place + 1], *found], frozenset(used))
 
 
 def _first(sign: Sign, signs: Mapping[int, Set[Sign]]) -> int:
@@ -102,5 +97,11 @@ def _first(sign: Sign, signs: Mapping[int, Set[Sign]]) -> int:
 
 
 def unused(signs: Mapping[int, Set[Sign]], used: Set[tuple[int, Sign]]) -> list[tuple[int, Sign]]:
-    """The signs that nothing came of, in the order of their bars."""
-    return sorted({(bar, sign) for bar, those in signs.items() for sign in those} - used)
+    """The signs that nothing came of, by their bars; of a jump that is not taken itself alone."""
+    taken = {bar for bar, sign in used if sign in JUMPS}
+    return sorted(
+        (bar, sign)
+        for bar, those in signs.items()
+        for sign in those
+        if (bar, sign) not in used and (bar in taken or sign not in _WITH_A_JUMP)
+    )

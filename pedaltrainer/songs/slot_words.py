@@ -10,12 +10,10 @@ from math import gcd, lcm
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.symbols import parse_chosen
-from pedaltrainer.neck.gap import Gap
-from pedaltrainer.songs.bar_lines import UnreadableError, is_no_chord
+from pedaltrainer.songs.bar_lines import GAPPED, UnreadableError, is_no_chord
 from pedaltrainer.songs.degrees import chord_at, looks_like_degree
 from pedaltrainer.songs.song import NO_CHORD, Bar, Mark, Slot
 
-_GAPPED = re.compile(rf"(?P<chord>.+)\((?P<gap>{'|'.join(Gap)})\)")
 _AND_BEATS = re.compile(r"(?P<chord>[^/].*?)?(?P<beats>/+)")
 _PUSHED = re.compile(r">(?P<before>[^<>]+)|(?P<after>[^<>]+)<")
 _WRAPPED = re.compile(r"\[([^\[\]]+)\]")
@@ -34,23 +32,22 @@ class SlotSpelling:
     """The chord that sounds."""
     told: list[str] = field(default_factory=list)
 
-    def bar(self, words: Sequence[str]) -> tuple[list[str], frozenset[int], Mapping[str, Gap]]:
-        """The words to read the bar from, which of them are pushed, and the gaps before some chords."""
+    def bar(self, words: Sequence[str]) -> tuple[list[str], frozenset[int]]:
+        """The words to read the bar from, and which of them are pushed."""
         spelt: list[str] = []
         pushes: set[int] = set()
-        gaps: dict[str, Gap] = {}
         for word in self._unwrapped(words):
             if push := _PUSHED.fullmatch(word):
                 word = push["before"] or push["after"]
                 pushes.add(len(spelt))
-            if gapped := _GAPPED.fullmatch(word):
+            if gapped := GAPPED.fullmatch(word):
                 word = gapped["chord"]
             beats = _AND_BEATS.fullmatch(word)
             one = self._one(word if beats is None else beats["chord"] or "")
             if gapped:
-                gaps[one.partition(":")[0]] = Gap(gapped["gap"])
+                one = f"{one}({gapped['gap']})"
             spelt += [*((one,) if one else ()), *("/" * (len(beats["beats"]) if beats else 0))]
-        return spelt, frozenset(pushes), gaps
+        return spelt, frozenset(pushes)
 
     def _unwrapped(self, words: Sequence[str]) -> Sequence[str]:
         """Chords in square brackets without them, where all of a bar are."""

@@ -48,8 +48,10 @@ def played(parts: Sequence[WrittenPart], form: str, told: Callable[[str], None])
     if form:
         parts = _in_form(parts, form, told)
     if not any(signs & JUMPS for part in parts for signs in map(set, part.signs.values())):
-        if any(part.signs for part in parts):
-            told("There is no D.C. or D.S.: the signs for one are passed over.")
+        for number, part in enumerate(parts):
+            for bar, sign in unused(part.signs, set()):
+                what = f"The {SIGN_WORDS[sign]} of {_place(parts, (number, bar))}"
+                told(f"{what} is passed over, for there is no D.C. or D.S.")
         return tuple(part.section for part in parts)
     return _jumped(parts, told)
 
@@ -151,6 +153,10 @@ def _place(parts: Sequence[WrittenPart], place: tuple[int, int]) -> str:
 
 
 def _refuse_jumps_to_nowhere(there: Set[Sign]) -> None:
+    if Sign.AL_FINE in there and Sign.FINE not in there:
+        raise UnreadableError("al Fine needs a Fine; write it behind the bar that is the last")
+    if Sign.AL_CODA in there and Sign.TO_CODA not in there:
+        raise UnreadableError("al Coda needs a To Coda; write it behind the bar that leads there")
     if Sign.DAL_SEGNO in there and Sign.SEGNO not in there:
         raise UnreadableError("D.S. goes back to a Segno, and there is none; write Segno at its bar")
     if Sign.TO_CODA in there and Sign.CODA not in there:

@@ -156,6 +156,7 @@ JUMPS = {
     "D.S.": {2: ["Segno"], 5: ["DalSegno"]},
     "D.S. al Fine": {2: ["Segno"], 4: ["Fine"], 6: ["DalSegnoAlFine"]},
     "D.C. al Coda": {2: ["Coda"], 5: ["DaCapoAlCoda"], 6: ["Coda"]},
+    "D.C. al Coda, with a repeat": {2: ["Coda"], 5: ["DaCapoAlCoda"], 6: ["Coda", "repeat"]},
     "D.S. al Coda": {2: ["Segno"], 4: ["Coda"], 6: ["DalSegnoAlCoda"], 7: ["Coda"]},
 }
 """Signs by the measure they stand in: at its beginning Segno and the second Coda, at its end the others."""
@@ -172,6 +173,10 @@ def test_a_jump_leads_where_music21_has_it(name: str, tmp_path: Path) -> None:
         measure.insert(0, music21.note.Note(60 + number, type="whole"))
         coda_before = any("Coda" in those for at, those in JUMPS[name].items() if at < number)
         for sign in JUMPS[name].get(number, ()):
+            if sign == "repeat":
+                measure.leftBarline = music21.bar.Repeat(direction="start")
+                measure.rightBarline = music21.bar.Repeat(direction="end")
+                continue
             begins = sign == "Segno" or (sign == "Coda" and coda_before)
             measure.insert(0 if begins else 4.0, getattr(music21.repeat, sign)())
         part.append(measure)

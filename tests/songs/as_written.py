@@ -266,10 +266,15 @@ CHARTS: dict[str, Written] = {
         {"told": ()},
     ),
     "a second jump": Written(
-        "| C | D | D.C.\n| E | F | D.C. al Fine\n",
-        "C | D | C | D | E | F",
-        {"told": ("The D.C. of bar 4 is passed over.",)},
+        "| C | D | D.C.\n| E | Fine\n| F | D.C. al Fine\n",
+        "C | D | C | D | E",
+        {"told": ("The D.C. of bar 4 is passed over.", "1 bar is never played: from bar 4 on.")},
     ),
+    "the repeats of a coda": Written(
+        "| C | D | To Coda\n| E | D.C. al Coda\n[Coda]\n|: F |1 G :|2 A |\n|: B :| x3\n",
+        "C | D | E | C | D | F | G | F | A | B | B | B",
+    ),
+    "the repeats behind a jump": Written("|: C :|\n| D | D.C.\n|: E :|\n", "C | C | D | C | D | E | E"),
     "signs with no part in the jump": Written(
         "[A]\n| C | Segno D |\n[B]\n| E | Fine\n| F | Fine\n| G | D.C. al Fine\n",
         "C | D | E | F | G | C | D | E",
@@ -300,6 +305,9 @@ REFUSED: dict[str, tuple[str, str]] = {
     "to no sign": ("| C | D.S. |\n", "there is none; write Segno"),
     "to no coda": ("| C | To Coda\n| D | D.C. al Coda\n", "needs a Coda"),
     "the end before any bar": ("Fine\n| C | D.C. al Fine\n", "“Fine” stands before any bar"),
+    "to no end": ("| C | D.C. al Fine\n", "al Fine needs a Fine"),
+    "to a coda, and from where": ("| C | D.C. al Coda\n[Coda]\n| D |\n", "al Coda needs a To Coda"),
+    "a sign behind all": ("| C | Segno\n", "“Segno” stands behind all bars"),
     "pushed before the beginning": ("| >C | D |\n", "before the first bar"),
     "pushed on a chord": ("| C / / / / / / D | >E |\n", "no time"),
     "lengths too long": ("| G:3 D:2 |\n", "do not make"),

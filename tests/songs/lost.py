@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from enum import StrEnum
+from typing import NamedTuple
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.songs.chart import parse_chart
@@ -30,7 +31,6 @@ _CHORD = re.compile(r"[>(]?[A-Ga-g](?![a-ce-ln-z])\S*|N\.?C\.?|[b#]?[1-7]\S*")
 _IDLE = frozenset({"al", ":", "(play"})
 """Words that are written and may be left out."""
 _ENDS = re.compile(r"\|\s*[\[(]?1")
-_CONTEXT = "| B7b9 |\n"
 
 
 def outcome(chart: str) -> Song | str:
@@ -41,9 +41,17 @@ def outcome(chart: str) -> Song | str:
         return str(trouble)
 
 
-def words_of_chart(chart: str) -> Iterator[tuple[str, str]]:
-    """Each word, and the chart without it. A line without bars and chords is one word. Left out: what parts
-    chords without bar lines, rules, idle words, and the :| of an ending, that the next one closes as well."""
+class _Word(NamedTuple):
+    """A word, what stands before it in its chart, and what behind it."""
+
+    text: str
+    before: str
+    behind: str
+
+
+def words_of_chart(chart: str) -> Iterator[_Word]:
+    """Each word of a chart. A line without bars and chords is one word. Left out: what parts chords without
+    bar lines, rules, idle words, and the :| of an ending, that the next one closes as well."""
     place = 0
     for line in chart.splitlines(keepends=True):
         words = [word for word in _WORD.finditer(line) if word[0] not in {",", "-", "–", "->"} or "|" in line]
@@ -51,9 +59,9 @@ def words_of_chart(chart: str) -> Iterator[tuple[str, str]]:
         if "|" in line or "[" in line or 2 * of_chords > len(words):
             for word in words:
                 if word[0] not in _IDLE and not (word[0] == ":|" and _ENDS.search(chart)):
-                    yield word[0], chart[: place + word.start()] + chart[place + word.end() :]
+                    yield _Word(word[0], chart[: place + word.start()], chart[place + word.end() :])
         elif set(line.strip()) - {"-", "="}:
-            yield line.strip(), chart[:place] + chart[place + len(line) :]
+            yield _Word(line.strip(), chart[:place], chart[place + len(line.rstrip()) :])
         place += len(line)
 
 
@@ -61,22 +69,27 @@ def fates(chart: str) -> list[tuple[str, Fate]]:
     """What became of each word of a chart."""
     song = outcome(chart)
     if isinstance(song, str):
-        return [(word, Fate.REFUSED) for word, _ in words_of_chart(chart)]
-    return [(word, _fate(word, song, chart, rest)) for word, rest in words_of_chart(chart)]
+        return [(word.text, Fate.REFUSED) for word in words_of_chart(chart)]
+    return [(word.text, _fate(word, song)) for word in words_of_chart(chart)]
 
 
-def _fate(word: str, song: Song, chart: str, rest: str) -> Fate:
-    other = outcome(rest)
+def _fate(word: _Word, song: Song) -> Fate:
+    text, before, behind = word
+    other = outcome(before + behind)
     if other != song:
         return Fate.READ
     if isinstance(other, Song) and other.told != song.told:
         return Fate.TOLD
-    # A repeat from the beginning on may begin without a sign: behind another bar it has to have one.
-    if word.endswith("|:") and outcome(_CONTEXT + chart) != outcome(_CONTEXT + rest):
+    # A repeat from the beginning on may begin without a sign, and is played twice without a number.
+    here = f"{before}| B7b9 "
+    if text.endswith("|:") and outcome(f"{here}{text}{behind}") != outcome(f"{here}|{behind}"):
         return Fate.READ
-    line = next(line for line in chart.splitlines() if word in line)
+    more = re.sub("[0-9]+", lambda number: str(int(number[0]) + 1), text)
+    if more != text and outcome(before + more + behind) != song:
+        return Fate.READ
+    line = before.rpartition("\n")[2] + text + behind.partition("\n")[0]
     # One word of a line of which it is told that its words are not kept.
-    if "[" not in word and any(sentence.endswith("not kept.") for sentence in song.told) and "[" in line:
+    if "[" not in text and any(sentence.endswith("not kept.") for sentence in song.told) and "[" in line:
         return Fate.TOLD
     return Fate.LOST
 
