@@ -22,6 +22,9 @@ class Fate(StrEnum):
     READ = "read"
     TOLD = "told"
     REFUSED = "refused"
+    IDLE = "idle"
+    """It stands there twice, or is a Fine where all ends, or is in bars of which it is told that they are
+    never played."""
     LOST = "lost"
 
 
@@ -91,7 +94,9 @@ def _fate(word: _Word, song: Song) -> Fate:
     # One word of a line of which it is told that its words are not kept.
     if "[" not in text and any(sentence.endswith("not kept.") for sentence in song.told) and "[" in line:
         return Fate.TOLD
-    return Fate.LOST
+    is_twice = (before + text + behind).replace("𝄋", "Segno").count(text.replace("𝄋", "Segno")) > 1
+    in_vain = any("never played" in sentence for sentence in song.told)
+    return Fate.IDLE if is_twice or in_vain or "Fine" in text else Fate.LOST
 
 
 def lost_words(chart: str) -> list[str]:
