@@ -63,14 +63,14 @@ class SignWord(NamedTuple):
     sign: Sign
 
 
-_NUMBERS = r"\d(?:st|nd|rd|th)?(?:\s?[-,&]\s?\d(?:st|nd|rd|th)?)*(?:\s+(?:time|ending))?"
+_NUMBERS = r"\d(?:st|nd|rd|th)?(?:\s?(?:[-,&+]|\.[,/]?)\s?\d(?:st|nd|rd|th)?)*(?:\s+(?:time|ending))?"
 _ENDING = (
     rf"\s*\[{_NUMBERS}[.):]?\]?(?=[\s|]|$)|\s*\(?{_NUMBERS}(?:\.\)?|\)|:)(?=\s|$)|{_NUMBERS}(?=\s|$)"
     r"|\s*\d(?:st|nd|rd|th)\s+(?:time|ending)(?=\s|$)"
 )
 _SIGNS: Mapping[str, str] = {
     Sign.AL_CODA: r"al\s+(?:coda\b|[⊕𝄌])",
-    Sign.AL_FINE: r"al\s+fine",
+    Sign.AL_FINE: r"(?:al|to)\s+fine",
     Sign.TO_CODA: r"to\s+(?:coda(?:\s*[⊕𝄌])?|[⊕𝄌])",
     Sign.DA_CAPO: r"(?:d\.\s?c\.?|dc\.?)(?=\s|$|\||\))|da\s+capo",
     Sign.DAL_SEGNO: r"(?:d\.\s?s\.?|ds\.?)(?=\s|$|\||\))|dal\s+segno",
@@ -79,7 +79,7 @@ _SIGNS: Mapping[str, str] = {
     Sign.CODA: r"coda(?:\s*[⊕𝄌])?|[⊕𝄌]\s*coda",
     Sign.CODA_SIGN: r"[⊕𝄌]",
 }
-_BEFORE_AL = re.compile(r"\b(d) ?([cs])(?=\s+al\s+(?:(?:fine|coda)\b|[⊕𝄌]))", re.IGNORECASE)
+_BEFORE_AL = re.compile(r"\b(d) ?([cs])(?=\s+(?:al|to)\s+(?:(?:fine|coda)\b|[⊕𝄌]))", re.IGNORECASE)
 """Only before these words is `D C` no two chords."""
 _NO_SIGN = re.compile(r"\bal\s+segno\b", re.IGNORECASE)
 _SIGN = re.compile(
@@ -90,8 +90,8 @@ _IN_BRACKETS = re.compile("[(\\[]\\s*((?:\ue000\\d\\s*)+)[)\\]]")
 _WORD = re.compile(
     r"(?P<sign>\ue000\d)"
     r"|(?P<close_open>:\|+:)"
-    rf"|(?P<close>:\|+)(?:\s*(?:{TIMES})(?=[\s|]|$)|(?P<next>{_ENDING}))?"
-    rf"|(?P<open>\|+:)|(?P<ending>\|(?:{_ENDING}))|(?P<double>\|\|+)|(?P<plain>\|)"
+    rf"|(?P<close>:\s*\|+)(?:\s*(?:{TIMES})(?=[\s|]|$)|(?P<next>{_ENDING}))?"
+    rf"|(?P<open>\|+\s*:(?!\|))|(?P<ending>\|(?:{_ENDING}))|(?P<double>\|\|+)|(?P<plain>\|)"
     rf"|(?P<again>(?:{TIMES.replace('x_times', 'x_again').replace('times_x', 'again_x')})(?=\s|$|\|))"
     r"|(?P<slot>\{[^\s|:{}]+\}|[^\s|:]+(?::\d+(?:/\d+)?(?=[\s|]|$))?)|(?P<stray>:)"
 )

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import re
 
+from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.notes import MAJOR_SCALE, NOTE, note_name, pitch_class, with_plain_signs
+from pedaltrainer.neck.chords.symbols import parse_chord
 
 MINOR_SCALE = (0, 2, 3, 5, 7, 8, 10)
 _ROMAN = {"I": 1, "II": 2, "III": 3, "IV": 4, "V": 5, "VI": 6, "VII": 7}
@@ -35,7 +37,14 @@ def parse_key(text: str) -> str | None:
 
 def looks_like_degree(word: str) -> bool:
     """Is it written as a place in the key?"""
-    return _DEGREE.fullmatch(with_plain_signs(word)) is not None
+    found = _DEGREE.fullmatch(with_plain_signs(word))
+    if found is None:
+        return False
+    try:
+        parse_chord(f"C{found['quality']}")
+    except InputError:
+        return False
+    return True
 
 
 def chord_at(word: str, key: str) -> str | None:

@@ -9,14 +9,18 @@ from typing import NamedTuple
 from pedaltrainer.songs.bar_lines import TIMES, times_of
 
 _USUAL = re.compile(
-    r"(?:(?:pre|post)[ -]?chorus|intro|verse|chorus|bridge|outro|solo|interlude|refrain|instrumental|hook|"
-    r"break|ending|tag|vamp|turnaround|riff|theme|head|part|section|middle (?:8|eight))"
-    r"(?: (?:\d{1,2}|[A-H]|[IV]{1,3}))?",
+    r"(?:(?:pre|post)[ -]?chorus|intro|chorus|bridge|outro|solo|interlude|refrain|instrumental|hook|break|"
+    r"ending|tag|vamp|turnaround|riff|theme|head|middle (?:8|eight))(?: \d{1,2})?|"
+    r"verse(?: \d{1,2}| [IV]{1,3}(?!\w))?|(?:part|section) (?:\d{1,2}|[A-H]|[IV]{1,3})(?!\w)",
     re.IGNORECASE,
 )
 """What sections are called (common practice, no published source)."""
+_WITH_REST = re.compile(
+    rf"(?P<heading>(?:{_USUAL.pattern})(?:\s+{TIMES})?)\s*(?P<rest>(?:(?<=\s)\S|\|).*)", re.IGNORECASE
+)
 _AGAIN = re.compile(r"(?:repeat|play)\s+(?:the\s+)?(?P<name>.+?)(?:\s+again)?", re.IGNORECASE)
 _AND_TIMES = re.compile(rf"(?P<name>.*?\S)[\s,:–—-]*(?:{TIMES})\s*", re.IGNORECASE)
+_TRIMMED = " =*_~.:–—-"
 _PAIRS = {"(": ")", "<": ">", "{": "}"}
 
 
@@ -40,7 +44,7 @@ def name_and_times(text: str) -> tuple[str, int | None]:
 def bare_heading(line: str, known: Collection[str]) -> Heading | None:
     """A line that is a section's name without square brackets: "Verse 1", "Chorus (x2)", "<Verse>", "(Repeat
     Chorus)". A name that is not a usual one has to be known and to have something with it."""
-    name, times = name_and_times(line)
+    name, times = name_and_times(line.strip(_TRIMMED))
     is_wrapped = name[:1] in _PAIRS and name.endswith(_PAIRS[name[0]])
     if is_wrapped:
         name, inside = name_and_times(name[1:-1])
@@ -52,6 +56,12 @@ def bare_heading(line: str, known: Collection[str]) -> Heading | None:
     if not is_known and _USUAL.fullmatch(name) is None:
         return None
     return Heading(name, 1 if times is None else times, bool(again))
+
+
+def heading_and_rest(line: str) -> tuple[str, str] | None:
+    """A usual name and what stands behind it, as in "Intro G D" and "Chorus x2 | G | D |"."""
+    found = _WITH_REST.fullmatch(line)
+    return (found["heading"].rstrip(), found["rest"]) if found else None
 
 
 def times_on_a_line(line: str) -> int | None:

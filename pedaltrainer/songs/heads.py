@@ -6,6 +6,7 @@ Each function reads a value as players write it, and raises UnreadableError, wit
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -35,9 +36,13 @@ ALIASES = {
     "key of": "key",
     "order": "form",
     "structure": "form",
+    "feel": "strum",
 }
 """Other names that headers go by."""
-UNSAID = frozenset({"artist", "by artist", "author", "album", "composer", "copyright", "tuning", "year"})
+UNSAID = frozenset(
+    {"artist", "by artist", "author", "album", "composer", "copyright", "tuning", "year", "style", "genre",
+     "words", "music", "words and music", "written by", "arranger", "date", "note", "notes"}
+)  # fmt: skip
 """Headers of which nothing is kept but a note."""
 AS_THE_SONG = "song"
 """A gap within a section: again that of the song."""
@@ -70,6 +75,8 @@ BARS_BY_FOOT = ("1", "2", "1/2")
 _UNMARKED = {
     "metre": r"(?P<value>\d{1,2} ?/ ?\d{1,2}(?: in \d{1,2})?)(?: time)?",
     "tempo": r"(?P<value>[^|=:]+=\s*\d+\s*(?:bpm)?|(?:ca\.?\s*|~\s*)?[\d.]+\s*bpm)",
+    "strum": r"(?P<value>swing)(?: feel)?",
+    "key": r"(?P<value>[A-G][b#♭♯]? ?(?:major|minor|maj|min))",
     "": r"(?P<name>capo|key of|key|tempo|bpm|time|metre|meter)\s(?P<value>.+)",
 }
 """Headers without their colon: the header, "" where its name is written, and the line."""
@@ -83,6 +90,16 @@ def unmarked(line: str) -> tuple[str, str, bool] | None:
             name = header or found["name"].lower()
             return ALIASES.get(name, name), found["value"], bool(header)
     return None
+
+
+def parted(line: str, names: Iterable[str]) -> list[str]:
+    """The headers of a line that has several of them: "Key: G  Capo: 2", "G major, 4/4, 120 bpm"; [] for any
+    other line. names: of the headers."""
+    known = "|".join((*names, *ALIASES))
+    pieces = re.split(rf"\s*[,;·•|]\s*|\s{{2,}}|\s+(?=(?:{known})\s*:)", line, flags=re.IGNORECASE)
+    header = re.compile(rf"(?:{known})\s*:.*", re.IGNORECASE)
+    are_headers = all(header.fullmatch(piece) or unmarked(piece) for piece in pieces)
+    return pieces if len(pieces) > 1 and are_headers else []
 
 
 class Tempo(NamedTuple):
@@ -100,6 +117,7 @@ def tempo_of(value: str) -> Tempo:
     """ "96", "96.5 bpm", "1/8 = 180", "♩ = 96"."""
     found = _TEMPO.fullmatch(value)
     word = " ".join((found["note"] or "").split()).lower() if found else ""
+    word = "" if ALIASES.get(word, word) == "tempo" else word
     note = _NOTES.get(word.removesuffix(" note"))
     bpm = float(found["bpm"]) if found and (note is not None or not word) else 0.0
     if not LEAST_BPM <= bpm <= MOST_BPM:

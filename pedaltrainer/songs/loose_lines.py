@@ -21,12 +21,27 @@ from pedaltrainer.songs.metre import Metre
 _LASTS = {"1": "a bar", "1/2": "half a bar", "1/4": "a quarter of a bar"}
 _TOLD = "Where there are no bar lines each chord lasts {lasts} (bars: says otherwise)."
 _IN_BEATS = "Without bar lines {count} chords and strokes are a bar."
-_BRACKETS = re.compile(r"\[([^\[\]\s]+)\]")
+_BRACKETS = re.compile(r"\[\s*([^\[\]]*?)\s*\]")
+_OTHER_BRACKETS = re.compile(r"[({<]([^\s\[\](){}<>]+)[)}>](?=\w)")
+_AS_WORDS = re.compile(
+    r"\(?\b(?:repeat|go back|back to|from the top|same as|once more|\d+ more times?)\b", re.IGNORECASE
+)
 _BETWEEN = re.compile(r"[\s,]+|(?<=\s)[-–—](?=\s)|[→>](?=\s)")
 _TAIL = re.compile(rf"\s*(?:{TIMES})\s*$")
 _TAIL_AMONG = re.compile(r"\s*\(?(?:[xX×]\s?\d+|\d+\s?[xX×])\)?\s*$")
 """Among words, where "4 times" is words."""
 _STROKES = re.compile(r"(?<=\w)(?=//+(?:\s|$))")
+
+
+def begins_with_chord(line: str) -> bool:
+    """Does it begin with a chord in brackets that is no section's name: with words behind it, not chords?"""
+    first, rest = _BRACKETS.match(line), _BRACKETS.sub("", line)
+    chords = _BRACKETS.findall(line)
+    if first is None or (len(chords) == 1 and kind_of(rest) is not LineKind.WORDS):
+        return False
+    # Words right behind it, and another chord behind them: it cannot be a name.
+    is_no_name = len(chords) > 1 and not line[first.end() :].lstrip().startswith("[")
+    return (is_no_name or is_chord(_capital(first[1]))) and kind_of(line) is LineKind.AMONG_WORDS
 
 
 def has_words(line: str) -> bool:
@@ -36,7 +51,7 @@ def has_words(line: str) -> bool:
 
 def looks_like_times(line: str) -> bool:
     """Words by which something may have to be played again."""
-    return _TAIL.search(line) is not None or line.lstrip("(").lower().startswith("repeat")
+    return _TAIL.search(line) is not None or _AS_WORDS.search(line) is not None
 
 
 def bars_words(bars_a_chord: str) -> str:
@@ -59,6 +74,7 @@ class LineKind(Enum):
 
 def is_chord(word: str, with_degrees: bool = False) -> bool:
     """Is it a chord symbol as one writes it: with a capital?"""
+    word = word.removesuffix("*")
     if is_no_chord(word) or word == "%":
         return True
     if not word[:1].isupper():
@@ -104,7 +120,19 @@ def _capital(word: str) -> str:
 def _chord_words(line: str) -> list[str]:
     plain = _STROKES.sub(" ", _TAIL.sub("", line)).strip()
     plain = plain[1:-1] if plain.startswith("(") and plain.endswith(")") else plain
-    return [word.strip("[]") for word in _BETWEEN.split(plain) if word and word not in {"-", "–", "—"}]
+    words = [word.strip("[]") for word in _BETWEEN.split(plain) if word and word not in {"-", "–", "—"}]
+    return [one for word in words for one in _joined(word)]
+
+
+def _joined(word: str) -> list[str]:
+    """The chords of "G-D-Em"; any other word as it is."""
+    parts = re.split("[-–—>→]", word)
+    return parts if len(parts) > 1 and not is_chord(word) and all(map(is_chord, parts)) else [word]
+
+
+def with_square_brackets(line: str) -> str:
+    """Chords in other brackets among words, as in "(G)La la (C)la", in square ones."""
+    return _OTHER_BRACKETS.sub(lambda found: f"[{found[1]}]" if is_chord(found[1]) else found[0], line)
 
 
 def as_bars(line: str, bars_a_chord: Fraction, metre: Metre) -> tuple[str, str]:

@@ -15,7 +15,7 @@ from xml.etree.ElementTree import Element
 from pedaltrainer.errors import InputError
 from pedaltrainer.songs.bar_lines import MOST_SLOTS_A_BEAT, divides
 from pedaltrainer.songs.bar_reader import MOST_BARS, MOST_SLOTS
-from pedaltrainer.songs.chart import as_name
+from pedaltrainer.songs.header_reader import as_name
 from pedaltrainer.songs.heads import HIGHEST_CAPO, LEAST_BPM, MOST_BPM, USUAL_BPM
 from pedaltrainer.songs.jumps import JUMPS, SIGN_WORDS, Sign, followed, unused
 from pedaltrainer.songs.measures import QUARTER, Measure, measures_of, parts_of

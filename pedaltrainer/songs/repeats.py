@@ -78,6 +78,10 @@ class Repeats:
             )
         if 1 not in rounds:
             raise UnreadableError(f"an ending {_named(rounds)} needs a first; write |1 where that begins")
+        if not self.bars[self.begin :]:
+            raise UnreadableError(
+                f"the ending {_named(rounds)} has no bars before it; if it is the number of a line, delete it"
+            )
         self.common = self._repeated(len(self.bars))
         self.ending, self.rounds = len(self.bars), frozenset(rounds)
 

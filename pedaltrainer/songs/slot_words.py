@@ -30,13 +30,14 @@ class SlotSpelling:
     key: str = ""
     last: str = ""
     """The chord that sounds."""
+    has_degrees: bool = False
     told: list[str] = field(default_factory=list)
 
     def bar(self, words: Sequence[str]) -> tuple[list[str], frozenset[int]]:
         """The words to read the bar from, and which of them are pushed."""
         spelt: list[str] = []
         pushes: set[int] = set()
-        for word in self._unwrapped(words):
+        for word in self._unwrapped([part for written in words for part in _parted(written)]):
             if push := _PUSHED.fullmatch(word):
                 word = push["before"] or push["after"]
                 pushes.add(len(spelt))
@@ -86,6 +87,7 @@ class SlotSpelling:
                 raise UnreadableError(
                     f"“{word}” is no chord; were it a place in the key, write the key above, as in key: D"
                 )
+            self.has_degrees = True
             return self._said(chord_at(word, self.key) or word, word, quietly=not _METRE.fullmatch(word))
         if _OF_ANOTHER_KEY.fullmatch(word):
             raise UnreadableError(
@@ -110,6 +112,12 @@ class SlotSpelling:
         if chord != word and not quietly:
             self.told.append(f"“{word}” is read as {chord}.")
         return chord
+
+
+def _parted(word: str) -> list[str]:
+    """The chords of "C,G"; any other word as it is."""
+    parts = word.rstrip(",;").split(",")
+    return parts if len(parts) > 1 and not _is_chord(word) and all(map(_is_chord, parts)) else [word]
 
 
 def _is_chord(word: str) -> bool:

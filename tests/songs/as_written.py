@@ -84,8 +84,34 @@ CHARTS: dict[str, Written] = {
         "G | D | C | G | C | G",
         {"title": "Low Boat"},
     ),
+    "chords close to dashes": Written("G-D-Em7\n", "G | D | Em7"),
+    "a name and chords on a line": Written("Intro G D\nla la\nChorus x2 C F\n", "G | D | C | F | C | F"),
+    "a name in brackets and chords among words": Written("[Chorus] [G]La [C]la\n", "G | C"),
+    "a letter in brackets and chords": Written("[A] G D\nla\n", "G | D"),
+    "later verses of words alone": Written(
+        "[Verse 1]\nG D\nhey hey\n[Verse 2]\nother words\n[Chorus]\nC\n",
+        "G | D | G | D | C",
+        {
+            "told": (
+                A_BAR,
+                "2 lines of words are not kept.",
+                "[Verse 2] has no chords of its own: those of [Verse 1] are played.",
+            )
+        },
+    ),
+    "chords in other brackets among words": Written("(G)La la (C)la {D}lo <Em>lo\n", "G | C | D | Em"),
+    "spaces in brackets": Written("[ G ]La la [ C ]la\n", "G | C"),
+    "a star among words": Written(
+        "[G*]La la [C]la\n", "G | C", {"told": (A_BAR, ONE_LINE, "“G*” is read as G.")}
+    ),
+    "a key, and letters all the same": Written("key: G\nG  C\nI\n", "G | C"),
+    "names with lines round them": Written("== Verse 1 ==\n| G |\n**Chorus**\n| D |\n", "G | D"),
     "names drawn under": Written("Verse\n-----\n| G | D |\n", "G | D"),
     # lines without outer bar lines
+    "a usual name before its bars": Written(
+        "Intro | G | D |\nChorus x2 | C | F |\n", "G | D | C | F | C | F"
+    ),
+    "a final bar line": Written("| G | D |\n| C | G |]\n", "G | D | C | G"),
     "other bar lines": Written("│ G │ C ┃\n｜ D ‖ A ║\n", "G | C | D | A"),
     "no outer bar lines": Written("G | Em | C / / D | G\n", "G | Em | C / / D | G"),
     "bar line only at the end": Written("G | Em |\nC | D |\n", "G | Em | C | D"),
@@ -119,9 +145,14 @@ CHARTS: dict[str, Written] = {
     "section in curly brackets": Written("{Middle 8}\n| F | G |\n", "F | G"),
     "so many times": Written("| G | C | 4 times\n", "G | C | G | C | G | C | G | C"),
     "played so many times": Written("|: G | C :| (play 3 times)\n", "G | C | G | C | G | C"),
+    "repeats with double lines and spaces": Written(
+        "| A |\n||: G | C : ||\n| : D : | x3\n", "A | G | C | G | C | D | D | D"
+    ),
     "bar signs": Written("| A |\n𝄆 G | C 𝄇\n", "A | G | C | G | C"),
     "the bar before, drawn": Written("| G | ./. | C | 𝄎 |\n", "G | G | C | C"),
     # endings
+    "endings of two rounds": Written("|: C |1.2. D :|3. A ||\n", "C | D | C | D | C | A"),
+    "endings of two rounds, added": Written("|: C |1+2 D :|3 A ||\n", "C | D | C | D | C | A"),
     "endings in words": Written("|: C | 1st time: G :| 2nd time: A |\n", "C | G | C | A"),
     "endings in words alone": Written("|: C | 1st ending G :| 2nd ending A |\n", "C | G | C | A"),
     "endings on their lines": Written("|: C | D |\n|1. G :|\n|2. A |\n", "C | D | G | C | D | A"),
@@ -148,6 +179,15 @@ CHARTS: dict[str, Written] = {
     "headers without colons": Written(
         "Capo 2\nKey of G\nTempo 96\n| G | C |\n", "G | C", {"capo": 2, "key": "G", "tempo_bpm": 96.0}
     ),
+    "headers on a line": Written(
+        "Key: Am  Capo: 2 Tempo: 120\n| Am | C |\n", "Am | C", {"key": "Am", "capo": 2, "tempo_bpm": 120.0}
+    ),
+    "headers on a line, by their values": Written(
+        "G major, 3/4, 120 bpm\n| G | C |\n", "G | C", {"key": "G", "beats": 3, "tempo_bpm": 120.0}
+    ),
+    "a tempo set equal": Written("Tempo = 120\n| G | C |\n", "G | C", {"tempo_bpm": 120.0}),
+    "a swing": Written("swing\n| G | C |\n", "G | C"),
+    "who wrote it": Written("style: slow\nmusic: nobody\n| G | C |\n", "G | C"),
     "headers by their values": Written(
         "Low Boat\n3/4\n120 bpm\n| D | G |\n", "D | G", {"title": "Low Boat", "beats": 3, "tempo_bpm": 120.0}
     ),
@@ -209,6 +249,7 @@ CHARTS: dict[str, Written] = {
     ),
     # slots
     "chords in brackets": Written("| [G] | [D] [C] |\n", "G | D C"),
+    "commas close between": Written("| C,G | Am |\n", "C G | Am"),
     "a push": Written("| C | >G |\n", "C / / / / / / G | . / / / / / / /"),
     "a push behind": Written("| C | G< |\n", "C / / / / / / G | . / / / / / / /"),
     "a push in the bar": Written("| C >G |\n", "C / / G . / / /"),
@@ -322,6 +363,12 @@ REFUSED: dict[str, tuple[str, str]] = {
     "half a bar as before": ("| G | C % |\n", "stands for whole bars"),
     "a metre in a bar": ("| G | 2/4 D | C |\n", "on a line of its own"),
     "a chord of another key": ("key: C\n| I | V/V | V |\n", "a chord of another key"),
+    "an ending with nothing before it": (
+        "1. | C | G |\n2. | D | A |\n",
+        "the ending 1 has no bars before it",
+    ),
+    "places without a key": ("I V vi IV\n", "may be places in the key"),
+    "strokes in brackets among words": ("[G / / /]La [C]la\n", "stands among chords in brackets"),
     "a staff": ("e|---0---|\nB|---1---|\n\nG  D\n", "tablature"),
     "small letters alone": ("am  f  c  g\nwords are here too\n", "begin chords with capitals"),
     "no chord in brackets": ("down [G]the [Hx]road\n", "stands among chords in brackets"),

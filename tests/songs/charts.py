@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from pedaltrainer.neck.gap import Gap
 from pedaltrainer.songs.bar_lines import divides
-from pedaltrainer.songs.chart import as_name
+from pedaltrainer.songs.header_reader import as_name
 from pedaltrainer.songs.heads import STRUMS
 from pedaltrainer.songs.metre import Metre, usual_metre
 from pedaltrainer.songs.song import NO_CHORD, Bar, Mark, Section, Slot, Song
