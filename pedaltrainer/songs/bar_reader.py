@@ -114,7 +114,8 @@ class BarReader:
                 self.coming.add(sign)
             elif not self.written:
                 raise UnreadableError(
-                    f"“{SIGN_WORDS[sign]}” stands before any bar; write it behind the bar that it ends"
+                    f"“{SIGN_WORDS[sign]}” stands before any bar of its section; write it behind the bar "
+                    "that it ends"
                 )
             else:
                 self.signs.setdefault(len(self.written) - 1, set()).add(sign)

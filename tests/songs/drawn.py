@@ -28,15 +28,45 @@ lines = st.one_of(
     st.builds("   ".join, st.lists(st.sampled_from(("G", "Am", "D7", "C/E", "F")), min_size=2, max_size=4)),
     st.sampled_from((*BETWEEN, *SIGNS, "here are words of it")),
 )
-sections = st.builds(
-    lambda heading, name, some: "\n".join([heading.format(name), *some]),
-    st.sampled_from(HEADINGS),
-    st.sampled_from(NAMES),
-    st.lists(lines, max_size=3),
+HUMMED = (
+    "la la la",
+    "here are words of it",
+    "Am I late",
+    "A boat goes by",
+    "hold me now (x2)",
+    "oh - oh - oh",
+    "",
 )
-charts = st.builds(
-    lambda heads, some: "\n".join([*dict.fromkeys(heads), *some]) + "\n",
-    st.lists(st.sampled_from(HEADERS), max_size=2),
-    st.lists(sections | lines, min_size=1, max_size=5),
+LOOSE = (
+    "G   Em  C",
+    "C  am  G",
+    "F - C - G",
+    "D7, G",
+    "G / / / D / / /",
+    "Em G x2",
+    "(A  E)",
+    "G-D-Em",
+    "N.C.  E",
 )
+AMONG = ("[G]Down the [D/F#]road", "where [am]nobody [C]waits", "[Em]Hey, [F*]hey x2", "(G)La (D)la", "[C]")
+ALONE = ("x2", "(Repeat Chorus)", "Chorus", "Intro E A", "D.C.", "Fine")
+loose_lines = st.sampled_from((*HUMMED, *LOOSE, *LOOSE, *AMONG, *ALONE))
+
+
+def charts_of(some_lines: st.SearchStrategy[str], first: str) -> st.SearchStrategy[str]:
+    """Charts of such lines, some of them in sections, behind headers and a first line."""
+    sections = st.builds(
+        lambda heading, name, some: "\n".join([heading.format(name), *some]),
+        st.sampled_from(HEADINGS),
+        st.sampled_from(NAMES),
+        st.lists(some_lines, max_size=3),
+    )
+    return st.builds(
+        lambda heads, some: "\n".join([*dict.fromkeys(heads), first, *some]) + "\n",
+        st.lists(st.sampled_from(HEADERS), max_size=2),
+        st.lists(sections | some_lines, min_size=1, max_size=5),
+    )
+
+
+charts = charts_of(lines, "| C | G |") | charts_of(loose_lines, "C   G")
 """Most of them are read, some are refused."""

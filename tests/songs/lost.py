@@ -94,9 +94,14 @@ def _fate(word: _Word, song: Song) -> Fate:
     # One word of a line of which it is told that its words are not kept.
     if "[" not in text and any(sentence.endswith("not kept.") for sentence in song.told) and "[" in line:
         return Fate.TOLD
-    is_twice = (before + text + behind).replace("𝄋", "Segno").count(text.replace("𝄋", "Segno")) > 1
+    is_twice = _in_words(before + text + behind).count(_in_words(text)) > 1
     in_vain = any("never played" in sentence for sentence in song.told)
     return Fate.IDLE if is_twice or in_vain or "Fine" in text else Fate.LOST
+
+
+def _in_words(text: str) -> str:
+    """With the signs that are drawn in words."""
+    return text.replace("𝄋", "Segno").replace("⊕", "To Coda")
 
 
 def lost_words(chart: str) -> list[str]:
