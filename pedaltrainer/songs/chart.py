@@ -233,6 +233,8 @@ class _ChartReader:
             self.bars.read(bars, self.line_number)
         elif is_first and len(plain.split()) > 1 and all(map(looks_like_degree, plain.split())):
             raise UnreadableError(f"“{short(plain)}” may be places in the key; write it above, as in key: D")
+        elif is_first and as_name(plain) == self.headers.song.title:
+            pass  # the title, that a header has said already
         elif self.headers.is_at_the_top and not self.headers.said and not self.words and plain[0].isalnum():
             self.headers.read("title", as_name(plain))
         elif not self.has_bars or _reads_as_words(plain):

@@ -24,7 +24,15 @@ SUFFIX = ".chart"
 REMOVED = "removed"
 SCORES = frozenset({".musicxml", ".mxl", ".xml"})
 """Files that are read as MusicXML; so are others that begin as such a file does."""
-_SCORE_BEGINS = (b"PK", b"<", b"\xef\xbb\xbf<", b"\xff\xfe<", b"\xfe\xff\x00<")
+_XML_BEGINS = (b"<?", b"<!", b"<score-")
+_SCORE_BEGINS = (
+    b"PK",
+    *_XML_BEGINS,
+    *(b"\xef\xbb\xbf" + one for one in _XML_BEGINS),
+    b"\xff\xfe<",
+    b"\xfe\xff\x00<",
+)
+"""A chart may begin with <Verse>."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,9 +201,7 @@ def _read(path: Path, today: date) -> tuple[Song, str]:
         # Next year "12 December" would be another day.
         text = with_day(text, song.by)
     if not TITLE_LINE.search(text):
-        first, _, rest = text.lstrip("\ufeff\n\r ").partition("\n")
-        headed = " ".join(first.split()) == song.title
-        text = f"title: {song.title}\n{rest if headed else text}"
+        text = f"title: {song.title}\n{text}"
     return song, text
 
 

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from pedaltrainer.neck.gap import Gap
+from pedaltrainer.songs import heads
 from pedaltrainer.songs.bar_lines import AS_BEFORE, slot_word
+from pedaltrainer.songs.header_reader import HEADERS
 from pedaltrainer.songs.heads import AS_THE_SONG, STRUMS, pattern_words
 from pedaltrainer.songs.metre import Metre
 from pedaltrainer.songs.song import Bar, Section, Song
@@ -55,9 +57,19 @@ def write_chart(song: Song) -> str:
     return "\n".join(lines) + "\n"
 
 
+def one_header_a_line(chart: str) -> str:
+    """The text of a chart with the headers that share a line on lines of their own."""
+    lines = []
+    for line in chart.splitlines():
+        said, mark, note = line.partition(" #")
+        pieces = heads.parted(said.strip(), HEADERS)
+        lines += [*pieces, *([mark.strip() + note] if mark else [])] if pieces else [line]
+    return "\n".join(lines) + "\n"
+
+
 def with_day(chart: str, day: date | None) -> str:
     """The text of a chart with another day on which the song has to be ready, None for none."""
-    lines = chart.splitlines()
+    lines = one_header_a_line(chart).splitlines()
     new = [f"by: {day}"] if day else []
     for index, line in enumerate(lines):
         if found := _BY.match(line):
@@ -72,6 +84,7 @@ def with_day(chart: str, day: date | None) -> str:
 
 def with_tempo_times(chart: str, share: float, usual_bpm: float) -> str:
     """The text of a chart with every tempo in it so much faster. usual_bpm: of a chart that names none."""
+    chart = one_header_a_line(chart)
     if not _TEMPO_LINE.search(chart):
         chart = f"tempo: {usual_bpm:g}\n{chart}"
 
@@ -83,7 +96,7 @@ def with_tempo_times(chart: str, share: float, usual_bpm: float) -> str:
 
 def with_bars_a_chord(chart: str, bars: str) -> str:
     """The text of a chart with how many bars a chord lasts where it has no bar lines: "2", "1/2"."""
-    rest = _BARS_LINE.sub("", chart)
+    rest = _BARS_LINE.sub("", one_header_a_line(chart))
     title = TITLE_LINE.search(rest)
     at = title.end() + 1 if title else 0
     return f"{rest[:at]}bars: {bars}\n{rest[at:]}"

@@ -1,5 +1,6 @@
 """The player's songs on disk: kept as written, found by a few words, never lost."""
 
+import dataclasses
 from datetime import date
 from pathlib import Path
 
@@ -8,6 +9,7 @@ import pytest
 from pedaltrainer.errors import InputError
 from pedaltrainer.songs import shelf
 from pedaltrainer.songs.keys import in_key
+from tests.songs.as_written import CHARTS
 
 TODAY = date(2026, 11, 25)
 DATA = Path(__file__).parents[1] / "data"
@@ -192,3 +194,21 @@ def kept(folder, chart):
     file = folder / "songs" / "one.chart"
     file.parent.mkdir()
     file.write_text(chart)
+
+
+@pytest.mark.parametrize("name", CHARTS)
+def test_a_chart_as_players_write_it_is_kept_as_the_song_that_it_was(
+    folder: Path, tmp_path: Path, name: str
+) -> None:
+    path = write(tmp_path, CHARTS[name].chart)
+    song = shelf.add(folder, path, TODAY)
+    assert shelf.songs(folder) == (song,)
+    day = date(2027, 5, 1)
+    shelf.set_day(folder, song.title, day)
+    assert shelf.songs(folder) == (dataclasses.replace(song, by=day),)
+    slower = shelf.set_tempo(folder, song.title, 0.5)
+    assert shelf.songs(folder) == (slower,)
+    assert [bar.slots for bar in slower.bars] == [bar.slots for bar in song.bars]
+    assert [bar.tempo_bpm for bar in slower.bars] == [bar.tempo_bpm / 2 for bar in song.bars]
+    shelf.set_bars_a_chord(folder, song.title, "1")
+    assert shelf.find(folder, song.title).title == song.title
