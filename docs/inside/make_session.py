@@ -24,6 +24,7 @@ from pedaltrainer.session.events import (
     Pressed,
     Shut,
     SoundLost,
+    SoundStumbled,
     Taught,
 )
 from pedaltrainer.session.state import PLAYING, Phase
@@ -37,7 +38,7 @@ PANELS: tuple[tuple[str, tuple[Cause, ...]], ...] = (
     ("The menu of a pause", tuple(Choice)),
     ("Switches of their own", tuple(control for control in Control if control not in GESTURES)),
     ("The stage, a press, a pointer, and time", (Opened, Pressed, Pointed, Due)),
-    ("Troubles, and from outside", (InputLost, SoundLost, LogLost, Taught, Shut)),
+    ("Troubles, and from outside", (InputLost, SoundLost, SoundStumbled, LogLost, Taught, Shut)),
 )
 """What stands together under one heading."""
 

@@ -18,6 +18,7 @@ from pedaltrainer.practice.take import style_of
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.timing.sound_device import SoundWish
 
 FIRST_DRILL = "Am E"
 
@@ -71,7 +72,11 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         desk=desk,
         volume=kept.volume if words.volume is None else words.volume,
         answer_sounds=kept.answer_sounds and not words.no_answer_sounds,
-        sound_delay_s=None if sound_delay_ms is None else sound_delay_ms / 1000,
+        sound=SoundWish(
+            kept.sound_device if words.sound_device is None else words.sound_device,
+            words.sound_buffer or kept.sound_buffer,
+            None if sound_delay_ms is None else sound_delay_ms / 1000,
+        ),
         feel=feel_of(words.backing or kept.backing),
         backing_level=kept.backing_level if words.backing_level is None else words.backing_level,
         clock_out=kept.clock_out if words.clock_out is None else words.clock_out,

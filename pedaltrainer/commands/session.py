@@ -21,6 +21,7 @@ from pedaltrainer.records.rows import ANSWERS_CHOSEN
 from pedaltrainer.session.state import State
 from pedaltrainer.songs import shelf
 from pedaltrainer.telling import session as report
+from pedaltrainer.timing.sound_device import BUFFERS
 
 _PLAY = """\
 Open the stage and practise. Name a change ("Am E") or one shape to land again
@@ -33,6 +34,8 @@ _MINUTES = "time in all, shared by the drills (5 each)"
 _TUNING = 'open strings, lowest first, such as "D A D G B E"'
 _MODES = "measure: find the clean tempo; practise: stay where you learn (measure)"
 _DELAY_HELP = "how late the sound reaches you, for wireless headphones (what the device says)"
+
+_BUFFER_HELP = "samples handed to the device at once: more stumble less and sound later (512)"
 
 
 def play(parser: Parser) -> None:
@@ -146,6 +149,8 @@ def add_session_options(parser: Parser, default_seed: int | None = None, named: 
     add("--clock-out", metavar="NAME", help='send a MIDI clock to this output ("virtual": a port of our own)')
     add("--clock-offset", type=read.number(-500, 500, " ms"), metavar="MS", help="send it so much later (0)")
     add("--no-answer-sounds", action="store_true", help="acknowledge answers by eye only")
+    add("--sound-device", metavar="NAME", help="the sound device, by a part of its name (the system's own)")
+    add("--sound-buffer", type=int, choices=BUFFERS, metavar="N", help=_BUFFER_HELP)
     add("--sound-delay", type=read.number(0, 1000, " ms"), metavar="MS", help=_DELAY_HELP)
     add("--windowed", action="store_true", help="a window instead of the whole screen")
     add("--screen-inches", type=read.number(3, 200), metavar="IN", help="the screen's diagonal")

@@ -19,13 +19,27 @@ from pedaltrainer.session.events import (
     Pointed,
     Pressed,
     Shut,
+    SoundBack,
     SoundLost,
+    SoundStumbled,
     Taught,
 )
 from pedaltrainer.showing.view_of import Surroundings
 from pedaltrainer.timing.stream import ClickStream
 
-Told = Pressed | Pointed | Given | Due | InputLost | InputBack | SoundLost | Taught | Shut
+Told = (
+    Pressed
+    | Pointed
+    | Given
+    | Due
+    | InputLost
+    | InputBack
+    | SoundLost
+    | SoundStumbled
+    | SoundBack
+    | Taught
+    | Shut
+)
 """What the devices, the clock and the window tell."""
 
 
@@ -129,6 +143,20 @@ class Act(ABC):
         """The sound device stopped for good: go on with another stream, silently."""
         self.stream = stream
         self._happen(SoundLost(stream.heard_s(t_s), words))
+
+    def sound_back(self, stream: ClickStream, t_s: float, lead_s: float) -> None:
+        """Another device plays: go on with its stream. lead_s: to a first click, as in `SoundBack`."""
+        self.stream = stream
+        self._happen(SoundBack(stream.heard_s(t_s), stream.name, lead_s))
+
+    def stumbled(self, at_s: float, t_s: float) -> None:
+        """The sound broke at a heard second, as is known now."""
+        self._happen(SoundStumbled(self.stream.heard_s(t_s), at_s))
+
+    @property
+    @abstractmethod
+    def plays(self) -> bool:
+        """Does it count on the stream that it has? Then no other one may take its place."""
 
     def shut(self, t_s: float) -> None:
         """The window was closed from outside."""

@@ -33,6 +33,7 @@ from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.usher import Usher, first_leaf
 from pedaltrainer.live.options import VOLUMES, Options, stepped
 from pedaltrainer.live.run_through import RunThrough, open_run
+from pedaltrainer.live.sounding import DECIDING_S, Sounding, open_as_wished, sound_as_set
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus, Slid
 from pedaltrainer.pedals.midi.clock_port import ClockPort, open_clock_port
@@ -60,19 +61,18 @@ from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
 from pedaltrainer.timing.click import Sound
 from pedaltrainer.timing.clock_out import ClockOut
-from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
+from pedaltrainer.timing.stream import ClickStream
 
 FRAMES_PER_SECOND = 60
 SWITCH_INTERVAL_S = 0.0005
 """How soon a thread that has a press to judge may take the interpreter from the one that draws."""
-LOOK_AROUND_S = 0.5
-"""How often the decider wakes without a reason, to see whether the sound device still runs."""
+LOOK_AROUND_S = 0.1
+"""How often the decider wakes without a reason, to see whether the sound still runs, and unbroken."""
 LESSON_TICK_S = 0.05
 """How often a lesson for a pedal is told the time."""
 TRY_THE_LOG_AGAIN_S = 5.0
 POINTER_SEEN_S = 3.0
 """How long a pointer that does not move stays in sight."""
-SOUND_GONE = "The sound device has stopped: the click is silent"
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,10 +165,10 @@ class _Theatre:
         self._log_tried_s = time.perf_counter()
         self._first_leaf: Leaf | None = None
         self._draw_opening()
-        stream, notice = open_stream(options.volume, options.sound_delay_s, options.answer_sounds)
+        stream, notice = open_as_wished(options)
         self._notices = (notice,) if notice else ()
         self._file_notices: tuple[str, ...] = ()
-        stream.set_as(options.volume, options.answer_sounds, options.sound_delay_s, options.backing_level)
+        self._sounding = Sounding()
         self._band = Band()
         self._clock = self._open_clock(options) if options.made_up is None else None
         self._wait_until_it_runs(stream)
@@ -206,7 +206,7 @@ class _Theatre:
 
     def _new_session(self, settings: Settings) -> Conductor:
         """A session with the stage's stream, foot and log."""
-        stream = self._act.stream if self._played else self._stream
+        stream = self._stream
         heard_s = stream.heard_s(time.perf_counter())
         # What was run through in between was no rest.
         ran_s = 0.0 if self._house is None else self._house.ran_s
@@ -216,7 +216,7 @@ class _Theatre:
         settings = replace(
             settings,
             rate=stream.rate,
-            lead_s=max(settings.lead_s, stream.latency_s + 0.2),
+            lead_s=max(settings.lead_s, stream.latency_s + DECIDING_S),
             played_before_s=before_s + ran_s,
         )
         conductor = Conductor(
@@ -323,8 +323,7 @@ class _Theatre:
             self._file_notices = (str(trouble),)
             house.options = replace(house.options, volume=louder)
         self._options = replace(self._options, volume=louder)
-        options = self._options
-        self._act.stream.set_as(louder, options.answer_sounds, options.sound_delay_s, options.backing_level)
+        sound_as_set(self._act.stream, self._options)
         self._act.stream.sound(Sound.BEAT)
 
     # --- the decider's thread -------------------------------------------------
@@ -470,13 +469,9 @@ class _Theatre:
             self._act.write_waiting()
 
     def _look_after_the_sound(self) -> None:
-        stream = self._act.stream
-        if not stream.lost:
-            return
-        now_s = time.perf_counter()
-        silent = SilentStream(start_s=stream.heard_s(now_s))
-        self._act.sound_lost(silent, now_s, SOUND_GONE)
-        stream.close()
+        options = self._options if self._house is None else self._house.options
+        self._sounding.look_after(self._act, options, time.perf_counter())
+        self._stream = self._act.stream
 
     # --- the main thread: frames and keys ---------------------------------------
 

@@ -96,6 +96,10 @@ class Conductor(Act):
         return moment_of(self.state)
 
     @property
+    def plays(self) -> bool:
+        return self.state.run is not None
+
+    @property
     def is_fresh(self) -> bool:
         return self.state.serial == 0
 

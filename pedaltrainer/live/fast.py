@@ -23,6 +23,7 @@ class SimulatedStream:
     rate = 48_000
     latency_s = 0.0
     name = "simulated"
+    frames = 0
     silent = True
     lost = False
 

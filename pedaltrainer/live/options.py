@@ -11,6 +11,7 @@ from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.timing.backing.feels import Backing, Feel
+from pedaltrainer.timing.sound_device import SoundWish
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +22,7 @@ class Options:
     desk: Desk
     volume: float = 0.4
     answer_sounds: bool = True
-    sound_delay_s: float | None = None
+    sound: SoundWish = field(default_factory=SoundWish)
     windowed: bool = False
     size: tuple[int, int] | None = None
     sight: Sight = field(default_factory=Sight)

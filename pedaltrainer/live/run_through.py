@@ -96,6 +96,10 @@ class RunThrough(Act):
         return None
 
     @property
+    def plays(self) -> bool:
+        return self.state.phase is RunPhase.PLAYING
+
+    @property
     def is_fresh(self) -> bool:
         return not self.state.passes
 

@@ -23,6 +23,7 @@ from pedaltrainer.records.rows import ANSWERS_CHOSEN, parse_utc
 from pedaltrainer.system.files import write_whole
 from pedaltrainer.system.reading import is_missing, parse_toml, read_text
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
+from pedaltrainer.timing.sound_device import BUFFERS, FRAMES
 
 FILE_NAME = "settings.toml"
 BOXES = ("in-take", "between")
@@ -43,6 +44,8 @@ class Preferences:
     tuning: the open strings, lowest first, such as "D A D G B E".
     made_private_utc: when files that others could read were made private, "" for never.
     sound_delay_ms: how late the sound reaches the ear, 0 for as the program reckons it.
+    sound_device: a part of the name of the device that is played to, "" for the system's own.
+    sound_buffer: samples that it is handed at once.
     player: who plays here, "" for who is logged in.
     first_tempo_bpm: where a drill that was never practised begins, 0 for as the program has it.
     clock_out: the MIDI output that a clock is sent to, "" for none, "virtual" for a port of our own.
@@ -62,6 +65,8 @@ class Preferences:
     tuning: str = "E A D G B E"
     made_private_utc: str = ""
     sound_delay_ms: float = 0.0
+    sound_device: str = ""
+    sound_buffer: int = FRAMES
     player: str = ""
     first_tempo_bpm: float = 0.0
     backing: str = "off"
@@ -118,6 +123,10 @@ def _is_port(value: Any) -> bool:
     return isinstance(value, str) and len(value) <= LONGEST_PORT and (not value or value.isprintable())
 
 
+def _is_buffer(value: Any) -> bool:
+    return type(value) is int and value in BUFFERS
+
+
 _A_TIME = _Rule(_is_utc_or_empty, 'a time such as "2026-03-01T18:05:09.250Z", or ""')
 _YES_OR_NO = _Rule(lambda value: isinstance(value, bool), "true or false")
 
@@ -132,6 +141,8 @@ _RULES: Mapping[str, _Rule] = {
     "answer_sounds": _YES_OR_NO,
     "left_handed": _YES_OR_NO,
     "sound_delay_ms": _between(0, 1000),
+    "sound_device": _Rule(_is_port, 'a part of a sound device\'s name, or ""'),
+    "sound_buffer": _Rule(_is_buffer, f"one of {', '.join(map(str, BUFFERS))}"),
     "player": _Rule(_is_player, 'a name, or ""'),
     "first_tempo_bpm": _Rule(_is_first_tempo, f"0, or a tempo from {SLOWEST_BPM} to {FASTEST_BPM}"),
     "backing": _Rule(BACKINGS.__contains__, " or ".join(f'"{one}"' for one in BACKINGS)),
@@ -141,6 +152,8 @@ _RULES: Mapping[str, _Rule] = {
     "boxes": _Rule(BOXES.__contains__, '"in-take" or "between"'),
     "tuning": _Rule(_is_tuning, 'the notes of 4 to 8 open strings, lowest first, such as "D A D G B E"'),
 }
+
+_DEFAULTS: Mapping[str, Any] = {one.name: one.default for one in fields(Preferences)}
 
 _ASSIGNMENT = re.compile(r"""\s*["']?(?P<name>[A-Za-z0-9_-]+)["']?\s*=""")
 
@@ -198,7 +211,8 @@ def _parse(path: Path, text: str) -> Preferences:
             )
     # A hand-written 2 is as good as 2.0 for a setting that is a number with a fraction.
     values: dict[str, Any] = {
-        name: float(value) if type(value) is int else value for name, value in found.items()
+        name: float(value) if type(value) is int and type(_DEFAULTS[name]) is float else value
+        for name, value in found.items()
     }
     return Preferences(**values)
 

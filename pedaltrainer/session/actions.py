@@ -53,6 +53,7 @@ from pedaltrainer.session.events import (
     Pointed,
     Pressed,
     SoundLost,
+    SoundStumbled,
     Taught,
 )
 from pedaltrainer.session.settings import Settings
@@ -61,6 +62,7 @@ from pedaltrainer.session.state import (
     DISTANCE_CHOICES_M,
     DWELL_S,
     SCREEN_CHOICES_INCHES,
+    STUMBLES_IN_A_ROW,
     AckKind,
     Phase,
     State,
@@ -256,6 +258,21 @@ def _interrupt(state: State, trouble: InputLost | SoundLost | LogLost) -> Step:
     return open_menu(state)
 
 
+def _stumble(state: State, stumbled: SoundStumbled) -> Step:
+    """What was heard broken is no take: it is counted in again, but for a sound that breaks every time."""
+    number = the_run(state.run).serial
+    state, effects = void_run(state, "sound stumbled")
+    state = replace(state, stumbled=(*state.stumbled, number))
+    if state.stumbled[-STUMBLES_IN_A_ROW:] == tuple(range(number - STUMBLES_IN_A_ROW + 1, number + 1)):
+        state, paused = pause(state)
+        return acknowledge(state, AckKind.STUMBLED), (*effects, *paused)
+    state = acknowledge(state, AckKind.STUMBLED)
+    return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.count_s), (
+        *effects,
+        SoundCue(Cue.REST),
+    )
+
+
 def _go_back(state: State, event: Given | Due) -> Step:
     state, effects = go_on(state)
     return state, (*effects, SoundCue(Cue.NEXT))
@@ -402,6 +419,7 @@ ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.OUT_OF_PLACE: _out_of_place,
     Action.PAUSE_WAS_MEANT: _pause_was_meant,
     Action.INTERRUPT: _interrupt,
+    Action.STUMBLE: _stumble,
     Action.MOVE: _move,
     Action.POINT: _point,
     Action.CHOOSE_SIZE: _choose_size,

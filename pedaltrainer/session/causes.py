@@ -14,6 +14,7 @@ from pedaltrainer.session.events import (
     Given,
     InputLost,
     Pressed,
+    SoundStumbled,
 )
 from pedaltrainer.session.state import Phase, State
 
@@ -44,6 +45,7 @@ class Action(Enum):
     STOP = auto()
     PAUSE_WAS_MEANT = auto()
     INTERRUPT = auto()
+    STUMBLE = auto()
     MOVE = auto()
     POINT = auto()
     CHOOSE = auto()
@@ -241,6 +243,12 @@ def others_left(state: State, event: Event | None) -> bool:
 
 def in_use(state: State, event: Event | None) -> bool:
     return isinstance(event, InputLost) and event.in_use
+
+
+def breaks_the_take(state: State, event: Event | None) -> bool:
+    """The sound stumbled after the take's count-in had begun, and before its last chord was over."""
+    run = state.run
+    return isinstance(event, SoundStumbled) and run is not None and run.start_s <= event.at_s <= run.end_s
 
 
 def first_told(state: State, event: Event | None) -> bool:

@@ -81,6 +81,23 @@ class SoundLost:
 
 
 @dataclass(frozen=True, slots=True)
+class SoundStumbled:
+    """The sound device had nothing to play for a moment, at the heard second at_s: it sounds broken."""
+
+    heard_s: float
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class SoundBack:
+    """Another sound device plays from now on. lead_s: from a decision to the first click, at the least."""
+
+    heard_s: float
+    name: str
+    lead_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class LogLost:
     """The log cannot be written for now; what was answered is kept in memory and tried again."""
 
@@ -144,6 +161,8 @@ Event = (
     | InputLost
     | InputBack
     | SoundLost
+    | SoundStumbled
+    | SoundBack
     | LogLost
     | LogBack
     | Taught

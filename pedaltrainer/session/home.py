@@ -23,6 +23,7 @@ from pedaltrainer.session.events import (
     Pointed,
     Pressed,
     Shut,
+    SoundBack,
     SoundLost,
     Taught,
 )
@@ -124,7 +125,9 @@ class Turned:
     said: str = ""
 
 
-HomeEvent = Turned | Pressed | Pointed | Given | Due | InputLost | InputBack | SoundLost | Taught | Shut
+HomeEvent = (
+    Turned | Pressed | Pointed | Given | Due | InputLost | InputBack | SoundLost | SoundBack | Taught | Shut
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +193,8 @@ def step(walk: Walk, event: HomeEvent) -> tuple[Walk, Errands]:
             return _say(replace(walk, lost_input=lost), AckKind.INPUT_BACK, name), ()
         case SoundLost(words=words):
             return replace(walk, notices=(*walk.notices, words)), ()
+        case SoundBack(name=name):
+            return _say(replace(walk, notices=()), AckKind.SOUND_BACK, name), ()
         case Taught(words=words):
             return _after_lesson(_say(walk, AckKind.TAUGHT, words))
         case Shut():

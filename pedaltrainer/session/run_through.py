@@ -28,6 +28,7 @@ from pedaltrainer.session.events import (
     Pressed,
     Shut,
     SoundLost,
+    SoundStumbled,
 )
 from pedaltrainer.session.replay import event_from_json
 from pedaltrainer.songs.chart import parse_chart
@@ -121,6 +122,8 @@ class RunState:
     passes: tuple[PassPlayed, ...] = ()
     lost_input: str | None = None
     notices: tuple[str, ...] = ()
+    stumbles: int = 0
+    """How often the sound broke while it played."""
 
     def at_s(self, heard_s: float) -> float:
         """Seconds from the first beat after the count-in."""
@@ -167,6 +170,8 @@ def run_step(state: RunState, event: Event) -> RunStep:
         case Shut() | SoundLost():
             said = (event.words,) if isinstance(event, SoundLost) else ()
             return _stopped(replace(state, notices=(*state.notices, *said)))
+        case SoundStumbled() if state.phase is RunPhase.PLAYING:
+            return replace(state, stumbles=state.stumbles + 1), ()
         case InputLost(name=name):
             return replace(state, lost_input=name), ()
         case InputBack(name=name) if name == state.lost_input:

@@ -82,14 +82,16 @@ class AckKind(Enum):
     SAID = auto()
     CHANGED = auto()
     NOTED = auto()
+    STUMBLED = auto()
+    SOUND_BACK = auto()
 
 
 @dataclass(frozen=True, slots=True)
 class Ack:
     """The last thing that was said or happened, to be shown at once.
 
-    take: as answered, of PASS_ and FAIL. name: of the input that has gone or is back; of TAUGHT what the
-    lesson said, of SAID what home says.
+    take: as answered, of PASS_ and FAIL. name: of the input that has gone, of what is back; of TAUGHT what
+    the lesson said, of SAID what home says.
     """
 
     kind: AckKind
@@ -102,6 +104,8 @@ A_STEP = 1.08
 """By what "slower" and "faster" divide and multiply a tempo."""
 LEAST_ROUND_S = 60.0
 """With less of its time left a plan does not come round again."""
+STUMBLES_IN_A_ROW = 3
+"""So many takes one after the other that the sound breaks: then no more of them by itself."""
 LEAST_TAKES = 3
 """Takes of one visit before a drill is left because it is ready: fewer may be luck."""
 
@@ -178,6 +182,8 @@ class State:
     lost_input: str | None = None
     log_trouble: str | None = None
     notices: tuple[str, ...] = field(default=())
+    stumbled: tuple[int, ...] = ()
+    """The takes in which the sound stumbled, by their numbers."""
     downs: tuple[Down, ...] = ()
     """The presses whose gesture is not known yet."""
     dwells: bool = False

@@ -19,6 +19,7 @@ from pedaltrainer.session.events import (
     LogBack,
     LogLost,
     Pressed,
+    SoundBack,
     SoundLost,
 )
 from pedaltrainer.session.settings import Settings
@@ -99,6 +100,9 @@ def _note(state: State, event: Event) -> State:
             return acknowledge(replace(state, lost_input=still_lost), AckKind.INPUT_BACK, name=name)
         case SoundLost(words=words):
             return replace(state, notices=(*state.notices, words))
+        case SoundBack(name=name, lead_s=lead_s):
+            settings = replace(state.settings, lead_s=max(lead_s, state.settings.lead_s))
+            return acknowledge(replace(state, settings=settings, notices=()), AckKind.SOUND_BACK, name=name)
         case LogLost(words=words):
             return replace(state, log_trouble=words)
         case LogBack():

@@ -37,6 +37,7 @@ from pedaltrainer.session.causes import (
     answered,
     at_the_end,
     begun,
+    breaks_the_take,
     cause_of,
     drill_to_skip_to,
     first_told,
@@ -70,6 +71,7 @@ from pedaltrainer.session.events import (
     Pressed,
     Shut,
     SoundLost,
+    SoundStumbled,
     Taught,
 )
 from pedaltrainer.session.first_grammar import FIRST_GRAMMAR
@@ -94,6 +96,7 @@ _STOPS = tuple(phase for phase in AT_HAND if phase not in {*LISTS, Phase.SWITCHE
 _CAN_FINISH = tuple(
     phase for phase in AT_HAND if phase not in {Phase.FINISHED, Phase.FINISH_ASKED, Phase.SWITCHES}
 )
+_HEARD = (Phase.COUNT_IN, Phase.TAKE, Phase.ASKING)
 _MENU, _SKIPS = to(Phase.PAUSED), (Phase.READY, *PLAYING)
 _INTO_THE_DRILL = to(Phase.READY, Phase.ASKING, Phase.BREATH)
 _ON = LeadsTo((*COUNTED_IN.phases, Phase.DRILL_DONE, Phase.FINISHED))
@@ -203,6 +206,7 @@ TABLE: tuple[Transition, ...] = (
     # Troubles. A question stays open when a pedal goes; a log that refuses takes lets nothing more begin.
     Transition(CLICKING, (InputLost,), Action.INTERRUPT, _MENU, in_use),
     Transition(CLICKING, (SoundLost,), Action.INTERRUPT, _MENU),
+    Transition(_HEARD, (SoundStumbled,), Action.STUMBLE, to(Phase.BREATH, Phase.PAUSED), breaks_the_take),
     Transition((*PLAYING, Phase.STILL_THERE), (LogLost,), Action.INTERRUPT, _MENU, first_told),
     Transition(OPEN, (Shut,), Action.SHUT, to(Phase.CLOSED)),
 )

@@ -147,4 +147,8 @@ def _ack(state: RunState, heard_s: float) -> v.AckView | None:
 
 def _notices(state: RunState, around: Surroundings) -> tuple[str, ...]:
     lost = f"{state.lost_input} has gone: use the keyboard, or plug it in again"
-    return (*((lost,) if state.lost_input else ()), *state.notices, *around.notices)
+    broken = (STUMBLED,) if state.stumbles else ()
+    return (*((lost,) if state.lost_input else ()), *broken, *state.notices, *around.notices)
+
+
+STUMBLED = "The sound stumbled: what went wrong there may not be yours"

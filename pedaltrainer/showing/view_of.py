@@ -315,7 +315,11 @@ def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
     )
     log = (state.log_trouble,) if state.log_trouble else ()
     at_first = around.at_first if state.serial == 0 else ()
-    return (*log, *lost, *state.notices, *around.notices, *at_first)
+    stumbles = (STUMBLES_OFTEN,) if len(state.stumbled) > 1 else ()
+    return (*log, *lost, *stumbles, *state.notices, *around.notices, *at_first)
+
+
+STUMBLES_OFTEN = "The sound stumbles: close other programs, or take a larger buffer (Set up, Sound)"
 
 
 def _menu_view(state: State, heard_s: float, around: Surroundings) -> v.MenuView:

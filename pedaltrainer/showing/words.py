@@ -168,6 +168,8 @@ _ACKS = {
     AckKind.SAID: "{name}",
     AckKind.CHANGED: "Changed",
     AckKind.NOTED: "Noted",
+    AckKind.STUMBLED: "The sound stumbled: that was no take",
+    AckKind.SOUND_BACK: "Sound again: {name}",
 }
 
 

@@ -8,13 +8,10 @@ whole, so a reader never sees half of an update.
 
 from __future__ import annotations
 
-import ctypes
-import os
 import threading
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, NamedTuple, Protocol
 
 import numpy as np
@@ -23,9 +20,16 @@ from pedaltrainer.system.quiet import hush_alsa, quiet_stderr
 from pedaltrainer.timing.click import BEAT_SOUNDS, ClickPlan, Mixer, Pcm, Sound, SoundBank, onsets
 from pedaltrainer.timing.clock import ClockMap, DelayLockedLoop, LoopState
 from pedaltrainer.timing.grid import RATE
+from pedaltrainer.timing.sound_device import (
+    USUAL_SOUND,
+    SoundWish,
+    chosen,
+    default_name,
+    device_names,
+    has_gone,
+)
 from pedaltrainer.timing.strum import strum
 
-FRAMES = 512
 CHANNELS = 2
 BUFFERS_TO_THE_EAR = 2
 STARTING_CALLBACKS = 16
@@ -45,13 +49,17 @@ class StreamHealth:
     Lateness is the gap between two callbacks less one buffer, once the stream
     has started (STARTING_CALLBACKS); late_callbacks were late by more than one
     buffer. underruns counts stalls after which the clock was found afresh;
-    trouble is the last exception in the callback, in words.
+    stumbles those of them that can be heard, stumbled_s is the second of the
+    stream at which the last one was. trouble is the last exception in the
+    callback, in words.
     """
 
     callbacks: int = 0
     worst_late_ms: float = 0.0
     late_callbacks: int = 0
     underruns: int = 0
+    stumbles: int = 0
+    stumbled_s: float = 0.0
     seconds: float = 0.0
     missed_clicks: int = 0
     trouble: str = ""
@@ -66,6 +74,10 @@ class ClickStream(Protocol):
     def latency_s(self) -> float: ...
     @property
     def name(self) -> str: ...
+    @property
+    def frames(self) -> int:
+        """Samples that the device takes at once; 0 without one."""
+
     @property
     def silent(self) -> bool: ...
     @property
@@ -119,6 +131,8 @@ def _latency_s(frames: int, sound_delay_s: float | None) -> float:
 class AudioStream:
     """One SDL audio device, 48 kHz, 16 bit, stereo. Raises RuntimeError when none can be opened.
 
+    start_s: its first second, where it goes on from another stream.
+
     latency_s is the time from a callback to the ear. Unless the player has
     measured it (sound_delay_s) it is taken as two buffers, 21 ms: while SDL
     asks for one, another is playing and one is queued before it.
@@ -129,15 +143,14 @@ class AudioStream:
     def __init__(
         self,
         volume: float,
-        frames: int = FRAMES,
-        sound_delay_s: float | None = None,
+        wish: SoundWish = USUAL_SOUND,
         acks: bool = True,
+        start_s: float = 0.0,
     ) -> None:
         from pygame._sdl2 import audio, sdl2
 
         self.rate = RATE
-        self.latency_s = _latency_s(frames, sound_delay_s)
-        self._frames = frames
+        self.frames = wish.frames
         self._acks, self._volume = acks, volume
         self._mixer = Mixer(SoundBank(RATE, volume))
         self._mixer.backing_gain = volume
@@ -145,7 +158,8 @@ class AudioStream:
         self._loop = DelayLockedLoop(RATE)
         self._loop_state: LoopState | None = None
         self._seen: _Seen | None = None
-        self._written = 0
+        self._first_s = start_s
+        self._written = round(start_s * RATE)
         self._callbacks = 0
         self._worst_late_s = 0.0
         self._late_callbacks = 0
@@ -156,18 +170,18 @@ class AudioStream:
         self._quiet = threading.Event()
         self._closed = False
         sdl2.init_subsystem(sdl2.INIT_AUDIO)
-        device_name = _device_name(list(audio.get_audio_device_names(False)))
+        self.name = chosen(device_names(), wish.device, default_name())
+        self.latency_s = _latency_s(wish.frames, wish.delay_of(self.name))
         self._device = audio.AudioDevice(
-            devicename=device_name,
+            devicename=self.name,
             iscapture=False,
             frequency=RATE,
             audioformat=audio.AUDIO_S16,
             numchannels=CHANNELS,
-            chunksize=frames,
+            chunksize=wish.frames,
             allowed_changes=0,
             callback=self._callback,
         )
-        self.name = device_name
         self._opened_s = time.perf_counter()
         self._device.pause(0)
 
@@ -199,10 +213,10 @@ class AudioStream:
         """Seconds heard at t_s. It waits (and never guesses ahead) while the device stalls."""
         seen = self._seen
         if seen is None:
-            return 0.0
+            return self._first_s
         # No more can be heard than was handed over; the buffers on their way cover a late callback.
-        most = seen.written + BUFFERS_TO_THE_EAR * self._frames
-        heard = max(0.0, min(seen.line.sample_at(t_s), most) / self.rate - self.latency_s)
+        most = seen.written + BUFFERS_TO_THE_EAR * self.frames
+        heard = max(self._first_s, min(seen.line.sample_at(t_s), most) / self.rate - self.latency_s)
         with self._reading:
             last_t_s, last_heard = self._last_read
             if t_s < last_t_s:
@@ -215,7 +229,7 @@ class AudioStream:
         """The instant at which a second is heard; before the device has asked for sound, a forecast."""
         seen = self._seen
         if seen is None:
-            return time.perf_counter() + self.latency_s + heard_s
+            return time.perf_counter() + self.latency_s + heard_s - self._first_s
         return seen.line.t_s_at((heard_s + self.latency_s) * self.rate)
 
     def play(self, plan: ClickPlan) -> int:
@@ -246,7 +260,7 @@ class AudioStream:
         if volume != self._volume:
             self._volume = volume
             self._mixer.sound_as(SoundBank(RATE, volume))
-        self.latency_s = _latency_s(self._frames, sound_delay_s)
+        self.latency_s = _latency_s(self.frames, sound_delay_s)
 
     def strum(self, chords: Sequence[Sequence[int]]) -> None:
         # Asked for by itself: heard even where answers are not acknowledged. The callback renders nothing.
@@ -259,18 +273,21 @@ class AudioStream:
             worst_late_ms=round(self._worst_late_s * 1000, 3),
             late_callbacks=self._late_callbacks,
             underruns=state.resets if state else 0,
-            seconds=self._written / self.rate,
+            stumbles=state.stumbles if state else 0,
+            stumbled_s=state.stumbled_at / self.rate if state else 0.0,
+            seconds=self._written / self.rate - self._first_s,
             missed_clicks=self._mixer.missed,
             trouble=self._trouble,
         )
 
     @property
     def lost(self) -> bool:
-        """True when no callback came for a second, or for three while the stream was starting."""
+        """True when the device has gone, or asks for nothing for a second, at its start for three."""
         last_s = self._opened_s if self._seen is None else self._seen.at_s
         starting = self._callbacks < STARTING_CALLBACKS
         waited_s = time.perf_counter() - last_s
-        return not self._closed and waited_s > (START_PATIENCE_S if starting else LOST_S)
+        silent = waited_s > (START_PATIENCE_S if starting else LOST_S)
+        return not self._closed and (silent or has_gone(self._device))
 
     def close(self) -> None:
         """Let the device go; may be called twice. Call it before pygame.quit()."""
@@ -293,6 +310,7 @@ class SilentStream:
     rate = RATE
     latency_s = 0.0
     name = "no sound"
+    frames = 0
     silent = True
     lost = False
 
@@ -339,7 +357,7 @@ class SilentStream:
 
 
 def open_stream(
-    volume: float, sound_delay_s: float | None = None, acks: bool = True
+    volume: float, wish: SoundWish = USUAL_SOUND, acks: bool = True, start_s: float = 0.0
 ) -> tuple[ClickStream, str | None]:
     """The sound device, or a silent stream with one sentence for the player when there is none.
 
@@ -347,41 +365,8 @@ def open_stream(
     """
     try:
         with quiet_stderr():
-            return AudioStream(volume, sound_delay_s=sound_delay_s, acks=acks), None
+            return AudioStream(volume, wish, acks, start_s), None
     except (RuntimeError, ImportError):  # SDL's errors reach us as RuntimeErrors of two classes
-        return SilentStream(), NO_DEVICE
+        return SilentStream(start_s), NO_DEVICE
     finally:
         hush_alsa()
-
-
-def _device_name(names: list[str]) -> str:
-    """Which device to open: the one the environment names, else the system's default, else the first.
-
-    pygame opens devices by name only and does not say which is the default; SDL does, when asked directly.
-    """
-    for name in (os.environ.get("SDL_AUDIO_DEVICE_NAME", ""), _default_device_name()):
-        if name in names:
-            return name
-    return names[0] if names else ""
-
-
-def _default_device_name() -> str:
-    """SDL's name for the default output; empty where SDL or the system does not tell."""
-    import pygame
-    from pygame._sdl2 import audio
-
-    windows_library = Path(pygame.__file__).parent / "SDL2.dll"
-    try:
-        library = ctypes.CDLL(str(windows_library if windows_library.exists() else audio.__file__))
-        ask = library.SDL_GetDefaultAudioInfo
-        give_back = library.SDL_free
-    except (OSError, AttributeError):
-        return ""
-    # The second argument is an SDL_AudioSpec, of which nothing is used; 256 bytes are room enough.
-    name, spec = ctypes.c_void_p(), ctypes.create_string_buffer(256)
-    if ask(ctypes.byref(name), spec, 0) != 0 or not name.value:
-        return ""
-    found = ctypes.string_at(name.value).decode("utf-8", "replace")
-    give_back.argtypes = [ctypes.c_void_p]
-    give_back(name)
-    return found

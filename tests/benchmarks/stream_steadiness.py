@@ -19,7 +19,8 @@ os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 import pygame
 
 from pedaltrainer.timing.click import ClickPlan
-from pedaltrainer.timing.stream import FRAMES, AudioStream
+from pedaltrainer.timing.sound_device import FRAMES
+from pedaltrainer.timing.stream import AudioStream
 
 FRAME_S = 1 / 60
 

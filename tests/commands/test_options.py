@@ -88,7 +88,7 @@ def test_the_metre_is_read_as_players_write_it(tmp_path):
 
 
 def test_a_wireless_delay_is_given_in_milliseconds(tmp_path):
-    assert read("--sound-delay", "180", "--data", str(tmp_path)).sound_delay_s == pytest.approx(0.18)
+    assert read("--sound-delay", "180", "--data", str(tmp_path)).sound.delay_s == pytest.approx(0.18)
 
 
 # --- today ----------------------------------------------------------------------

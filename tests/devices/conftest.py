@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import os
+import shutil
+import subprocess
+import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -90,3 +94,30 @@ def screen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Screen]:
         yield opened
     finally:
         opened.close()
+
+
+@pytest.fixture
+def sound_server(tmp_path: Path) -> Iterator[str]:
+    """The address of a PulseAudio server of this test's own, with two null sinks to play to; or a skip."""
+    if shutil.which("pulseaudio") is None:
+        pytest.skip("PulseAudio is not installed")
+    socket = tmp_path / "sound"
+    server = subprocess.Popen(
+        ["pulseaudio", "-n", "--exit-idle-time=-1", "--daemonize=no", "-L",
+         "module-null-sink rate=48000 sink_name=lamp sink_properties=device.description=Lamp", "-L",
+         "module-null-sink rate=48000 sink_name=shed sink_properties=device.description=Shed", "-L",
+         f"module-native-protocol-unix auth-anonymous=1 socket={socket}"],
+        env=dict(os.environ, XDG_RUNTIME_DIR=str(tmp_path), HOME=str(tmp_path)),
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    try:
+        for _ in range(100):
+            if socket.exists() or server.poll() is not None:
+                break
+            time.sleep(0.05)
+        if not socket.exists():
+            pytest.skip("PulseAudio cannot be started here")
+        yield f"unix:{socket}"
+    finally:
+        server.terminate()
+        server.wait(10)

@@ -6,7 +6,6 @@ hang in closing must fail a test, not the suite.
 
 import json
 import os
-import shutil
 import subprocess
 import sys
 import time
@@ -19,6 +18,7 @@ from pedaltrainer.timing.stream import NO_DEVICE, SilentStream, StreamHealth
 PRELUDE = """
 import dataclasses, json, sys, time
 from pedaltrainer.timing.click import ClickPlan, Sound
+from pedaltrainer.timing.sound_device import SoundWish
 from pedaltrainer.timing.stream import AudioStream, SilentStream, open_stream
 now = time.perf_counter
 def tell(**words): print("\\n" + json.dumps(words))
@@ -40,7 +40,7 @@ def in_a_process(code, driver, **more):
 
 
 WATCH = """
-stream = AudioStream(0.4, frames=960)
+stream = AudioStream(0.4, SoundWish(frames=960))
 until = now() + 5
 while stream.heard_s(now()) < 0.5 and now() < until: time.sleep(0.005)
 reads, end, first = [], now() + 4, stream.health().seconds
@@ -72,32 +72,6 @@ def hold_steady(seen):
 def test_heard_time_runs_with_the_clock_and_never_backwards():
     # SDL's dummy driver sleeps a block's length and then does its work: no crystal, several per cent slow.
     hold_steady(in_a_process(WATCH, "dummy"))
-
-
-@pytest.fixture
-def sound_server(tmp_path):
-    """A PulseAudio server with a null sink, or a skip."""
-    if shutil.which("pulseaudio") is None:
-        pytest.skip("PulseAudio is not installed")
-    socket = tmp_path / "sound"
-    server = subprocess.Popen(
-        ["pulseaudio", "-n", "--exit-idle-time=-1", "--daemonize=no", "-L",
-         "module-null-sink rate=48000", "-L",
-         f"module-native-protocol-unix auth-anonymous=1 socket={socket}"],
-        env=dict(os.environ, XDG_RUNTIME_DIR=str(tmp_path), HOME=str(tmp_path)),
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    try:
-        for _ in range(100):
-            if socket.exists() or server.poll() is not None:
-                break
-            time.sleep(0.05)
-        if not socket.exists():
-            pytest.skip("PulseAudio cannot be started here")
-        yield f"unix:{socket}"
-    finally:
-        server.terminate()
-        server.wait(10)
 
 
 def test_a_sound_server_that_stalls_as_it_starts_only_makes_heard_time_wait(sound_server):

@@ -129,9 +129,9 @@ def test_the_volume_stops_at_its_ends(tmp_path, way, ends_at):
 def test_a_delay_of_nothing_is_the_one_the_program_reckons_with(tmp_path):
     house = House(options_for(tmp_path))
     assert set_up.change_delay(house, "+") == "20 ms"
-    assert house.options.sound_delay_s == pytest.approx(0.02)
+    assert house.options.sound.delay_s == pytest.approx(0.02)
     assert set_up.change_delay(house, "-") == "the usual"
-    assert house.options.sound_delay_s is None
+    assert house.options.sound.delay_s is None
     assert preferences.load(tmp_path).sound_delay_ms == 0.0
 
 

@@ -60,6 +60,8 @@ def test_the_file_reads_as_one_setting_a_line(tmp_path: Path) -> None:
         'tuning = "E A D G B E"',
         'made_private_utc = ""',
         "sound_delay_ms = 0.0",
+        'sound_device = ""',
+        "sound_buffer = 512",
         'player = ""',
         "first_tempo_bpm = 0.0",
         'backing = "off"',

@@ -21,6 +21,7 @@ from pedaltrainer.session.events import (
     Pressed,
     Shut,
     SoundLost,
+    SoundStumbled,
 )
 from pedaltrainer.session.replay import event_to_json
 from pedaltrainer.session.run_through import (
@@ -164,6 +165,8 @@ def test_troubles_a_pedal_that_goes_does_not_stop_the_song_and_sound_that_goes_d
     running.happen(InputBack(running.now_s, "pedal"))
     assert running.state.lost_input is None
     assert running.state.phase is RunPhase.PLAYING
+    running.happen(SoundStumbled(running.now_s, running.now_s - 0.2))
+    assert (running.state.phase, running.state.stumbles) == (RunPhase.PLAYING, 1)
     running.happen(SoundLost(running.now_s, "gone"))
     assert running.state.phase is RunPhase.OVER
     assert running.state.notices == ("gone",)

@@ -21,7 +21,17 @@ from pedaltrainer.session.effects import (
     StopClick,
     StopTeaching,
 )
-from pedaltrainer.session.events import Due, Given, InputBack, InputLost, Shut, SoundLost, Taught
+from pedaltrainer.session.events import (
+    Due,
+    Given,
+    InputBack,
+    InputLost,
+    Shut,
+    SoundBack,
+    SoundLost,
+    SoundStumbled,
+    Taught,
+)
 from pedaltrainer.session.replay import (
     event_from_json,
     event_to_json,
@@ -555,6 +565,93 @@ def test_a_window_closed_in_the_middle_of_a_drill_still_tells_what_it_came_to():
     play.happen(Shut(play.now_s))
     (told,) = play.state.all_results
     assert told.takes == 1
+
+
+# --- a sound that breaks ----------------------------------------------------------
+
+
+def stumble(play, ago_s=0.2):
+    return play.happen(SoundStumbled(play.now_s, play.now_s - ago_s))
+
+
+def test_a_take_in_which_the_sound_stumbled_is_void_and_counted_in_again():
+    play = Playing(settings(starts_bpm=(60,)))
+    run = play.begin_take()
+    play.wait(3.2)
+    stumble(play)
+    assert (play.state.phase, play.state.ack.kind) == (Phase.BREATH, AckKind.STUMBLED)
+    assert [(one.answered.take.outcome, one.answered.judge) for one in play.records] == [
+        (Outcome.VOID, "sound stumbled")
+    ]
+    again = play.begin_take()
+    assert (again.serial, again.tempo_bpm) == (run.serial + 1, run.tempo_bpm)
+    assert not play.state.answers
+
+
+def test_a_stumble_in_the_count_in_leaves_nothing_in_the_log():
+    play = Playing(settings(starts_bpm=(60,)))
+    play.give(Control.PASS_)
+    play.wait(1)
+    stumble(play)
+    assert play.state.phase is Phase.BREATH
+    assert not play.records
+
+
+def test_a_stumble_that_is_known_once_the_take_is_over_voids_it_while_it_is_not_answered():
+    for answers_first, outcomes in ((False, ["void"]), (True, ["pass"])):
+        play = Playing(settings(starts_bpm=(60,)))
+        play.play_take()
+        assert play.state.phase is Phase.ASKING
+        if answers_first:
+            play.give(Control.PASS_)
+        stumble(play)
+        assert play.outcomes == outcomes
+
+
+def test_a_stumble_before_or_after_the_take_harms_nothing():
+    play = Playing(settings(starts_bpm=(60,)))
+    stumble(play)
+    assert play.state.phase is Phase.READY
+    play.give(Control.PASS_)
+    stumble(play)
+    assert play.state.phase is Phase.COUNT_IN
+    play.until(play.state.run.beat_s(0))
+    play.until(play.state.due_s)
+    play.wait(5)
+    stumble(play)
+    assert play.state.phase is Phase.ASKING
+
+
+def test_when_three_takes_in_a_row_break_the_menu_opens():
+    play = Playing(settings(starts_bpm=(60,)))
+    for _ in range(2):
+        play.begin_take()
+        stumble(play, 0.0)
+        assert play.state.phase is Phase.BREATH
+    play.begin_take()
+    stumble(play, 0.0)
+    assert play.state.phase is Phase.PAUSED
+    assert play.outcomes == ["void"] * 3
+    clean = Playing(settings(starts_bpm=(60,)))
+    for _ in range(4):
+        clean.begin_take()
+        stumble(clean, 0.0)
+        clean.answer(Control.PASS_)
+    assert clean.state.phase is Phase.BREATH
+
+
+def test_a_session_whose_sound_stumbled_and_came_back_replays_exactly():
+    play = Playing(settings(starts_bpm=(60,)))
+    play.begin_take()
+    stumble(play)
+    play.begin_take()
+    play.happen(SoundLost(play.now_s, "gone"))
+    play.happen(SoundBack(play.now_s, "Lamp", 0.6))
+    assert play.state.notices == ()
+    assert play.state.settings.lead_s == 0.6
+    events = [event_from_json(event_to_json(event)) for event in play.events]
+    *_, (state, _) = replay(settings(starts_bpm=(60,)), events)
+    assert state == play.state
 
 
 # --- a planned session ------------------------------------------------------------

@@ -22,6 +22,7 @@ from pedaltrainer.session.events import (
     Pressed,
     Shut,
     SoundLost,
+    SoundStumbled,
     Taught,
 )
 from pedaltrainer.session.first_grammar import FIRST_GRAMMAR
@@ -74,6 +75,7 @@ def happenings(state: State) -> Iterator[Event]:
         yield from (Due(now_s), Due(state.due_s))
     yield InputBack(now_s + 3, "pedal")
     yield from (InputLost(now_s, "pedal"), SoundLost(now_s, "gone"), LogLost(now_s, "locked"))
+    yield SoundStumbled(now_s, now_s - 0.01)
     yield from (Taught(now_s, "learnt"), Shut(now_s))
 
 
@@ -98,6 +100,7 @@ def likeness(state: State) -> tuple[object, ...]:
         *(min(state.unseen, 3), foot_down(state, None), state.run is None),
         state.since_rest_s >= state.settings.rest_after_s,
         state.time_up if state.phase in PLAYING else None,
+        tuple(state.serial - back in state.stumbled for back in range(3)) if state.phase in PLAYING else None,
     )
 
 

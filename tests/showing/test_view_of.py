@@ -16,10 +16,10 @@ from pedaltrainer.screen import view as v
 from pedaltrainer.screen.glyphs import SIGNS
 from pedaltrainer.screen.window import layout_of
 from pedaltrainer.session.causes import Choice
-from pedaltrainer.session.events import InputLost, LogLost, Pressed, Taught
+from pedaltrainer.session.events import InputLost, LogLost, Pressed, SoundStumbled, Taught
 from pedaltrainer.session.state import Ack, AckKind, Phase
 from pedaltrainer.showing.beat import plank_height
-from pedaltrainer.showing.view_of import Surroundings, hints, present
+from pedaltrainer.showing.view_of import STUMBLES_OFTEN, Surroundings, hints, present
 from pedaltrainer.songs.shipped import shape_book
 from tests.session.playing import Playing, settings
 
@@ -507,3 +507,12 @@ def test_the_menu_shows_the_shapes_of_the_drill_that_was_stopped():
 def test_the_ladder_keeps_its_place_in_a_take_for_who_wants_the_boxes_between_takes():
     view = present(Playing(settings()).state, 0.0, replace(AROUND, boxes_in_take=False))
     assert not view.boxes_in_take
+
+
+def test_after_the_second_stumble_a_larger_buffer_is_proposed():
+    play = Playing(settings(starts_bpm=(60,)))
+    for stumbles in (1, 2):
+        play.begin_take()
+        play.happen(SoundStumbled(play.now_s, play.now_s))
+        assert (STUMBLES_OFTEN in seen(play).notices) == (stumbles == 2)
+        assert seen(play).ack.words == "The sound stumbled: that was no take"

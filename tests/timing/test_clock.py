@@ -1,5 +1,6 @@
 """The loop against simulated devices, whose true clock is known to the test."""
 
+import math
 import random
 
 import pytest
@@ -88,6 +89,59 @@ def test_a_lasting_shift_too_small_to_be_a_stall_is_followed_within_half_a_secon
     index, state = states[2040]
     assert state.resets == 1
     assert state.line.t_s_at(index * FRAMES) == pytest.approx(times_s[index], abs=1e-3)
+
+
+def rushed(times_s):
+    """Callbacks that come late let those after them come in a rush: none comes before the one before it."""
+    came_s = 0.0
+    for t_s in times_s:
+        came_s = max(t_s, came_s + 0.0002)
+        yield came_s
+
+
+def now_and_then(chance, t_s):
+    return t_s + (chance.uniform(0.01, 0.06) if chance.random() < 0.02 else chance.uniform(0, 0.001))
+
+
+def in_bouts(chance, t_s):
+    busy = (t_s - 100) % 20 > 17
+    return t_s + (chance.expovariate(1 / 0.006) if busy else chance.uniform(0, 0.001))
+
+
+JITTERS = {
+    "up to five ms": lambda chance, t_s, i: t_s + chance.uniform(0, 0.005),
+    "a bell curve's half": lambda chance, t_s, i: t_s + abs(chance.gauss(0, 0.003)),
+    "a few very late": lambda chance, t_s, i: t_s + chance.expovariate(1 / 0.002),
+    "four at a time": lambda chance, t_s, i: 100 + (i - i % 4) * FRAMES / RATE + 0.0003 * (i % 4),
+    "eight at a time": lambda chance, t_s, i: 100 + (i - i % 8) * FRAMES / RATE + 0.0003 * (i % 8),
+    "by a timer of 25 ms": lambda chance, t_s, i: 100 + math.ceil((t_s - 100) / 0.025) * 0.025,
+    "a slow wave": lambda chance, t_s, i: t_s + 0.003 * math.sin(2 * math.pi * 0.2 * (t_s - 100)),
+    "one in fifty very late": lambda chance, t_s, i: now_and_then(chance, t_s),
+    "bouts of load": lambda chance, t_s, i: in_bouts(chance, t_s),
+}
+"""Ways in which a sound that never breaks may be asked for."""
+
+
+@pytest.mark.parametrize("jitter", JITTERS)
+def test_however_a_steady_sound_is_asked_for_it_is_not_said_to_stumble(jitter):
+    chance = random.Random(11)
+    times_s = [JITTERS[jitter](chance, t_s, i) for i, t_s in enumerate(device_times(0.0, 12_000, 0.0, 1))]
+    *_, (_, state) = run(rushed(times_s))
+    assert (state.resets, state.stumbles) == (0, 0)
+
+
+@pytest.mark.parametrize(("broken_s", "stumbles"), [(0.008, 0), (0.012, 1), (0.03, 1), (0.1, 1), (0.6, 1)])
+def test_a_sound_that_broke_is_followed_within_a_fifth_of_a_second_and_told_where_it_is_heard(
+    broken_s, stumbles
+):
+    times_s = device_times(0.0, 3000, 0.001, seed=4)
+    times_s = times_s[:2000] + [t_s + broken_s for t_s in times_s[2000:]]
+    states = list(run(times_s))
+    index, state = states[2018]
+    assert state.stumbles == stumbles
+    assert state.line.t_s_at(index * FRAMES) == pytest.approx(times_s[index], abs=2e-3)
+    assert not stumbles or state.stumbled_at == 2000 * FRAMES
+    assert states[-1][1].stumbles == stumbles
 
 
 @settings(max_examples=50)

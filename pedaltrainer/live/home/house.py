@@ -63,6 +63,10 @@ def _only_kept(options: Options, value: Any) -> Options:
     return replace(options, desk=options.desk.afresh())
 
 
+def _wishing(options: Options, **changed: Any) -> Options:
+    return replace(options, sound=replace(options.sound, **changed))
+
+
 def _in_settings(name: str, read: Callable[[Any], Any]) -> Callable[[Options, Any], Options]:
     return lambda options, value: replace(options, settings=replace(options.settings, **{name: read(value)}))
 
@@ -82,7 +86,9 @@ def _in_tune(options: Options, value: str) -> Options:
 _IN_FORCE: Mapping[str, Callable[[Options, Any], Options]] = {
     "volume": lambda options, value: replace(options, volume=value),
     "answer_sounds": lambda options, value: replace(options, answer_sounds=value),
-    "sound_delay_ms": lambda options, value: replace(options, sound_delay_s=value / 1000 or None),
+    "sound_delay_ms": lambda options, value: _wishing(options, delay_s=value / 1000 or None),
+    "sound_device": lambda options, value: _wishing(options, device=value),
+    "sound_buffer": lambda options, value: _wishing(options, frames=value),
     "backing": lambda options, value: replace(options, feel=feel_of(value)),
     "clock_out": lambda options, value: replace(options, clock_out=value),
     "backing_level": lambda options, value: replace(options, backing_level=value),

@@ -43,6 +43,8 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "set up": set_up.set_up,
     "sound": set_up.sound,
     "sound delay": set_up.sound_delay,
+    "device": set_up.device,
+    "devices": set_up.devices,
     "clock": set_up.clock,
     "screen": set_up.screen,
     "distance": set_up.distance,

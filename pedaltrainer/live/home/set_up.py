@@ -12,6 +12,7 @@ from pedaltrainer.practice.take import chosen_style
 from pedaltrainer.session.home import Leaf
 from pedaltrainer.showing.home import set_up as pages
 from pedaltrainer.showing.home.set_up import SetUpFacts
+from pedaltrainer.timing.sound_device import device_names
 
 DELAYS_MS = (0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 125.0, 150.0, 175.0, 200.0, 250.0, 300.0, 400.0, 500.0)
 """The steps that are offered; 0 is the delay that the program reckons with."""
@@ -31,8 +32,15 @@ def facts_of(house: House) -> SetUpFacts:
         backing="off" if options.feel is None else options.feel.value,
         backing_level=options.backing_level,
         clock_out=options.clock_out,
-        sound_delay_ms=(options.sound_delay_s or 0.0) * 1000,
+        sound_delay_ms=_delay_ms(house),
+        sound_device=options.sound.device,
+        sound_buffer=options.sound.frames,
     )
+
+
+def _delay_ms(house: House) -> float:
+    """0 for as the program reckons it."""
+    return (house.options.sound.delay_s or 0.0) * 1000
 
 
 # --- pages ------------------------------------------------------------------------------
@@ -48,6 +56,14 @@ def sound(house: House, value: str) -> Leaf:
 
 def clock(house: House, value: str) -> Leaf:
     return pages.clock(house.options.clock_out, output_names())
+
+
+def device(house: House, value: str) -> Leaf:
+    return pages.device(facts_of(house))
+
+
+def devices(house: House, value: str) -> Leaf:
+    return pages.devices(house.options.sound.device, device_names())
 
 
 def sound_delay(house: House, value: str) -> Leaf:
@@ -96,6 +112,8 @@ _READ: Mapping[str, Callable[[str], Any]] = {
     "backing": str,
     "clock_out": lambda name: "" if name == pages.NO_CLOCK else name,
     "backing_level": float,
+    "sound_device": lambda name: "" if name == pages.SYSTEMS_OWN else name,
+    "sound_buffer": int,
     "tuning": str,
     "player": str,
     "answer_sounds": "yes".__eq__,
@@ -122,9 +140,8 @@ def volume(house: House, value: str) -> str:
 
 def change_delay(house: House, value: str) -> str:
     """Later or sooner by a step. Raises InputError when it cannot be kept."""
-    now = (house.options.sound_delay_s or 0.0) * 1000
-    house.remember(sound_delay_ms=stepped(DELAYS_MS, now, STEPS[value]))
-    return pages.delay((house.options.sound_delay_s or 0.0) * 1000)
+    house.remember(sound_delay_ms=stepped(DELAYS_MS, _delay_ms(house), STEPS[value]))
+    return pages.delay(_delay_ms(house))
 
 
 def letter(house: House, value: str) -> str:

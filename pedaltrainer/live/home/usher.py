@@ -13,8 +13,10 @@ from pedaltrainer.live.home import songs
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.places import DEEDS, SESSIONS, page_of
 from pedaltrainer.live.options import Options
+from pedaltrainer.live.sounding import sound_as_set
 from pedaltrainer.pedals.midi.lights import Moment
 from pedaltrainer.screen.view import StageView
+from pedaltrainer.session.events import SoundStumbled
 from pedaltrainer.session.home import AGAIN, Errand, HomeEvent, Leaf, Turned, Verb, Walk, step
 from pedaltrainer.session.replay import at_home, note
 from pedaltrainer.session.run_through import RunSettings
@@ -94,6 +96,10 @@ class Usher(Act):
         return None
 
     @property
+    def plays(self) -> bool:
+        return False
+
+    @property
     def is_fresh(self) -> bool:
         return not self.walk.trail
 
@@ -106,6 +112,8 @@ class Usher(Act):
         return walk_view(self.walk, heard_s, around)
 
     def _happen(self, event: Told | Turned) -> None:
+        if isinstance(event, SoundStumbled):
+            return  # nothing is played at home that could be spoilt
         before = self.walk
         self._step(event)
         if before.teaching and not self.walk.teaching:
@@ -151,7 +159,7 @@ class Usher(Act):
     def _sound_as_set(self, before: Options) -> None:
         """The sound is what it was set to; a step of its volume is heard."""
         now = self.house.options
-        self.stream.set_as(now.volume, now.answer_sounds, now.sound_delay_s, now.backing_level)
+        sound_as_set(self.stream, now)
         if now.volume != before.volume:
             self.stream.sound(Sound.BEAT)
 

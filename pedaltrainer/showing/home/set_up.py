@@ -29,6 +29,8 @@ class SetUpFacts:
     backing: str = "off"
     backing_level: float = 0.6
     clock_out: str = ""
+    sound_device: str = ""
+    sound_buffer: int = 512
 
 
 # --- values in words ------------------------------------------------------------------
@@ -133,7 +135,7 @@ def sound(facts: SetUpFacts) -> Leaf:
                 if facts.backing != "off"
                 else ()
             ),
-            turn(f"Sound delay: {delay(facts.sound_delay_ms)}", "sound delay"),
+            turn(f"Device: {shown_device(facts.sound_device)}", "device"),
             turn(f"MIDI clock: {shown_port(facts.clock_out)}", "clock"),
         ),
         lines=("Each step sounds as loud as the click.",),
@@ -157,6 +159,37 @@ def clock(now: str, outputs: Sequence[str]) -> Leaf:
     rows = [choose(shown_port(name), "clock_out", name or NO_CLOCK, "sound") for name in names]
     lines = ("A looper, a drum machine or another program follows the take.",)
     return page("clock", "MIDI clock", rows, lines=lines, marked=names.index(now))
+
+
+SYSTEMS_OWN = "off"
+BUFFERS = (256, 512, 1024, 2048)
+
+
+def shown_device(name: str) -> str:
+    """A sound device as a row has it."""
+    return "the system's own" if not name else name if len(name) <= 28 else f"{name[:27]}…"
+
+
+def device(facts: SetUpFacts) -> Leaf:
+    """Where the sound goes, how late it comes, and how much of it is handed over at once."""
+    buffer = next((size for size in BUFFERS if size > facts.sound_buffer), BUFFERS[0])
+    return page(
+        "device",
+        "Where the sound goes",
+        (
+            turn(f"Device: {shown_device(facts.sound_device)}", "devices"),
+            turn(f"Sound delay: {delay(facts.sound_delay_ms)}", "sound delay"),
+            choose(f"Buffer: {facts.sound_buffer}", "sound_buffer", str(buffer)),
+        ),
+        lines=("A larger buffer stumbles less and sounds later.",),
+    )
+
+
+def devices(now: str, names: Sequence[str]) -> Leaf:
+    """Which device is played to."""
+    found = list(dict.fromkeys(("", *names[:MOST_PORTS], *((now,) if now else ()))))
+    rows = [choose(shown_device(name), "sound_device", name or SYSTEMS_OWN, "device") for name in found]
+    return page("devices", "Which device?", rows, marked=found.index(now))
 
 
 def sound_delay(facts: SetUpFacts) -> Leaf:
