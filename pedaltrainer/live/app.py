@@ -170,6 +170,7 @@ class _Theatre:
         self._file_notices: tuple[str, ...] = ()
         self._sounding = Sounding()
         self._band = Band()
+        self._clock_port: ClockPort | None = None
         self._clock = self._open_clock(options) if options.made_up is None else None
         self._wait_until_it_runs(stream)
         self._stream, self._foot = stream, Foot()
@@ -181,7 +182,6 @@ class _Theatre:
 
     def _open_clock(self, options: Options) -> ClockOut | None:
         """The clock that others follow. A port that cannot be opened is said, and no more."""
-        self._clock_port: ClockPort | None = None
         if not options.clock_out:
             return None
         try:
