@@ -11,10 +11,12 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck.chords.symbols import parse_chord
+from pedaltrainer.neck.chords.notes import pitch_class
+from pedaltrainer.neck.chords.symbols import ChordSymbol, parse_chord
 from pedaltrainer.neck.chords.tuning import HIGHEST_FRET, STANDARD_TUNING, Tuning
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.system.reading import is_missing, parse_toml, read_text
@@ -22,7 +24,15 @@ from pedaltrainer.system.reading import is_missing, parse_toml, read_text
 MOST_BYTES = 1_000_000
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+_Sound = tuple[int, str, int | None]
+
+
+def _sound_of(chord: ChordSymbol) -> _Sound:
+    bass = None if chord.bass is None else pitch_class(chord.bass)
+    return pitch_class(chord.root), chord.quality, bass
+
+
+@dataclass(frozen=True, eq=False)
 class ShapeBook:
     """Shapes by chord symbol, as written in shape files, for one tuning. A book equals only itself."""
 
@@ -30,8 +40,15 @@ class ShapeBook:
     tuning: Tuning = STANDARD_TUNING
 
     def find(self, symbol: str) -> Shape | None:
-        """The shape for a symbol, or None when the book has none."""
-        return self.shapes.get(str(parse_chord(symbol)))
+        """The shape for a symbol, or for another name of the same notes (Db for C#); None when the book has
+        none."""
+        chord = parse_chord(symbol)
+        own = self.shapes.get(str(chord))
+        return own if own is not None else self._by_sound.get(_sound_of(chord))
+
+    @cached_property
+    def _by_sound(self) -> Mapping[_Sound, Shape]:
+        return {_sound_of(parse_chord(name)): shape for name, shape in self.shapes.items()}
 
     def under(self, over: ShapeBook) -> ShapeBook:
         """The book with the shapes of another laid over its own."""

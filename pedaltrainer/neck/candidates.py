@@ -71,7 +71,8 @@ def candidates(
 ) -> Candidates:
     """All that can be held with the lowest pressed fret from 1 to highest_place (counted from the capo).
 
-    Only the allowed pitch classes sound and all the needed ones, on three strings or more; at most one
+    Only the allowed pitch classes sound and all the needed ones, on three strings or more, on two where the
+    chord has no more tones; at most one
     string between sounding ones is silent; the pressed frets lie within span_mm and, by barres where
     strings allow them, under four fingers.
     """
@@ -84,7 +85,8 @@ def candidates(
     pressed = np.where(begun.frets > 0, begun.frets, tuning.highest_fret + 1).min(axis=1)
     open_only = pressed > tuning.highest_fret
     once = np.where(open_only, begun.base == 1, pressed == begun.base)
-    kept = once & ((begun.frets != UNPLAYED).sum(axis=1) >= _FEWEST_SOUNDING)
+    fewest = min(_FEWEST_SOUNDING, len(allowed))
+    kept = once & ((begun.frets != UNPLAYED).sum(axis=1) >= fewest)
     lowest = np.where(open_only, 0, pressed)
     return Candidates(begun.frets, lowest, begun.fingers).where(kept)
 

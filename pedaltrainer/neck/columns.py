@@ -19,6 +19,8 @@ Column = NDArray[np.integer | np.bool_ | np.floating]
 
 _NO_NOTE = 999
 _FULL_SOUND = 4
+_TWO_TONES, _FULL_OF_TWO = 2, 3
+"""A root and its fifth are struck on three strings and stopped there."""
 _FAR_FROM_OPEN = 3
 """With the hand at this fret or above, open strings ring apart from the rest (common practice)."""
 _WIDE = 4
@@ -58,7 +60,11 @@ def amounts_of(
     yield "four frets spanned", spanned >= _WIDE
     yield "fret along the neck", found.lowest_fret
     yield "beyond the octave", found.lowest_fret >= _OCTAVE
-    yield from _silent_strings(sounds, tuning)
+    if len(spelling.pitch_classes) > _TWO_TONES:
+        yield from _silent_strings(sounds, tuning)
+    else:
+        yield "string beyond three of two tones", np.abs(sounds.count - _FULL_OF_TWO)
+        yield "string skipped", sounds.last - sounds.first + 1 - sounds.count
     yield from _open_strings(sounds, spelling, tuning)
     if _has_bass_strings(tuning):
         yield from _bass(sounds, spelling)
@@ -94,10 +100,11 @@ def _open_strings(sounds: Sounds, spelling: Spelling, tuning: Tuning) -> Iterato
     by_the_nut = place < _FAR_FROM_OPEN
     bass = (unused_below & (notes == spelling.bass_pitch_class)).any(axis=1)
     yield "open bass left out", bass & by_the_nut
-    yield (
-        "open string left out above",
-        (unused_above & np.isin(notes, list(spelling.pitch_classes))).sum(axis=1) * by_the_nut,
-    )
+    if len(spelling.pitch_classes) > _TWO_TONES:
+        yield (
+            "open string left out above",
+            (unused_above & np.isin(notes, list(spelling.pitch_classes))).sum(axis=1) * by_the_nut,
+        )
 
 
 def _bass(sounds: Sounds, spelling: Spelling) -> Iterator[tuple[str, Column]]:
@@ -140,5 +147,8 @@ def _known(
     yield "fret along a neck without known grips", sounds.found.lowest_fret * new
     yield "open string on a neck without known grips", sounds.open.sum(axis=1) * new
     order = repertoire.order_taught(frets, spelling, tuning)
+    yield "form taught", repertoire.is_moved(frets, spelling, tuning)
+    yield "a string from what is taught", repertoire.is_altered(frets, spelling, tuning)
+    yield "bass under what is taught", repertoire.stands_on_a_bass(frets, spelling, tuning)
     yield "taught first", order == 1
     yield "taught beside the first", order == 2

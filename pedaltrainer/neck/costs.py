@@ -157,6 +157,9 @@ SEARCH_COSTS: Mapping[str, Cost] = MappingProxyType(
         "string skipped": Cost(1.2, "a silent string amid sounding ones is hard to keep silent"),
         "string skipped beside the bass": Cost(0.45, "the finger on the bass damps the string beside it"),
         "string left out above": Cost(0.6, "a strum runs over the high strings: stopping short takes care"),
+        "string beyond three of two tones": Cost(
+            1.5, "a chord of root and fifth is struck on three low strings, and more or fewer say less"
+        ),
         "thin sound": Cost(0.6, "for each string fewer than four"),
         "bass pressed on a high string": Cost(0.55, "a bass on the fourth string or above is a bass no more"),
         "open string": Cost(0.45, "an open string does not move with the hand: the shape is for one chord"),
@@ -181,6 +184,15 @@ SEARCH_COSTS: Mapping[str, Cost] = MappingProxyType(
         "open string on a neck without known grips": Cost(
             -0.35, "no known grip can be moved there, and an open string is a finger less"
         ),
+        "form taught": Cost(
+            0.0, "what is moved along the neck for the chord's kind is learnt once for all roots"
+        ),
+        "a string from what is taught": Cost(
+            0.0, "a finger more or less on an open shape is how most others are learnt"
+        ),
+        "bass under what is taught": Cost(
+            0.0, "a slash is read as the chord's shape with another bass under it"
+        ),
         "taught first": Cost(-2.5, "the shape that every beginner learns is what the chord's name means"),
         "taught beside the first": Cost(
             -1.9, "many teachers show it too: easier, or nearer to the next chord"
@@ -193,3 +205,26 @@ SEARCH_COSTS: Mapping[str, Cost] = MappingProxyType(
 published shapes among all candidates, to the open data, each pair of root and suffix with the grips of the
 others alone, and to the first shapes of the book (configs/shapes.toml), and rounded. Fitted to one half of
 the pairs they found as many of the other half. tests/benchmarks/shapes.py measures."""
+
+FIRST_COSTS: Mapping[str, Cost] = MappingProxyType(
+    {
+        "fret along the neck": Cost(0.9, "a name means the shape nearest to the nut"),
+        "silent string": Cost(-0.3, "few strings are no drawback where they are the usual ones"),
+        "string skipped": Cost(1.2, "a silent string amid sounding ones is for who looks for it"),
+        "bass pressed on a high string": Cost(1.5, "the first shape has a bass"),
+        "fifth under the root": Cost(1.2, "the first shape stands on its root, though the string is free"),
+        "another tone in the bass": Cost(0.9, "the first shape stands on its root"),
+        "colour doubled": Cost(0.3, "a seventh or a ninth is told once"),
+        "form taught": Cost(-2.9, "what is moved along the neck for a kind is learnt once for all roots"),
+        "a string from what is taught": Cost(
+            -1.9, "a finger more or less on an open shape is how most others are learnt"
+        ),
+        "bass under what is taught": Cost(
+            -2.2, "a slash is read as the chord's shape with another bass under it"
+        ),
+        "taught first": Cost(-2.5, "the shape that every beginner learns is what the chord's name means"),
+    }
+)
+"""Beside SEARCH_COSTS, for which shape is the first, the one that is meant when a player names the chord; the
+others keep their order, in which every part of the neck gets its turn. Fitted to first shapes that are common
+practice (tests/data/usual_shapes.csv; no published source): tests/benchmarks/shapes.py measures."""

@@ -94,16 +94,37 @@ tells nothing of the place."""
 TAUGHT = {
     "C": "x32010", "D": "xx0232", "E": "022100", "G": "320003 320033", "A": "x02220",
     "Am": "x02210", "Dm": "xx0231", "Em": "022000",
-    "C7": "x32310", "D7": "xx0212", "E7": "020100", "G7": "320001", "A7": "x02020", "B7": "x21202",
+    "C7": "x32310", "D7": "xx0212", "E7": "020100", "G7": "320001", "A7": "x02020 x02223", "B7": "x21202",
     "Am7": "x02010", "Dm7": "xx0211", "Em7": "020000 022030",
     "Cmaj7": "x32000", "Dmaj7": "xx0222", "Emaj7": "021100", "Fmaj7": "xx3210", "Gmaj7": "320002",
     "Amaj7": "x02120",
     "Dsus2": "xx0230", "Asus2": "x02200", "Dsus4": "xx0233", "Esus4": "022200", "Asus4": "x02230",
-    "Cadd9": "x32030 x32033", "C/G": "332010 3x2010", "D/F#": "2x0232", "G/B": "x20033 x20003",
-    "A/C#": "x42220",
+    "Gsus4": "330013 320013", "Csus4": "x33011", "Fsus2": "xx3011", "Esus2": "024400",
+    "A7sus4": "x02030", "E7sus4": "020200", "D7sus4": "xx0213",
+    "Cadd9": "x32030 x32033", "Gadd9": "320203", "Eadd9": "024100", "C/G": "332010 3x2010", "D/F#": "2x0232",
+    "G/B": "x20033 x20003", "A/C#": "x42220", "G/D": "xx0003",
+    "G6": "320000", "C6": "x32210", "E6": "022120", "A6": "x02222", "D6": "xx0202",
+    "Am6": "x02212", "Em6": "022020", "Dm6": "xx0201", "E9": "020102", "E7#9": "x7678x 020130",
+    "Eaug": "032110", "Aaug": "x03221", "Daug": "xx0332",
+    "E5": "022xxx 02xxxx", "A5": "x022xx x02xxx", "D5": "xx023x",
     "F": "133211 xx3211", "Fm": "133111", "F#m": "244222", "Gm": "355333", "Bb": "x13331", "B": "x24442",
     "Eb": "x68886", "Bbm": "x13321", "Bm": "x24432 xx4432", "Cm": "x35543", "C#m": "x46654",
     "Bm7": "x24232 x20202", "Bbmaj7": "x13231",
 }  # fmt: skip
 """The shapes that beginners learn for these chords, open ones and then barres: the first, and for some
 another (common practice, no published source). They hold for what a capo makes of them too."""
+
+FORMS = {
+    "F": "133211", "Bb": "x13331", "Fm": "133111", "Bbm": "x13321", "F5": "133xxx", "Bb5": "x133xx",
+    "F7": "131211", "Bb7": "x13131", "Eb7": "xx1323", "Fm7": "131111", "Bbm7": "x13121",
+    "Fmaj7": "1x221x 132211", "Bbmaj7": "x13231", "Ebmaj7": "xx1333",
+    "Fsus4": "133311", "Bbsus4": "x13341", "Bbsus2": "x13311", "F7sus4": "131311", "Bb7sus4": "x13141",
+    "G6": "3x243x", "Bb6": "x13333", "Gm6": "3x233x", "Cm6": "x3124x",
+    "F9": "131213", "C9": "x32333 x3233x", "Cm9": "x3133x", "Cmaj9": "x3243x", "C6/9": "x32233 x3223x",
+    "G11": "3x321x", "A11": "5x543x", "G13": "3x345x", "C13": "x3235x",
+    "C7#9": "x3234x", "C7b9": "x3232x",
+    "Bdim": "x2343x", "F#dim7": "2x121x", "Bdim7": "x2313x", "Ebdim7": "xx1212",
+    "F#m7b5": "2x221x", "Bm7b5": "x2323x", "Ebm7b5": "xx1222", "Caug": "x3211x", "Faug": "xx3221",
+}  # fmt: skip
+"""The forms that are moved along the neck, on the sixth string, the fifth and the fourth: what is played for
+a chord that has no shape of its own by the nut (common practice, no published source)."""

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from pedaltrainer.neck.chords.spelling import Spelling, spell
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
-from pedaltrainer.neck.grips import GRIPS_ON_C, TAUGHT
+from pedaltrainer.neck.grips import FORMS, GRIPS_ON_C, TAUGHT
 
 Frets = tuple[int | None, ...]
 Whole = NDArray[np.int64]
@@ -31,6 +31,8 @@ SILENT = 0
 """The digit of a silent string in a layout."""
 _STRINGS = 6
 _FEWEST_ALIKE = 4
+_FEWEST_ABOVE_A_BASS = 3
+_BY_THE_NUT = 4
 _UNPLAYED = -1
 _BASE = 32
 """Above every fret: a grip is told apart by a number with a digit of this base for each string."""
@@ -44,16 +46,26 @@ class Quality(NamedTuple):
     bass: int
 
 
+PLAIN_QUALITIES = tuple(
+    Quality(frozenset(tones), 0) for tones in ((0, 4, 7), (0, 3, 7), (0, 4, 7, 10), (0, 3, 7, 10))
+)
+"""Major, minor and their sevenths: what other open chords are made from by a finger more or less."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Repertoire:
     """grips: for each quality the grips by their numbers (`grip_numbers`) and at how many roots players use
     each. layouts: by `layout_numbers`. forms: by `form_numbers`. taught: as grips with their place, and
-    whether that is the first (1) or another way (2) taught for the chord."""
+    whether that is the first (1) or another way (2) taught for the chord. moved: the grips that are taught to
+    be moved along the neck. at_home: the frets that are taught, by the pitch class of the root; the moved
+    ones at their lowest place."""
 
     grips: Mapping[Quality, Mapping[int, int]]
     layouts: frozenset[int]
     forms: frozenset[int]
     taught: Mapping[Quality, Mapping[int, int]]
+    moved: Mapping[Quality, frozenset[int]]
+    at_home: Mapping[tuple[int, Quality], tuple[Frets, ...]]
 
     def knows_grips_in(self, tuning: Tuning) -> bool:
         return strings_alike(tuning) >= _STRINGS
@@ -71,9 +83,66 @@ class Repertoire:
         place, 2 where it is another that beginners learn, 0 elsewhere."""
         known = self.taught.get(quality_of(spelling), {})
         if not self.knows_grips_in(tuning):
-            return np.zeros(len(frets), np.int64)
+            return self._order_on_fewer(frets, spelling, tuning)
         numbers = _placed_numbers(frets[:, -_STRINGS:], spelling.root_pitch_class, tuning)
         return np.where(_on_a_guitars_strings(frets), _looked_up(numbers, known), 0)
+
+    def _order_on_fewer(self, frets: Frets16, spelling: Spelling, tuning: Tuning) -> Whole:
+        """The same where four or five strings lie as a guitar's highest, in whatever octave each: what is
+        taught there is what the guitar's shape leaves on them (a ukulele's G is the upper part of D)."""
+        orders = np.zeros(len(frets), np.int64)
+        if tuning.strings >= _STRINGS or not _lies_as_upper_strings(tuning):
+            return orders
+        there = self._taught_there(spelling, quality_of(spelling), tuning)[:, -tuning.strings :]
+        for order, one in reversed(list(enumerate(there))):
+            if one.max() <= _BY_THE_NUT:
+                orders[(frets == one).all(axis=1)] = 1 if order == 0 else 2
+        return orders
+
+    def is_moved(self, frets: Frets16, spelling: Spelling, tuning: Tuning) -> Flags:
+        """Whether each candidate is a form that is taught to be moved along the neck."""
+        if not self.knows_grips_in(tuning):
+            return np.zeros(len(frets), np.bool_)
+        numbers = grip_numbers(frets[:, -_STRINGS:], spelling.root_pitch_class, tuning)
+        known = self.moved.get(quality_of(spelling), frozenset())
+        return _on_a_guitars_strings(frets) & _among(numbers, known)
+
+    def is_altered(self, frets: Frets16, spelling: Spelling, tuning: Tuning) -> Flags:
+        """Whether each candidate is a taught triad or seventh of the same root but for one string, and sounds
+        no fewer."""
+        found = np.zeros(len(frets), np.bool_)
+        if not self.knows_grips_in(tuning) or spelling.symbol.bass is not None:
+            return found
+        six = frets[:, -_STRINGS:]
+        for plain in PLAIN_QUALITIES:
+            for one in self._taught_there(spelling, plain, tuning):
+                fewer = ((six == _UNPLAYED) & (one != _UNPLAYED)).any(axis=1)
+                found |= ((six != one).sum(axis=1) == 1) & ~fewer
+        return found & _on_a_guitars_strings(frets)
+
+    def stands_on_a_bass(self, frets: Frets16, spelling: Spelling, tuning: Tuning) -> Flags:
+        """Whether each candidate of a chord with another bass is a taught shape of the chord itself, over a
+        bass below it; a string between them may be silent, and the highest."""
+        found = np.zeros(len(frets), np.bool_)
+        if not self.knows_grips_in(tuning) or spelling.symbol.bass is None:
+            return found
+        six = frets[:, -_STRINGS:]
+        sounds = six != _UNPLAYED
+        string = np.arange(_STRINGS)
+        above = string > sounds.argmax(axis=1)[:, None]
+        between = string == sounds.argmax(axis=1)[:, None] + 1
+        may_be_silent = ~above | between | (string == _STRINGS - 1)
+        enough = (above & sounds).sum(axis=1) >= _FEWEST_ABOVE_A_BASS
+        itself = Quality(frozenset(tone.semitones for tone in spelling.tones), 0)
+        for one in self._taught_there(spelling, itself, tuning):
+            as_taught = (six == one) | ~above | (~sounds & (may_be_silent | (one == _UNPLAYED)))
+            found |= as_taught.all(axis=1) & enough
+        return found & _on_a_guitars_strings(frets)
+
+    def _taught_there(self, spelling: Spelling, quality: Quality, tuning: Tuning) -> Frets16:
+        """The taught frets of a quality on this chord's root, where the hand has it: (shapes, strings)."""
+        up = tuning.note(tuning.strings - 1, 0) - STANDARD_TUNING.note(_STRINGS - 1, 0)
+        return _frets_array(self.at_home.get(((spelling.root_pitch_class - up) % 12, quality), ()))
 
     def has_layout(self, degrees: Frets16, tuning: Tuning) -> Flags:
         """Whether each candidate's layout is in use, on the strings that lie as a guitar's; all are where
@@ -90,6 +159,11 @@ class Repertoire:
         if not self.knows_grips_in(tuning):
             return np.ones(len(frets), np.bool_)
         return _among(form_numbers(frets[:, -_STRINGS:]), self.forms)
+
+
+def _lies_as_upper_strings(tuning: Tuning) -> bool:
+    usual = STANDARD_TUNING.open_midi[-tuning.strings :]
+    return len({(here - there) % 12 for here, there in zip(tuning.open_midi, usual, strict=True)}) == 1
 
 
 def _on_a_guitars_strings(frets: Frets16) -> Flags:
@@ -163,9 +237,11 @@ class KnownGrip(NamedTuple):
     opened: bool = False
 
 
-def repertoire_of(grips: Sequence[KnownGrip], taught: Sequence[KnownGrip] = ()) -> Repertoire:
-    """From grips in use and those taught, of each chord the first before the others; layouts and forms are
-    drawn from both, layouts not from slash chords.
+def repertoire_of(
+    grips: Sequence[KnownGrip], taught: Sequence[KnownGrip] = (), moved: Sequence[KnownGrip] = ()
+) -> Repertoire:
+    """From grips in use, those taught, of each chord the first before the others, and those that are moved
+    along the neck; layouts and forms are drawn from the first two, layouts not from slash chords.
 
     Raises InputError for what is no chord symbol.
     """
@@ -181,20 +257,50 @@ def repertoire_of(grips: Sequence[KnownGrip], taught: Sequence[KnownGrip] = ()) 
         numbers = _placed_numbers(_rows(known), spelling.root_pitch_class, STANDARD_TUNING).tolist()
         orders[quality_of(spelling)] |= {number: min(order, 2) for order, number in enumerate(numbers, 1)}
         layouts.update(_layouts(known, spelling))
-    return Repertoire(in_use, frozenset(layouts), frozenset(_forms([*grips, *taught])), orders)
+    moves: defaultdict[Quality, set[int]] = defaultdict(set)
+    at_home: defaultdict[tuple[int, Quality], dict[Frets, None]] = defaultdict(dict)
+    for spelling, known in _by_chord(taught):
+        at_home[spelling.root_pitch_class, quality_of(spelling)] |= {grip.frets: None for grip in known}
+    for spelling, known in _by_chord(moved):
+        numbers = grip_numbers(_rows(known), spelling.root_pitch_class, STANDARD_TUNING).tolist()
+        moves[quality_of(spelling)].update(numbers)
+        for root in range(12):
+            there = {_up(grip.frets, (root - spelling.root_pitch_class) % 12): None for grip in known}
+            at_home[root, quality_of(spelling)] |= there
+    return Repertoire(
+        in_use,
+        frozenset(layouts),
+        frozenset(_forms([*grips, *taught])),
+        orders,
+        {quality: frozenset(numbers) for quality, numbers in moves.items()},
+        {place: tuple(shapes) for place, shapes in at_home.items()},
+    )
+
+
+def _up(frets: Frets, by: int) -> Frets:
+    """Frets so much further up the neck."""
+    return tuple(None if fret is None else fret + by for fret in frets)
 
 
 @lru_cache(maxsize=1)
 def usual_repertoire() -> Repertoire:
     """The grips of grips.py."""
     grips = [read_grip(symbol, word) for symbol, words in GRIPS_ON_C.items() for word in words.split()]
-    return repertoire_of(grips, taught_grips())
+    return repertoire_of(grips, taught_grips(), moved_grips())
 
 
 def taught_grips() -> list[KnownGrip]:
+    return _grips_of(TAUGHT)
+
+
+def moved_grips() -> list[KnownGrip]:
+    return _grips_of(FORMS)
+
+
+def _grips_of(table: Mapping[str, str]) -> list[KnownGrip]:
     return [
         KnownGrip(symbol, read_frets(word), opened="0" in word)
-        for symbol, words in TAUGHT.items()
+        for symbol, words in table.items()
         for word in words.split()
     ]
 
@@ -219,7 +325,11 @@ def _by_chord(grips: Sequence[KnownGrip]) -> Iterator[tuple[Spelling, list[Known
 
 
 def _rows(grips: Sequence[KnownGrip]) -> Frets16:
-    rows = [[_UNPLAYED if fret is None else fret for fret in grip.frets] for grip in grips]
+    return _frets_array([grip.frets for grip in grips])
+
+
+def _frets_array(frets: Sequence[Frets]) -> Frets16:
+    rows = [[_UNPLAYED if fret is None else fret for fret in one] for one in frets]
     return np.array(rows, np.int16).reshape(-1, _STRINGS)
 
 

@@ -19,7 +19,7 @@ from pedaltrainer.neck.candidates import UNPLAYED, Candidates, candidates
 from pedaltrainer.neck.chords.spelling import Spelling, spell
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning, standard_tuning
 from pedaltrainer.neck.columns import amounts_of
-from pedaltrainer.neck.costs import SEARCH_COSTS
+from pedaltrainer.neck.costs import FIRST_COSTS, SEARCH_COSTS
 from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.geometry import HAND_SPAN_MM, USUAL_NECK, NeckSize, check_hand_span
 from pedaltrainer.neck.repertoire import Repertoire, usual_repertoire
@@ -29,6 +29,10 @@ PROMISING = 36
 """How many candidates are given fingers: the best before fingers are counted. More bring no published
 position more into the first twelve (tests/benchmarks/shapes.py)."""
 
+LIKELY_FIRST = 8
+"""How many are given fingers to find the first."""
+
+_FIRST_ANYWHERE = {"fret along the neck", "taught first"}
 _OCTAVE = 12
 _SAME_PLACE = 1
 """Frets by which two shapes may lie apart and still be at one place for the hand."""
@@ -68,20 +72,34 @@ def _search(
     spelling = spell(symbol)
     _check(tuning, near, span_mm)
     places = min(max(_OCTAVE, near or 0), tuning.highest_fret)
-    found = candidates(spelling.pitch_classes, spelling.needed_pitch_classes, tuning, neck, span_mm, places)
+    needed = needed_in(spelling, tuning)
+    found = candidates(spelling.pitch_classes, needed, tuning, neck, span_mm, places)
     found = _with_right_bass(found, spelling, tuning)
-    costs = _costs(found, spelling, tuning, repertoire)
+    costs, first_costs = _costs(found, spelling, tuning, repertoire)
     away = np.zeros(len(costs)) if near is None else np.abs(found.lowest_fret - near)
     order = np.argsort(costs + SEARCH_COSTS["fret from the one asked for"].weight * away, kind="stable")
     for start in range(0, len(order), PROMISING):
         chosen = order[start : start + PROMISING]
         shapes = _with_fingers(found.where(chosen), costs[chosen], spelling, tuning, near, neck)
+        if shapes and near is None:
+            likely = np.argsort(first_costs, kind="stable")[:LIKELY_FIRST]
+            firsts = _with_fingers(found.where(likely), first_costs[likely], spelling, tuning, near, neck)
+            return tuple(_in_front(firsts[0], shapes))
         if shapes:
             return shapes
     raise InputError(
         f"{symbol} cannot be played in the tuning {tuning.name}: no hand holds all its notes at once; "
         "try another tuning, a wider hand span or a simpler chord."
     )
+
+
+def needed_in(spelling: Spelling, tuning: Tuning) -> frozenset[int]:
+    """The pitch classes that must sound: with more tones than strings the root need not, which others play
+    then (common practice, no published source)."""
+    needed = spelling.needed_pitch_classes
+    if len(spelling.tones) <= tuning.strings or spelling.symbol.bass is not None:
+        return needed
+    return needed - {spelling.root_pitch_class}
 
 
 def _check(tuning: Tuning, near: int | None, span_mm: float) -> None:
@@ -102,11 +120,23 @@ def _with_right_bass(found: Candidates, spelling: Spelling, tuning: Tuning) -> C
 
 def _costs(
     found: Candidates, spelling: Spelling, tuning: Tuning, repertoire: Repertoire
-) -> NDArray[np.float64]:
-    costs = np.zeros(len(found.frets))
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """What each candidate costs among the others, and as the first of all."""
+    costs, first = np.zeros(len(found.frets)), np.zeros(len(found.frets))
+    as_a_guitar = repertoire.knows_grips_in(tuning)
     for name, amounts in amounts_of(found, spelling, tuning, repertoire):
-        costs += SEARCH_COSTS[name].weight * amounts
-    return costs
+        if name in SEARCH_COSTS:
+            costs += SEARCH_COSTS[name].weight * amounts
+        if name in FIRST_COSTS and (as_a_guitar or name in _FIRST_ANYWHERE):
+            first += FIRST_COSTS[name].weight * amounts
+    return costs, costs + first
+
+
+def _in_front(first: FoundShape, shapes: Sequence[FoundShape]) -> Iterator[FoundShape]:
+    """The one that is meant, then the others in their order; it costs no more than they do."""
+    others = [one for one in shapes if one.shape != first.shape]
+    yield replace(first, cost=min(one.cost for one in shapes))
+    yield from others
 
 
 def _with_fingers(

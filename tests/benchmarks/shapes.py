@@ -22,6 +22,9 @@ import numpy as np
 
 from pedaltrainer.neck import fingering, search, shapes_for
 from pedaltrainer.neck.chords.spelling import spell
+from pedaltrainer.neck.chords.symbols import parse_chosen
+from pedaltrainer.neck.lookup import Setup, usual_shape
+from pedaltrainer.songs.shipped import shape_book
 from tests.neck.open_shapes import Row
 from tests.neck.published import (
     PLACES,
@@ -37,6 +40,7 @@ from tests.neck.published import (
     repertoire_from,
     shares,
 )
+from tests.neck.usual_shapes import read_usual_shapes
 
 ROOTS = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 QUALITIES = (
@@ -121,6 +125,20 @@ def report_speed() -> None:
         )
 
 
+def report_first() -> None:
+    """How often the usual shape comes first, by the search alone and as a drill plays it; how often never."""
+    book = shape_book()
+    for name in ("usual_shapes.csv", "more_usual_shapes.csv", "other_usual_shapes.csv"):
+        rows = read_usual_shapes(name)
+        found = {row.symbol: shapes_for(row.symbol, limit=None) for row in rows}
+        first = sum(row.has(found[row.symbol][0]) for row in rows)
+        drilled = sum(row.has(usual_shape(parse_chosen(row.symbol), Setup(), book)) for row in rows)
+        absent = [row.symbol for row in rows if not any(map(row.has_frets, found[row.symbol]))]
+        print(
+            f"{name}: {len(rows)} symbols, usual first {first}, in a drill {drilled}, absent: {absent or 0}"
+        )
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0] if __doc__ else None)
     parser.add_argument("--misses", action="store_true")
@@ -130,6 +148,7 @@ def main() -> None:
     if asked.grips:
         print(grips_in_use(chords))
         return
+    report_first()
     report_speed()
     print(f"all shown: {shares(chords)}")
     report_misses(chords, asked.misses)

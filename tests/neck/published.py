@@ -10,7 +10,14 @@ from itertools import groupby
 
 from pedaltrainer.neck.chords.notes import note_name
 from pedaltrainer.neck.chords.spelling import Spelling, spell
-from pedaltrainer.neck.repertoire import Frets, KnownGrip, Repertoire, repertoire_of, taught_grips
+from pedaltrainer.neck.repertoire import (
+    Frets,
+    KnownGrip,
+    Repertoire,
+    moved_grips,
+    repertoire_of,
+    taught_grips,
+)
 from pedaltrainer.neck.search import search
 from tests.neck.open_shapes import Row, read_rows
 
@@ -105,7 +112,7 @@ def _as_chords(rows: Iterable[tuple[Chord, Row]]) -> list[Chord]:
 
 def repertoire_from(chords: Sequence[Chord]) -> Repertoire:
     """As the program's own, but with the grips of these positions alone."""
-    return repertoire_of(grips_on_c(chords), taught_grips())
+    return repertoire_of(grips_on_c(chords), taught_grips(), moved_grips())
 
 
 def grips_on_c(chords: Iterable[Chord]) -> list[KnownGrip]:

@@ -83,3 +83,11 @@ def test_a_broken_shape_file_is_refused_naming_the_file_and_the_mend(tmp_path, t
 def _open_rows():
     with OPEN_SHAPES.open(encoding="utf-8") as file:
         return list(csv.DictReader(line for line in file if not line.startswith("#")))
+
+
+def test_a_chord_is_found_by_any_name_of_its_notes():
+    book = shape_book()
+    assert book.find("Dbm") == book.find("C#m") is not None
+    assert book.find("A#") == book.find("Bb") is not None
+    assert book.find("D/Gb") == book.find("D/F#") is not None
+    assert book.find("Dbm7b5") is None

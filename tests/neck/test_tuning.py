@@ -91,6 +91,7 @@ def test_frets_are_counted_from_the_capo():
         ("EADGBEADG", r"has 9 strings; give"),
         ("", r"“” is not a tuning; write the open strings' notes, lowest first"),
         ("E A D G H E", "is not a tuning"),
+        ("lute", "or one of guitar, ukulele, "),
         ("eadgbe", "is not a tuning"),
         ("E2 A D G B E", r"is not a tuning; .*\(all with an octave, such as D2, or none\)"),
         ("E2 A2 D3 G3 B3 E9", "is out of hearing; use octaves from 0 to 7"),
@@ -141,3 +142,12 @@ def test_whatever_is_written_is_a_tuning_or_refused_in_one_sentence(text):
     except InputError as trouble:
         refusal = str(trouble)
     assert refusal.endswith(".") if tuning is None else parse_tuning(tuning.name) == tuning
+
+
+def test_an_instrument_may_be_named_for_its_strings() -> None:
+    # Common practice, no published source: a ukulele's fourth string is above its third, a bass is a guitar's
+    # four lowest strings an octave down.
+    assert parse_tuning("ukulele").open_midi == (67, 60, 64, 69)
+    assert parse_tuning("Bass").open_midi == tuple(note - 12 for note in STANDARD_TUNING.open_midi[:4])
+    assert parse_tuning("guitar") == STANDARD_TUNING
+    assert parse_tuning("mandolin", 2).capo == 2

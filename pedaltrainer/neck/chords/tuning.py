@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from pedaltrainer.errors import InputError
@@ -18,6 +18,16 @@ FEWEST_STRINGS, MOST_STRINGS = 4, 8
 # do; four and five are its upper strings (common practice, no published source).
 _STANDARD = (30, 35, 40, 45, 50, 55, 59, 64)
 _LOWEST_NOTE, _HIGHEST_NOTE = 12, 108
+BY_NAME: Mapping[str, str] = {
+    "guitar": "E2 A2 D3 G3 B3 E4",
+    "ukulele": "G4 C4 E4 A4",
+    "baritone ukulele": "D3 G3 B3 E4",
+    "bass": "E1 A1 D2 G2",
+    "five-string bass": "B0 E1 A1 D2 G2",
+    "mandolin": "G3 D4 A4 E5",
+    "tenor guitar": "C3 G3 D4 A4",
+}
+"""Instruments by their usual tuning (common practice, no published source)."""
 _NOTE = re.compile(rf"(?P<name>{NOTE})(?P<octave>[0-9])?")
 _GAPS = re.compile(r"[\s,;-]+")
 
@@ -76,18 +86,18 @@ def standard_tuning(strings: int, capo: int = 0) -> Tuning:
 def parse_tuning(text: str, capo: int = 0) -> Tuning:
     """Read a tuning: note names, lowest string first, such as `D A D G B E`, `DADGBE` or `G4 C4 E4 A4`.
 
-    Names without an octave are put into the octave nearest to the same string of the standard tuning
-    with as many strings, the lower one when both are as far. With octaves (C4 is middle C) on every
-    string, any order is possible.
+    Instead of notes an instrument of BY_NAME may be named. Names without an octave are put into the octave
+    nearest to the same string of the standard tuning with as many strings, the lower one when both are as
+    far. With octaves (C4 is middle C) on every string, any order is possible.
     Raises InputError unless there are 4 to 8 such notes and the capo is in reach.
     """
-    words = _words(text)
+    words = _words(BY_NAME.get(" ".join(text.casefold().split()), text))
     notes = [_NOTE.fullmatch(word) for word in words]
     octaves = [note["octave"] for note in notes if note]
     if not words or None in notes or any(octaves) != all(octaves):
         raise InputError(
             f"“{text}” is not a tuning; write the open strings' notes, lowest first, such as D A D G B E "
-            "(all with an octave, such as D2, or none)."
+            f"(all with an octave, such as D2, or none), or one of {', '.join(BY_NAME)}."
         )
     if not FEWEST_STRINGS <= len(words) <= MOST_STRINGS:
         raise InputError(

@@ -78,6 +78,7 @@ TUNINGS = (
     ("D A D G A D", "D and A"),
     ("D G D G B D", "open G"),
     ("D A D F# A D", "open D"),
+    ("G4 C4 E4 A4", "ukulele"),
 )
 """Tunings that are offered, and what they are called (common practice, no published source)."""
 
