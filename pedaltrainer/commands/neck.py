@@ -26,6 +26,7 @@ from pedaltrainer.telling import neck_json
 
 MOST_BYTES = 1_000_000
 """Of a file of chords: a row of some hundred thousand."""
+FREE_HELP = "finger a chord anew each time it comes"
 _SHAPE = """\
 The playable shapes of a chord, best first, as chord boxes: fingers on the strings,
 notes and intervals below. With frets of your own - "G[320003]" - the ways to finger
@@ -37,9 +38,9 @@ added; what makes the change dear, and which other fingerings are easier. Frets 
 fingers can be chosen: "G[320003/320004] C"."""
 
 _ROUTE = """\
-For every chord of a sequence, or of a text file of chords, the fingering that makes the
-whole of it easiest, and what that saves, change by change. Chords stay in their usual
-places on the neck, unless --any-shape lets them go. Bar lines and beat marks
+For every chord of a sequence, or of a text file of chords, the one fingering that makes
+the whole of it easiest, change by change. Chords stay in their usual places on the
+neck, unless --any-shape lets them go; --free fingers a chord anew where it comes. Bar lines and beat marks
 ( | . / % ) are passed over; lines that begin with # are remarks."""
 
 
@@ -68,6 +69,7 @@ def route(parser: Parser) -> None:
     add("chords", metavar="CHORDS", help='such as "Em C G D", or a text file of them')
     add("--loop", action="store_true", help="the row starts again after its end")
     _add_any_shape(parser, "let chords leave the places where you know them")
+    add("--free", action="store_true", help=FREE_HELP)
     _add_neck_options(parser)
 
 
@@ -164,7 +166,9 @@ def _moves(words: argparse.Namespace) -> int:
 def _route(words: argparse.Namespace) -> int:
     asked = _Asked(words)
     chords = _chords_or_file(words.chords)
-    plan = findings.find_route(chords, asked.setup, asked.book, words.loop, words.any_shape)
+    plan = findings.find_route(
+        chords, asked.setup, asked.book, repeats=words.loop, free=words.free, any_shape=words.any_shape
+    )
     report = reports.route_report(plan, asked.book, asked.terminal)
     return _show(words, asked, neck_json.plan(plan), reports.route_picture(plan), report)
 

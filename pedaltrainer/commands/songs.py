@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pedaltrainer.commands.asking import add_data_and_json, data_folder
+from pedaltrainer.commands.neck import FREE_HELP
 from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say_or_json, terminal, warn
 from pedaltrainer.errors import InputError
@@ -67,6 +68,7 @@ def show(parser: Parser) -> None:
         "--chart", action="store_true", help="the song as a chart, in this program's own form"
     )
     parser.add_argument("--fingers", action="store_true", help="with the fingerings that make it easiest")
+    parser.add_argument("--free", action="store_true", help=f"with --fingers: {FREE_HELP}")
     add_data_and_json(parser)
 
 
@@ -145,25 +147,27 @@ def _list(asked: argparse.Namespace) -> int:
 def _show(asked: argparse.Namespace) -> int:
     folder = data_folder(asked)
     song = shelf.find(folder, asked.song)
+    if asked.free and not asked.fingers:
+        raise InputError("--free is about the fingers of a song; give --fingers with it.")
     if asked.chart:
         written = write_chart(song)
         say_or_json(written.rstrip("\n"), {"title": song.title, "chart": written}, asked.json)
         return 0
     told, plain = charts.chart_report(song, date.today(), terminal()), songs_json.chart(song)
     if asked.fingers:
-        report, route = _fingers(song, folder)
+        report, route = _fingers(song, folder, asked.free)
         told += f"\n\n{report}"
         plain["route"] = route
     say_or_json(f"{told}\n\n{_about(song.title)}", plain, asked.json)
     return 0
 
 
-def _fingers(song: Song, folder: Path) -> tuple[str, dict[str, Any]]:
+def _fingers(song: Song, folder: Path, free: bool) -> tuple[str, dict[str, Any]]:
     """The easiest fingerings of the whole song, on the neck of the settings: in words and as plain data."""
     kept, book = preferences.load(folder), shape_book(folder)
     changes = changes_of(song)
     if not changes:
         raise InputError(f"{song.title} has no changes to find fingerings for; leave out --fingers.")
     chords = " ".join((changes[0].here, *(change.there for change in changes)))
-    route = findings.find_route(chords, Setup(parse_tuning(kept.tuning)), book, repeats=False)
+    route = findings.find_route(chords, Setup(parse_tuning(kept.tuning)), book, repeats=False, free=free)
     return reports.route_report(route, book, terminal(kept.left_handed)), neck_json.plan(route)

@@ -46,17 +46,19 @@ def route(
     usual: Mapping[str, Shape] | None = None,
     neck: NeckSize = USUAL_NECK,
     repeats: bool = False,
+    free: bool = False,
 ) -> tuple[Shape, ...]:
-    """One shape a symbol, so that the whole sequence is cheapest; of equal routes always the same one.
+    """One shape a symbol, the same wherever it comes, so that the whole sequence is cheapest; of equal
+    routes always the same one.
 
     symbols: a chord may carry chosen frets and fingers, such as G[320003/320004]; they pin it. choices:
     fingerings considered a chord. shapes: for some symbols, written as in the sequence, the only shapes to
     consider, as fingered, the textbook one first. usual: for some symbols the textbook shape, considered
     beside those that are found. repeats: the song starts again, so that the change from its last chord to
-    its first counts.
+    its first counts. free: a symbol may be given now one shape, now another.
     Raises InputError for what is no chord symbol, or has no shape in this tuning.
     """
     from pedaltrainer.neck.routes import Trellis
 
     song = Trellis(symbols, tuning, choices, shapes or {}, usual or {}, neck)
-    return song.shapes(song.best(repeats))
+    return song.shapes(song.best(repeats, free))

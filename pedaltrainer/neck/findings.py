@@ -161,8 +161,10 @@ def _shared(here: Shape, there: Shape, setup: Setup) -> tuple[SharedStep, ...]:
         return ()
 
 
-def find_route(words: str, setup: Setup, book: ShapeBook, repeats: bool, any_shape: bool = False) -> Plan:
-    """The easiest fingering of the chords in a text; a chord with chosen frets keeps them.
+def find_route(
+    words: str, setup: Setup, book: ShapeBook, *, repeats: bool, free: bool, any_shape: bool = False
+) -> Plan:
+    """The easiest fingering of the chords in a text, of each chord one, or free; chosen frets are kept.
 
     Every chord keeps the frets of its usual shape and only the fingers are chosen, unless any_shape lets it
     go anywhere on the neck.
@@ -176,7 +178,9 @@ def find_route(words: str, setup: Setup, book: ShapeBook, repeats: bool, any_sha
     }
     kept = {} if any_shape else {str(chord): _refingered(chord, setup, book) for chord in set(chords)}
     symbols = [str(chord) for chord in chords]
-    return plan_route(symbols, setup.tuning, shapes=kept, usual=usual, neck=setup.neck, repeats=repeats)
+    return plan_route(
+        symbols, setup.tuning, shapes=kept, usual=usual, neck=setup.neck, repeats=repeats, free=free
+    )
 
 
 def _refingered(chord: ChosenChord, setup: Setup, book: ShapeBook) -> tuple[Shape, ...]:

@@ -1,11 +1,14 @@
-"""The cheapest way through a song: one fingering a chord, so that shapes and changes together cost least.
+"""The cheapest way through a song, so that shapes and changes together cost least: each chord fingered once
+(`once.py`) or, free, anew wherever it comes.
 
-The shortest path by A. Viterbi's algorithm ("Error bounds for convolutional codes and an asymptotically
-optimum decoding algorithm", IEEE Trans. Inf. Theory 13, 1967): its time grows linearly with the song.
+The free choice is a shortest path, by A. Viterbi's algorithm ("Error bounds for convolutional codes and an
+asymptotically optimum decoding algorithm", IEEE Trans. Inf. Theory 13, 1967): its time grows linearly with
+the song.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -21,6 +24,7 @@ from pedaltrainer.neck.fingering import Fingering, fingerings
 from pedaltrainer.neck.geometry import USUAL_NECK, NeckSize
 from pedaltrainer.neck.lookup import Setup, shapes_of
 from pedaltrainer.neck.moves import HandMove, check_same_tuning, move
+from pedaltrainer.neck.once import cheapest_once
 from pedaltrainer.neck.pairs import Floats, compare, read_hands
 from pedaltrainer.neck.search import search
 from pedaltrainer.neck.shapes import THUMB, Shape
@@ -82,10 +86,11 @@ def plan_route(
     usual: Mapping[str, Shape] | None = None,
     neck: NeckSize = USUAL_NECK,
     repeats: bool = False,
+    free: bool = False,
 ) -> Plan:
     """The same as `neck.route`, with its cost, change by change, beside that of the textbook's shapes."""
     song = Trellis(symbols, tuning, choices, shapes or {}, usual or {}, neck)
-    best, textbook = song.best(repeats), [0] * len(symbols)
+    best, textbook = song.best(repeats, free), [0] * len(symbols)
     ours, theirs = song.shapes(best), song.shapes(textbook)
     moves: dict[tuple[Shape, Shape], HandMove] = {}
 
@@ -244,8 +249,22 @@ class Trellis:
         )
         return float(holding + changing)
 
-    def best(self, repeats: bool) -> list[int]:
-        """The cheapest candidate a chord. When the song repeats, a path is kept for each first candidate."""
+    def best(self, repeats: bool, free: bool) -> list[int]:
+        """The cheapest candidates; free: a chord may be played now with one, now with another."""
+        return self._shortest_path(repeats) if free else self._one_a_chord(repeats)
+
+    def _one_a_chord(self, repeats: bool) -> list[int]:
+        names = self._symbols
+        times = Counter(names)
+        changes = Counter((names[here], names[there]) for here, there in _changes(len(names), repeats))
+        picks = cheapest_once(
+            {name: costs * times[name] for name, costs in self._holding.items()},
+            {pair: self._changing[pair] * often for pair, often in changes.items() if pair[0] != pair[1]},
+        )
+        return [picks[name] for name in names]
+
+    def _shortest_path(self, repeats: bool) -> list[int]:
+        """When the song repeats, a path is kept for each first candidate."""
         names = self._symbols
         holding = self._holding[names[0]]
         paths = np.where(np.eye(len(holding), dtype=bool), holding, np.inf) if repeats else holding[None]

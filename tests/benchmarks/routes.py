@@ -33,17 +33,17 @@ def song(length: int, seed: int = 5) -> list[str]:
     return [ROOTS[rng.integers(len(ROOTS))] + QUALITIES[rng.integers(len(QUALITIES))] for _ in range(length)]
 
 
-def best_ms(symbols: list[str], runs: int) -> float:
+def best_ms(symbols: list[str], runs: int, free: bool) -> float:
     """The shortest time of `runs` routes, in ms."""
     spent = []
     for _ in range(runs):
         before = time.perf_counter()
-        route(symbols)
+        route(symbols, free=free)
         spent.append((time.perf_counter() - before) * 1000)
     return min(spent)
 
 
-def main(runs: int, cold: bool) -> int:
+def main(runs: int, cold: bool, free: bool) -> int:
     """Print a line a length; 0 when 200 chords take no longer than the limit."""
     songs = {length: song(length) for length in LENGTHS}
     if cold:
@@ -51,8 +51,8 @@ def main(runs: int, cold: bool) -> int:
         route(songs[LENGTHS[-1]])
         print(f"{LENGTHS[-1]} chords with their shapes to look up: {time.perf_counter() - before:.2f} s")
     for symbols in songs.values():
-        route(symbols)
-    spent = {length: best_ms(symbols, runs) for length, symbols in songs.items()}
+        route(symbols, free=free)
+    spent = {length: best_ms(symbols, runs, free) for length, symbols in songs.items()}
     for length, symbols in songs.items():
         changes = len(set(pairwise(symbols)))
         print(
@@ -66,5 +66,6 @@ if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--runs", type=int, default=5)
     parser.add_argument("--cold", action="store_true")
+    parser.add_argument("--free", action="store_true", help="a chord fingered anew wherever it comes")
     given = parser.parse_args()
-    sys.exit(main(given.runs, given.cold))
+    sys.exit(main(given.runs, given.cold, given.free))

@@ -123,6 +123,15 @@ def test_the_fingerings_that_make_a_song_easiest_are_shown_with_their_boxes(said
     assert "route" not in found("song", "show", "boats")
 
 
+def test_a_song_is_fingered_once_unless_it_is_free(said, found, refused, tmp_path):
+    (tmp_path / "same.txt").write_text("title: Same\n| G | D | Em | C | G | C | D | G |\n", encoding="utf-8")
+    said("song", "add", "same.txt")
+    once, free = (found("song", "show", "same", "--fingers", *more)["route"] for more in ((), ("--free",)))
+    assert len({shape["name"] for shape in once["shapes"]}) == len(set(once["symbols"])) == 4
+    assert free["cost"] <= once["cost"] <= once["textbook_cost"]
+    assert "give --fingers with it" in refused("song", "show", "same", "--free")
+
+
 def test_a_song_of_one_chord_has_no_fingerings_to_compare(said, refused, tmp_path):
     (tmp_path / "drone.txt").write_text("title: Drone\n| Am / / / |\n", encoding="utf-8")
     said("song", "add", "drone.txt")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from itertools import pairwise, product
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.neck import route
+from pedaltrainer.neck import once, route
 from pedaltrainer.neck.chords.tuning import Tuning
 from pedaltrainer.neck.costs import ROUTE_COSTS
 from pedaltrainer.neck.moves import move
@@ -53,6 +54,39 @@ def test_no_other_way_through_a_short_song_is_cheaper(choices: list[list[Shape]]
     cheapest = min(song_cost(way, choices, repeats) for way in product(*choices))
     assert plan.cost == pytest.approx(cheapest)
     assert song_cost(plan.shapes, choices, repeats) == pytest.approx(cheapest)
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.sampled_from("CDGA"), min_size=1, max_size=9),
+    st.lists(st.lists(hands(fewest_fingers=1), min_size=1, max_size=3, unique=True), min_size=4, max_size=4),
+    st.booleans(),
+    st.sampled_from([1 << 17, 9]),
+)
+def test_of_all_ways_to_finger_each_chord_of_a_song_once_the_cheapest_is_taken(
+    song: list[str], choices: list[list[Shape]], repeats: bool, most_entries: int
+):
+    shapes = dict(zip("CDGA", choices, strict=True))
+    names = list(dict.fromkeys(song))
+    rows = [shapes[name] for name in song]
+    ways = [dict(zip(names, way, strict=True)) for way in product(*(shapes[name] for name in names))]
+    costs = [song_cost(tuple(way[name] for name in song), rows, repeats) for way in ways]
+    with pytest.MonkeyPatch.context() as tangled:
+        tangled.setattr(once, "MOST_ENTRIES", most_entries)
+        plan = plan_route(song, shapes=shapes, repeats=repeats)
+    assert len(set(zip(song, plan.shapes, strict=True))) == len(names)
+    assert plan.cost == pytest.approx(song_cost(plan.shapes, rows, repeats))
+    assert plan.saving >= -1e-9
+    if most_entries > 9:
+        assert plan.cost == pytest.approx(min(costs))
+
+
+def test_a_song_of_many_chords_in_any_order_is_fingered_once_and_free_costs_no_more():
+    rng = random.Random(5)
+    song = rng.choices(["C", "Dm", "Em", "F", "G", "Am", "Bm7b5", "E7", "A7", "D7", "Fm", "Bb"], k=80)
+    one, free = plan_route(song), plan_route(song, free=True)
+    assert len(set(zip(song, one.shapes, strict=True))) == len(set(song))
+    assert free.cost <= one.cost <= one.textbook_cost
 
 
 @pytest.mark.parametrize("song", COMMON_SONGS)
@@ -113,10 +147,10 @@ def test_the_same_frets_with_other_fingers_are_another_candidate():
 def test_the_way_back_to_the_first_chord_counts_when_the_song_repeats():
     # With the index on the fifth string G is nearer to F, with the ring finger on the sixth nearer from C.
     shapes = {"G": (G_123, G_234), "F": (F,), "C": (C,)}
-    once = route(["G", "F", "C"], shapes=shapes)
+    through = route(["G", "F", "C"], shapes=shapes)
     again = plan_route(["G", "F", "C"], shapes=shapes, repeats=True)
     assert (again.changes[-1].here, again.changes[-1].there) == (2, 0)
-    assert (once[0], again.shapes[0]) == (G_123, G_234)
+    assert (through[0], again.shapes[0]) == (G_123, G_234)
 
 
 def test_one_chord_that_repeats_has_no_change():
