@@ -13,11 +13,14 @@ from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.songs.bar_lines import signs_in
+from pedaltrainer.songs.bar_lines import is_no_chord, signs_in
 from pedaltrainer.songs.harmony import chord_symbol
+from pedaltrainer.songs.heads import short, unmarked
 from pedaltrainer.songs.jumps import Sign
+from pedaltrainer.songs.loose_lines import looks_like_times
 from pedaltrainer.songs.metre import FOUR_FOUR, MOST_BEATS, UNITS, Metre, usual_metre
 from pedaltrainer.songs.play_order import Signs
+from pedaltrainer.songs.song import NO_CHORD
 
 QUARTER = Fraction(1, 4)
 _NUMBER = re.compile(r"\s*([+-]?[0-9]{1,9}(?:\.[0-9]{1,9})?)\s*")
@@ -133,8 +136,7 @@ class _MeasureReader:
             if said:
                 measure.tell(said)
         if (capo := element.findtext("staff-details/capo")) is not None:
-            measure.capo = int(self._number(measure, "capo", capo))
-            measure.tell(f"the capo is at fret {measure.capo}; the chords are taken for those you finger.")
+            self._capo(measure, int(self._number(measure, "capo", capo)))
         chromatic = element.findtext("transpose/chromatic") or "0"
         higher = int(self._number(measure, "transpose", chromatic))
         if higher % 12:
@@ -142,6 +144,20 @@ class _MeasureReader:
                 f"the part sounds {abs(higher)} semitones {'higher' if higher > 0 else 'lower'} than it is "
                 "written; its chords are kept as written."
             )
+
+    def _capo(self, measure: Measure, fret: int) -> None:
+        measure.capo = fret
+        measure.tell(f"the capo is at fret {fret}; the chords are taken for those you finger.")
+
+    def _words(self, measure: Measure, text: str, at: Fraction) -> None:
+        """Words that say what a sign or a chord symbol would."""
+        header = unmarked(text)
+        if is_no_chord(text):
+            measure.chords.setdefault(at, NO_CHORD)
+        elif header is not None and header[0] == "capo" and header[1].isdecimal():
+            self._capo(measure, int(header[1]))
+        elif looks_like_times(text):
+            measure.tell(f"“{short(text)}” is taken for words.")
 
     def _metre(self, measure: Measure, time: Element) -> Metre:
         counts = [text.text or "" for text in time.findall("beats")]
@@ -194,6 +210,9 @@ class _MeasureReader:
         signs = {sign for kind in element.iterfind("direction-type/*") for sign in _signs_of(kind)}
         if sound is not None:
             signs |= {sign for name, sign in _SOUND_SIGNS.items() if name in sound.attrib}
+        if self.with_chords:
+            for words in element.iterfind("direction-type/words"):
+                self._words(measure, " ".join((words.text or "").split()), at)
         if signs & {Sign.CODA, Sign.TO_CODA, Sign.DAL_SEGNO, Sign.DA_CAPO}:
             signs.discard(Sign.CODA_SIGN)
         measure.begins_with_coda |= Sign.CODA_SIGN in signs and not at

@@ -4,7 +4,7 @@ import warnings
 from fractions import Fraction
 from pathlib import Path
 from random import Random
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import music21
 import pytest
@@ -51,14 +51,16 @@ def by_music21(path: Path) -> list[Landing]:
     parts = [part for part in score.parts if part.recurse().getElementsByClass(music21.harmony.Harmony)]
     measures = list(parts[0].expandRepeats().getElementsByClass(music21.stream.Measure))
     return [
-        _landing(bar, Fraction(harmony.offset).limit_denominator(10_000), harmony)
+        _landing(bar, Fraction(said.offset).limit_denominator(10_000), said)
         for bar, measure in enumerate(measures)
-        for harmony in measure.getElementsByClass(music21.harmony.Harmony)
+        for said in measure.getElementsByClass([music21.harmony.Harmony, music21.expressions.TextExpression])
+        if isinstance(said, music21.harmony.Harmony) or said.content == "N.C."
     ]
 
 
-def _landing(bar: int, quarters: Fraction, harmony: music21.harmony.ChordSymbol) -> Landing:
-    if isinstance(harmony, music21.harmony.NoChord):
+def _landing(bar: int, quarters: Fraction, harmony: Any) -> Landing:
+    # To music21 an N.C. in words is words.
+    if isinstance(harmony, (music21.harmony.NoChord, music21.expressions.TextExpression)):
         return Landing(bar, quarters, None, None)
     pitch_classes = frozenset(pitch.pitchClass for pitch in harmony.pitches)
     return Landing(bar, quarters, pitch_classes, harmony.bass().pitchClass)

@@ -243,6 +243,9 @@ def test_a_jump_is_followed_by_its_sound_and_by_its_words(read: Read, jump: str)
 SEGNO, CODA = ("<direction-type><segno/></direction-type>", "<direction-type><coda/></direction-type>")
 
 
+FINGERED = "the chords are taken for those you finger"
+
+
 def bar_of(step: str, before: str = "", after: str = "") -> str:
     return f"{before}{harmony(step)}{WHOLE}{after}"
 
@@ -321,6 +324,7 @@ def test_signs_lead_where_they_say_and_what_is_passed_over_is_told(
         ("<key><fifths>0</fifths><mode>dorian</mode></key>", "", 0, "the key (dorian) is not kept"),
         ("<key><key-step>D</key-step><key-alter>-1</key-alter></key>", "", 0, "not a usual one"),
         ("<staff-details><capo>3</capo></staff-details>", "", 3, "fret 3; the chords are taken for those"),
+        ("<staff-details/>", "", 0, ""),
         ("<transpose><chromatic>-2</chromatic></transpose>", "", 0, "sounds 2 semitones lower"),
         ("<transpose><chromatic>0</chromatic><octave-change>-1</octave-change></transpose>", "", 0, ""),
     ],
@@ -331,6 +335,29 @@ def test_key_and_capo_are_kept_and_another_pitch_is_told(
     song = read(score(part(FOUR_FOUR + f"<attributes>{inside}</attributes>" + bar_of("C"), bar_of("F"))))
     assert (song.key, song.capo) == (key, capo)
     assert told in " ".join(song.told) if told else song.told == ()
+
+
+@pytest.mark.parametrize(
+    ("words", "chords", "capo", "told"),
+    [
+        ("N.C.", ["C", "N.C."], 0, ""),
+        (
+            "Capo 3",
+            ["C", "/"],
+            3,
+            "Measure 2: the capo is at fret 3; the chords are taken for those you finger.",
+        ),
+        ("play 3 times", ["C", "/"], 0, "Measure 2: “play 3 times” is taken for words."),
+        ("slowly", ["C", "/"], 0, ""),
+    ],
+)
+def test_words_are_read_where_they_say_what_a_sign_would(
+    read: Read, words: str, chords: list[str], capo: int, told: str
+) -> None:
+    said = f"<direction><direction-type><words>{words}</words></direction-type></direction>"
+    song = read(score(part(FOUR_FOUR + bar_of("C"), said + WHOLE)))
+    assert (bars(song), song.capo) == (chords, capo)
+    assert song.told == ((told,) if told else ())
 
 
 def test_a_change_of_key_is_told(read: Read) -> None:
