@@ -24,7 +24,10 @@ _LIKE_AS_BEFORE = frozenset({"./.", "⁒", "𝄎"})
 AS_TWO_BEFORE = "%%"
 """Two bars that are as the two before."""
 _NO_CHORDS = frozenset({"N.C.", "NC", "N.C", "NC.", "(N.C.)", "(NC)", "(N.C)"})
-TIMES = r"\(?(?:(?i:play)\s+)?(?:[xX×]\s?(?P<x_times>\d+)|(?P<times_x>\d+)\s?(?:[xX×]|(?i:times)(?!\w)))\)?"
+TIMES = (
+    r"\(?(?:(?i:play)\s+)?"
+    r"(?:[xX×]\s?(?P<x_times>\d{1,9})|(?P<times_x>\d{1,9})\s?(?:[xX×]|(?i:times)(?!\w)))\)?"
+)
 """How often something is played: x2, (x2), 2x, (play 2 times)."""
 BAR_SIGNS = str.maketrans(dict.fromkeys("┃│｜¦∣𝄀", "|") | dict.fromkeys("║‖𝄁", "||") | {"𝄆": "|:", "𝄇": ":|"})
 """Other signs for a bar line."""
@@ -138,11 +141,11 @@ def words_of(text: str) -> Iterator[BarLine | SignWord | str]:
             yield BarLine(Line.NEXT_ENDING, rounds=_rounds(found["next"]))
         elif kind == "close":
             times = found["x_times"] or found["times_x"]
-            yield BarLine(Line.CLOSE, None if times is None else int(times[:9]))
+            yield BarLine(Line.CLOSE, None if times is None else int(times))
         elif kind == "ending":
             yield BarLine(Line.ENDING, rounds=_rounds(found[0]))
         elif kind == "again":
-            yield BarLine(Line.AGAIN, int((found["x_again"] or found["again_x"])[:9]))
+            yield BarLine(Line.AGAIN, int(found["x_again"] or found["again_x"]))
         else:
             yield BarLine(_LINES[kind])
 
@@ -159,7 +162,7 @@ def _rounds(text: str) -> frozenset[int]:
 def times_of(text: str) -> int | None:
     """How often "x2", "(x2)" or "2x" says that something is played; None for anything else."""
     found = re.fullmatch(TIMES, text.strip())
-    return int((found["x_times"] or found["times_x"])[:9]) if found else None
+    return int(found["x_times"] or found["times_x"]) if found else None
 
 
 def is_no_chord(word: str) -> bool:

@@ -29,7 +29,7 @@ from pedaltrainer.songs.written import WrittenPart, played
 LONGEST_CHART = 200_000
 """Characters."""
 
-_HEADER = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9 ()'&-]*?)\s*:(?!\|)(?P<value>.*)")
+_HEADER = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9 ()'&-]{0,150}?)\s*:(?!\|)(?P<value>.*)")
 _SECTION = re.compile(r"\[(?P<name>[^\[\]]*)\](?P<rest>.*)")
 _SQUARE = re.compile(r"\[: .*(?:\||:\])")
 """A line of bars whose repeats are written with square brackets."""

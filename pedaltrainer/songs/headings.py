@@ -20,6 +20,8 @@ _WITH_REST = re.compile(
 )
 _AGAIN = re.compile(r"(?:repeat|play)\s+(?:the\s+)?(?P<name>.+?)(?:\s+again)?", re.IGNORECASE)
 _AND_TIMES = re.compile(rf"(?P<name>.*?\S)[\s,:–—-]*(?:{TIMES})\s*", re.IGNORECASE)
+_LONGEST = 200
+"""Characters of a line that may be a name."""
 _TRIMMED = " =*_~.:–—-"
 _PAIRS = {"(": ")", "<": ">", "{": "}"}
 
@@ -35,15 +37,17 @@ class Heading(NamedTuple):
 
 def name_and_times(text: str) -> tuple[str, int | None]:
     """ "Chorus 2x" as "Chorus" and 2; None where it is not said how often."""
-    found = _AND_TIMES.fullmatch(text)
+    found = _AND_TIMES.fullmatch(text) if len(text) <= _LONGEST else None
     if found is None:
         return text.strip(), None
-    return found["name"].strip(), int((found["x_times"] or found["times_x"])[:9])
+    return found["name"].strip(), int(found["x_times"] or found["times_x"])
 
 
 def bare_heading(line: str, known: Collection[str]) -> Heading | None:
     """A line that is a section's name without square brackets: "Verse 1", "Chorus (x2)", "<Verse>", "(Repeat
     Chorus)". A name that is not a usual one has to be known and to have something with it."""
+    if len(line) > _LONGEST:
+        return None
     name, times = name_and_times(line.strip(_TRIMMED))
     is_wrapped = name[:1] in _PAIRS and name.endswith(_PAIRS[name[0]])
     if is_wrapped:

@@ -95,11 +95,17 @@ def unmarked(line: str) -> tuple[str, str, bool] | None:
 def parted(line: str, names: Iterable[str]) -> list[str]:
     """The headers of a line that has several of them: "Key: G  Capo: 2", "G major, 4/4, 120 bpm"; [] for any
     other line. names: of the headers."""
+    if len(line) > _LONGEST_HEADERS:
+        return []
     known = "|".join((*names, *ALIASES))
     pieces = re.split(rf"\s*[,;·•|]\s*|\s{{2,}}|\s+(?=(?:{known})\s*:)", line, flags=re.IGNORECASE)
     header = re.compile(rf"(?:{known})\s*:.*", re.IGNORECASE)
     are_headers = all(header.fullmatch(piece) or unmarked(piece) for piece in pieces)
     return pieces if len(pieces) > 1 and are_headers else []
+
+
+_LONGEST_HEADERS = 200
+"""Characters of a line with several."""
 
 
 class Tempo(NamedTuple):

@@ -27,8 +27,8 @@ _AS_WORDS = re.compile(
     r"\(?\b(?:repeat|go back|back to|from the top|same as|once more|\d+ more times?)\b", re.IGNORECASE
 )
 _BETWEEN = re.compile(r"[\s,]+|(?<=\s)[-–—](?=\s)|[→>](?=\s)")
-_TAIL = re.compile(rf"\s*(?:{TIMES})\s*$")
-_TAIL_AMONG = re.compile(r"\s*\(?(?:[xX×]\s?\d+|\d+\s?[xX×])\)?\s*$")
+_TAIL = re.compile(rf"(?<!\s)\s*(?:{TIMES})\s*$")
+_TAIL_AMONG = re.compile(r"(?<!\s)\s*\(?(?:[xX×]\s?\d{1,9}|\d{1,9}\s?[xX×])\)?\s*$")
 """Among words, where "4 times" is words."""
 _STROKES = re.compile(r"(?<=\w)(?=//+(?:\s|$))")
 
@@ -99,8 +99,9 @@ def kind_of(line: str, with_degrees: bool = False) -> LineKind:
     if len(others) < len(inside):
         raise UnreadableError(f"“[{others[0]}]” stands among chords in brackets and is none; mend it")
     words = [word for word in _chord_words(line) if set(word) - {"/"}]
-    chords = [word for word in words if is_chord(word, with_degrees)]
-    others = [word for word in words if word not in chords]
+    are_chords = {word: is_chord(word, with_degrees) for word in set(words)}
+    chords = [word for word in words if are_chords[word]]
+    others = [word for word in words if not are_chords[word]]
     may_be_chords = all(is_chord(_capital(word)) for word in others)
     if not chords and may_be_chords and len(words) > 1:
         raise UnreadableError(f"“{line}” may be chords or words; begin chords with capitals")
