@@ -140,6 +140,7 @@ ROUTE_COSTS: Mapping[str, Cost] = MappingProxyType(
         "string not played": Cost(1.3, "each string left out has to be missed by the strum and is not heard"),
         "nothing rings on": Cost(0.6, "without an open string all is silent while the hand moves"),
         "unusual": Cost(1.0, "another fingering than the usual has to be learnt beside it"),
+        "untaught": Cost(4.0, "a fingering that no teacher shows saves a movement and costs ease or tone"),
     }
 )
 """For a chord on a route, beside its fingering and the changes (common practice, no published source)."""

@@ -23,6 +23,7 @@ from pedaltrainer.neck.moves import HandMove, move
 from pedaltrainer.neck.pieces import Find, SharedStep, found_inside, level, shared, worth_telling
 from pedaltrainer.neck.routes import Candidate, Plan, candidates, plan_route
 from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.taught import beside, listed
 
 FINGERINGS_A_SHAPE = 8
 GUITAR_STRINGS = 6
@@ -184,9 +185,13 @@ def find_route(
 
 
 def _refingered(chord: ChosenChord, setup: Setup, book: ShapeBook) -> tuple[Shape, ...]:
-    """The usual shape of a chord, then the other ways to finger its frets; only as chosen where it is."""
+    """The usual shape of a chord, then the other ways to finger its frets, and the shape that is a finger
+    away; only as chosen where it is."""
     usual = usual_shape(chord, setup, book)
     if chord.fingers is not None:
         return (usual,)
-    others = shapes_of(replace(chord, frets=usual.frets), setup, FINGERINGS_A_SHAPE)
-    return (usual, *(shape for shape in others if shape != usual))
+    others = list(shapes_of(replace(chord, frets=usual.frets), setup, FINGERINGS_A_SHAPE))
+    others += [replace(usual, fingers=fingers) for fingers in listed(usual.frets)]
+    if chord.frets is None and (other := beside(usual.frets)):
+        others.append(Shape(*other, usual.tuning))
+    return tuple(dict.fromkeys((usual, *others)))

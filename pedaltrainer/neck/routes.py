@@ -28,6 +28,7 @@ from pedaltrainer.neck.once import cheapest_once
 from pedaltrainer.neck.pairs import Floats, compare, read_hands
 from pedaltrainer.neck.search import search
 from pedaltrainer.neck.shapes import THUMB, Shape
+from pedaltrainer.neck.taught import is_taught, listed
 
 FINGERINGS_A_SHAPE = 3
 CHANGES_AT_ONCE = 32
@@ -157,21 +158,25 @@ def _found(
 def _held(
     frets: tuple[int | None, ...], tuning: Tuning, neck: NeckSize, search_cost: float = 0.0
 ) -> list[Candidate]:
-    """The best few fingerings of some frets, the best one first."""
+    """The fingerings of some frets that are taught and the best few others, the textbook one first."""
     found = fingerings(frets, tuning, neck)
     # The thumb over the neck is a habit some players have: a route does not ask it of anybody.
-    ways = ([way for way in found if THUMB not in way.fingers] or found)[:FINGERINGS_A_SHAPE]
+    ways = [way for way in found if THUMB not in way.fingers] or list(found)
+    known = listed(frets)
+    taught = sorted((way for way in ways if way.fingers in known), key=lambda way: known.index(way.fingers))
+    ways = list(dict.fromkeys([*taught, *ways[:FINGERINGS_A_SHAPE]]))
     every = [
-        Candidate(Shape(frets, way.fingers, tuning), search_cost + _song_cost(frets, ways[0], way.cost))
+        Candidate(Shape(frets, way.fingers, tuning), search_cost + _song_cost(frets, found[0], way.cost))
         for way in ways
     ]
-    return every[:1] + [_not_usual(candidate) for candidate in every[1:]]
+    return every[:1] + [_not_usual(_taught_or_dear(candidate, neck)) for candidate in every[1:]]
 
 
 def _allowed(shapes: Sequence[Shape], neck: NeckSize) -> tuple[Candidate, ...]:
     """The only shapes that a route may take, the usual one first; the thumb only where there is no other."""
     usual, *others = [_as_fingered(shape, neck) for shape in shapes]
-    return (usual, *(_not_usual(one) for one in others if THUMB not in one.shape.fingers))
+    others = [one for one in others if THUMB not in one.shape.fingers]
+    return (usual, *(_not_usual(_taught_or_dear(one, neck)) for one in others))
 
 
 def _as_fingered(shape: Shape, neck: NeckSize) -> Candidate:
@@ -197,6 +202,14 @@ def _song_cost(frets: tuple[int | None, ...], best: Fingering, hold_cost: float)
 
 def _not_usual(candidate: Candidate) -> Candidate:
     return replace(candidate, cost=candidate.cost + ROUTE_COSTS["unusual"].weight)
+
+
+def _taught_or_dear(candidate: Candidate, neck: NeckSize) -> Candidate:
+    shape = candidate.shape
+    ways = fingerings(shape.frets, shape.tuning, neck)
+    if not ways or is_taught(shape.frets, shape.fingers, ways[0].fingers):
+        return candidate
+    return replace(candidate, cost=candidate.cost + ROUTE_COSTS["untaught"].weight)
 
 
 class Trellis:

@@ -13,9 +13,11 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.neck import once, route
 from pedaltrainer.neck.chords.tuning import Tuning
 from pedaltrainer.neck.costs import ROUTE_COSTS
+from pedaltrainer.neck.fingering import fingerings
 from pedaltrainer.neck.moves import move
 from pedaltrainer.neck.routes import candidates, plan_route
 from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.taught import is_taught
 from tests.neck.hands import G_123, G_234, C, F, hand, hands
 
 COMMON_SONGS = (
@@ -34,10 +36,16 @@ def song_cost(shapes: tuple[Shape, ...], choices: list[list[Shape]], repeats: bo
     """The sum that a route makes least, written out. The first choice of each chord is the usual one."""
     changes = [*pairwise(shapes)] + ([(shapes[-1], shapes[0])] if repeats and len(shapes) > 1 else [])
     holding = sum(plan_route(["C"], shapes={"C": [shape]}).cost for shape in shapes)
-    unusual = sum(shape != row[0] for shape, row in zip(shapes, choices, strict=True))
+    others = [shape for shape, row in zip(shapes, choices, strict=True) if shape != row[0]]
+    untaught = sum(
+        not is_taught(shape.frets, shape.fingers, ways[0].fingers)
+        for shape in others
+        if (ways := fingerings(shape.frets))
+    )
     return (
         holding
-        + ROUTE_COSTS["unusual"].weight * unusual
+        + ROUTE_COSTS["unusual"].weight * len(others)
+        + ROUTE_COSTS["untaught"].weight * untaught
         + sum(move(here, there).cost for here, there in changes)
     )
 
