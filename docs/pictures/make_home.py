@@ -9,6 +9,7 @@ from __future__ import annotations
 import shutil
 import sys
 import tempfile
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -18,9 +19,12 @@ from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.places import page_of
 from pedaltrainer.live.options import Options
 from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.tapping_along import USUAL_LEAD_S
 from pedaltrainer.screen.window import save_png
 from pedaltrainer.session.home import BACK, Errand, Turned, Verb, Walk, step
+from pedaltrainer.session.run_through import RunPhase
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.tap_along import Aim, TapSettings, TapState, ready
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.view_of import Surroundings
 from pedaltrainer.songs.shipped import configs_folder
@@ -28,10 +32,12 @@ from pedaltrainer.songs.shipped import configs_folder
 SIZE = (1366, 768)
 BEGAN = datetime(2026, 10, 5, 18, 0, tzinfo=UTC)
 DAYS, MINUTES, SEED = 14, 20.0, 5
+RECKONED_S, HEADPHONES_S = 0.021, 0.18
 PAGES = {
     "home": Errand(Verb.TURN, "home"),
     "home-change": Errand(Verb.TURN, "change", "Am F"),
     "home-song": Errand(Verb.TURN, "song", "Low Water"),
+    "sound-tapped": Errand(Verb.TURN, "sound tapped"),
     "how-it-goes": Errand(Verb.TURN, "drill", "change Am F"),
 }
 """Picture name -> the page."""
@@ -55,7 +61,19 @@ def _house(folder: Path) -> House:
     for _ in journey(desk, settings, SEED, MINUTES, BEGAN, DAYS):
         pass
     evening = BEGAN + timedelta(days=DAYS - 1, hours=2)
-    return House(Options(settings, desk.afresh()), now=lambda: evening)
+    house = House(Options(settings, desk.afresh()), now=lambda: evening)
+    house.sounds_on = lambda: ("Headphones", RECKONED_S)
+    house.tapped = _tapped(HEADPHONES_S)
+    return house
+
+
+def _tapped(late_s: float) -> TapState:
+    """A trial of a sound so late, tapped as usual."""
+    trial = ready(TapSettings(Aim.DELAY, RECKONED_S))
+    taps_s = [beat_s + late_s - RECKONED_S - USUAL_LEAD_S for beat_s in trial.beats_s]
+    spread_s = (-0.03, 0.01, 0.02, 0.0, 0.03, -0.02)
+    taps = tuple((tap_s + spread_s[number % 6], tap_s) for number, tap_s in enumerate(taps_s))
+    return replace(trial, taps=taps, phase=RunPhase.OVER, whole=True)
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import read_known
 from pedaltrainer.live import starting
-from pedaltrainer.live.options import Options, feel_of
+from pedaltrainer.live.options import Options, delays_s, feel_of
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.ladders.rungs import PRACTISE_CHANCE
 from pedaltrainer.practice.take import style_of
@@ -76,6 +76,8 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
             kept.sound_device if words.sound_device is None else words.sound_device,
             words.sound_buffer or kept.sound_buffer,
             None if sound_delay_ms is None else sound_delay_ms / 1000,
+            # What is typed holds for whatever device it is.
+            {} if words.sound_delay is not None else delays_s(kept.sound_delays),
         ),
         feel=feel_of(words.backing or kept.backing),
         backing_level=kept.backing_level if words.backing_level is None else words.backing_level,

@@ -18,11 +18,13 @@ from pedaltrainer.history import known, today
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import Looked
 from pedaltrainer.history.record import LOOK_BACK_DAYS
+from pedaltrainer.history.tapped import foot_trials
 from pedaltrainer.paper import progress_picture as plots
 from pedaltrainer.practice import progress as worked_out
 from pedaltrainer.practice.coach.evidence import evidence_after
 from pedaltrainer.practice.coach.plan import Task
 from pedaltrainer.practice.progress import Progress
+from pedaltrainer.showing.home.tapping_along import foot_report
 from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.system.terminal import put
 from pedaltrainer.telling import progress_words
@@ -89,6 +91,9 @@ def _progress(asked: argparse.Namespace) -> int:
     if any(one.days for one in found):
         span = progress_words.span_words(found, looked.whole, days, looked.elsewhere)
         words.append(f"{CLEAN_TEMPO}\n{span}")
+    trials = foot_trials(desk) if asked.drill is None else ()
+    if trials:
+        words.append(foot_report(trials))
     if asked.drill is None and desk.tasks and looked.records:
         words.append(to_practise(_next_up(desk, looked, found)))
     say("\n\n".join(words) or "No takes yet.")

@@ -31,6 +31,7 @@ from pedaltrainer.records.rows import parse_utc
 from pedaltrainer.session.replay import settings_from_json
 from pedaltrainer.session.run_through import RUN_THROUGH
 from pedaltrainer.session.settings import FIRST_START_BPM
+from pedaltrainer.session.tap_along import TAP_ALONG
 from pedaltrainer.timing.grid import SLOWEST_BPM
 
 LAST_LOOKED_AT = 20
@@ -82,7 +83,9 @@ def read_known(desk: Desk) -> Known:
         return NOTHING_KNOWN
     with desk.log() as log:
         sessions = [
-            row for row in log.sessions(desk.player, limit=LAST_LOOKED_AT) if RUN_THROUGH not in row.settings
+            row
+            for row in log.sessions(desk.player, limit=LAST_LOOKED_AT)
+            if not {RUN_THROUGH, TAP_ALONG} & set(row.settings)
         ]
 
     @cache

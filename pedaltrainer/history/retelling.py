@@ -12,6 +12,7 @@ from pedaltrainer.records.rows import SessionRow, TakeRow
 from pedaltrainer.session.effects import Answered, RecordTake
 from pedaltrainer.session.replay import event_from_json, replay, settings_from_json
 from pedaltrainer.session.run_through import run_replay, run_settings_from_json
+from pedaltrainer.session.tap_along import tap_replay, tap_settings_from_json
 
 
 def told_otherwise(
@@ -26,6 +27,10 @@ def told_otherwise(
     if run is not None:
         # Its passes are not written apart from its inputs: they can only be run again, or not.
         deque(run_replay(run, inputs), maxlen=0)
+        return None
+    tapped = tap_settings_from_json(row.settings)
+    if tapped is not None:
+        tap_replay(tapped, inputs)
         return None
     events = [event_from_json(record) for record in inputs]
     settings = settings_from_json(row.settings)

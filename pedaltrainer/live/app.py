@@ -34,6 +34,7 @@ from pedaltrainer.live.home.usher import Usher, first_leaf
 from pedaltrainer.live.options import VOLUMES, Options, stepped
 from pedaltrainer.live.run_through import RunThrough, open_run
 from pedaltrainer.live.sounding import DECIDING_S, Sounding, open_as_wished, sound_as_set
+from pedaltrainer.live.tap_along import TapAlong, open_tapping
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus, Slid
 from pedaltrainer.pedals.midi.clock_port import ClockPort, open_clock_port
@@ -54,6 +55,7 @@ from pedaltrainer.session.run_through import RunSettings
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin, since_rest_s
+from pedaltrainer.session.tap_along import TapSettings
 from pedaltrainer.showing.home.run_over import RUN_OVER
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.kept import taken_in_words
@@ -382,6 +384,9 @@ class _Theatre:
             if isinstance(usher.wanted, RunSettings):
                 self._begin_run(usher.wanted, usher.house)
                 return
+            if isinstance(usher.wanted, TapSettings):
+                self._begin_tapping(usher.wanted, usher.house)
+                return
             session = self._new_session(usher.wanted)
             session.book.add_inputs(usher.walked)
             usher.walked.clear()
@@ -396,6 +401,10 @@ class _Theatre:
             if isinstance(act, RunThrough):
                 usher.house.ran_s += act.played_s
                 usher.then = usher.then if act.state.passes else ""
+            if isinstance(act, TapAlong):
+                usher.house.tapped = act.state
+                usher.then = usher.then if act.state.whole or act.state.stumbled else ""
+                sound_as_set(act.stream, usher.house.options)
             usher.stream = act.stream
             self._act = usher
             usher.come_back(time.perf_counter(), said)
@@ -409,6 +418,16 @@ class _Theatre:
         house.run, house.reviews = run, {}
         self._act = run
         run.open(t_s)
+
+    def _begin_tapping(self, settings: TapSettings, house: House) -> None:
+        """A trial of tapping along with the stage's stream, foot and log."""
+        t_s, stream, options = time.perf_counter(), self._act.stream, house.options
+        trial = open_tapping(self._log, options.desk, settings, stream, self._foot, stream.heard_s(t_s))
+        trial.shift_sound = lambda delay_s: trial.stream.set_as(
+            options.volume, options.answer_sounds, delay_s, options.backing_level
+        )
+        self._act = trial
+        trial.open(t_s)
 
     def _take_messages(self) -> bool:
         """Wait for a message or the next due moment, and take all there are; False to end."""

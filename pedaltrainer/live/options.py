@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -56,6 +56,11 @@ LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
 def feel_of(chosen: str) -> Feel | None:
     """The feel that a player's choice means: none for "off"."""
     return None if chosen == "off" else Feel(chosen)
+
+
+def delays_s(delays_ms: Mapping[str, float]) -> dict[str, float]:
+    """How late devices reach the ear, by their names, in seconds."""
+    return {name: delay_ms / 1000 for name, delay_ms in delays_ms.items()}
 
 
 def stepped(values: Sequence[float], now: float, steps: int) -> float:

@@ -221,16 +221,16 @@ class Log:
             for given in inputs:
                 connection.execute(cells.inserting("input", cells.INPUT_COLUMNS), given)
 
-    def runs(self, player: str, limit: int) -> list[SessionRow]:
-        """The last run-throughs of a player, newest first."""
+    def runs(self, player: str, limit: int, kind: str = "run_through") -> list[SessionRow]:
+        """The last run-throughs of a player, newest first; or sessions with another key in their settings."""
         names = self.names()
         query = (
             f"SELECT {', '.join(cells.SESSION_COLUMNS)} FROM session "
-            f"WHERE {cells.one_of('player', names.all_of(player))} AND json_type(settings, '$.run_through') "
+            f"WHERE {cells.one_of('player', names.all_of(player))} AND json_type(settings, ?) "
             "IS NOT NULL ORDER BY started_utc DESC, id DESC LIMIT ?"
         )
         with self._reading() as connection:
-            rows = connection.execute(query, (*names.all_of(player), limit)).fetchall()
+            rows = connection.execute(query, (*names.all_of(player), f"$.{kind}", limit)).fetchall()
         return self._each(rows, lambda row: cells.session_of(row, names))
 
     def append_changes(self, changes: Sequence[PlayerChange]) -> None:

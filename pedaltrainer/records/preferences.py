@@ -13,7 +13,7 @@ import math
 import re
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -44,6 +44,7 @@ class Preferences:
     tuning: the open strings, lowest first, such as "D A D G B E".
     made_private_utc: when files that others could read were made private, "" for never.
     sound_delay_ms: how late the sound reaches the ear, 0 for as the program reckons it.
+    sound_delays: the same by the device's name, for those of which it is known.
     sound_device: a part of the name of the device that is played to, "" for the system's own.
     sound_buffer: samples that it is handed at once.
     player: who plays here, "" for who is logged in.
@@ -65,6 +66,7 @@ class Preferences:
     tuning: str = "E A D G B E"
     made_private_utc: str = ""
     sound_delay_ms: float = 0.0
+    sound_delays: Mapping[str, float] = field(default_factory=dict)
     sound_device: str = ""
     sound_buffer: int = FRAMES
     player: str = ""
@@ -123,6 +125,11 @@ def _is_port(value: Any) -> bool:
     return isinstance(value, str) and len(value) <= LONGEST_PORT and (not value or value.isprintable())
 
 
+def _are_delays(value: Any) -> bool:
+    is_delay = _between(0, 1000).holds
+    return isinstance(value, Mapping) and all(is_delay(one) and _is_port(name) for name, one in value.items())
+
+
 def _is_buffer(value: Any) -> bool:
     return type(value) is int and value in BUFFERS
 
@@ -141,6 +148,7 @@ _RULES: Mapping[str, _Rule] = {
     "answer_sounds": _YES_OR_NO,
     "left_handed": _YES_OR_NO,
     "sound_delay_ms": _between(0, 1000),
+    "sound_delays": _Rule(_are_delays, 'numbers from 0 to 1000 by name, such as { "Headphones" = 180 }'),
     "sound_device": _Rule(_is_port, 'a part of a sound device\'s name, or ""'),
     "sound_buffer": _Rule(_is_buffer, f"one of {', '.join(map(str, BUFFERS))}"),
     "player": _Rule(_is_player, 'a name, or ""'),
@@ -229,7 +237,9 @@ def _line_of(text: str, name: str) -> int:
     return next((number for number, line in enumerate(lines, start=1) if heading.match(line)), 1)
 
 
-def _toml(value: bool | int | float | str) -> str:
+def _toml(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return f"{{{', '.join(f'{_toml(name)} = {_toml(one)}' for name, one in value.items())}}}"
     if isinstance(value, bool):
         return str(value).lower()
     # A TOML basic string takes the escapes of a JSON one, and Python's repr of a float is a TOML float.
@@ -238,9 +248,7 @@ def _toml(value: bool | int | float | str) -> str:
 
 def _rewritten(path: Path, before: str | None, settings: Preferences) -> str:
     """The file's new text: its lines, those whose value changed written anew, what was missing added."""
-    wanted: dict[str, bool | float | str] = {
-        field.name: getattr(settings, field.name) for field in fields(Preferences)
-    }
+    wanted: dict[str, Any] = {one.name: getattr(settings, one.name) for one in fields(Preferences)}
     fresh = (
         "# What pedaltrainer remembers on this machine. One setting a line; delete a line for its default.\n"
     )
@@ -265,5 +273,5 @@ def _rewritten(path: Path, before: str | None, settings: Preferences) -> str:
     return _joined(fresh.splitlines(), wanted)
 
 
-def _joined(lines: list[str], added: Mapping[str, bool | float | str]) -> str:
+def _joined(lines: list[str], added: Mapping[str, Any]) -> str:
     return "\n".join([*lines, *(f"{name} = {_toml(value)}" for name, value in added.items())]) + "\n"

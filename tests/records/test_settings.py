@@ -22,6 +22,7 @@ any_settings = st.builds(
     volume=st.floats(0, 1),
     answer_style=st.sampled_from(["ask", "count", "speak-up"]),
     answer_sounds=st.booleans(),
+    sound_delays=st.dictionaries(st.sampled_from(['Lamp "2"', "Büro, links = 3", "x]"]), st.floats(0, 1000)),
     made_private_utc=st.sampled_from(["", "2026-03-01T18:05:09.250Z"]),
 )
 
@@ -60,6 +61,7 @@ def test_the_file_reads_as_one_setting_a_line(tmp_path: Path) -> None:
         'tuning = "E A D G B E"',
         'made_private_utc = ""',
         "sound_delay_ms = 0.0",
+        "sound_delays = {}",
         'sound_device = ""',
         "sound_buffer = 512",
         'player = ""',

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import pytest
 
 from pedaltrainer.neck.chords.tuning import parse_tuning
+from pedaltrainer.practice.tapping_along import FootTrial, SoundLate, steadiness
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.screen.window import layout_of
 from pedaltrainer.session.home import BACK, Leaf, Verb, Walk
-from pedaltrainer.showing.home import set_up
+from pedaltrainer.showing.home import set_up, tapping_along
 from pedaltrainer.showing.home.set_up import SetUpFacts
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.view_of import Surroundings
@@ -107,10 +109,17 @@ def test_a_name_begins_with_a_capital_and_goes_on_in_small_letters():
     ]
 
 
+BEGAN = datetime(2026, 11, 26, 18, tzinfo=UTC)
+STEADY = steadiness([-0.03 + 0.02 * (number % 3) for number in range(13)])
 LEAVES = [
     set_up.set_up(replace(USUAL, sight=Sight(43.0, 2.5), tuning="Eb Ab Db Gb Bb Eb")),
     set_up.sound(USUAL),
     set_up.sound_delay(replace(USUAL, sound_delay_ms=120.0)),
+    set_up.device(replace(USUAL, sound_device="Headphones of the long name, stereo")),
+    set_up.devices("Lamp", ["Lamp", "Built-in Audio Analog Stereo", "Shed"]),
+    tapping_along.sound_tapped("Lamp", SoundLate(0.183, 0.05, 13), 0.021),
+    tapping_along.sound_tapped("Lamp", None, 0.021),
+    tapping_along.foot([FootTrial(BEGAN, STEADY)] * 9, is_broken=True),
     set_up.screen(Sight()),
     set_up.distance(Sight()),
     set_up.tuning(USUAL),

@@ -8,12 +8,13 @@ from datetime import datetime
 from typing import Any
 
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.live.options import Options, feel_of
+from pedaltrainer.live.options import Options, delays_s, feel_of
 from pedaltrainer.live.run_through import RunThrough
 from pedaltrainer.practice.take import style_of
 from pedaltrainer.records import preferences
 from pedaltrainer.session.run_through import Review
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.tap_along import TapState
 
 
 @dataclass(slots=True)
@@ -31,6 +32,10 @@ class House:
     run: RunThrough | None = None
     """The run-through that was played last, and what its player made of each pass."""
     reviews: dict[int, Review] = field(default_factory=dict)
+    sounds_on: Callable[[], tuple[str, float]] = lambda: ("", 0.0)
+    """The device that is played to, and how late it is reckoned to reach the ear, in seconds."""
+    tapped: TapState | None = None
+    """The last trial of tapping along."""
     ran_s: float = 0.0
     """Seconds of run-throughs since the last session of drills, or the last rest."""
 
@@ -47,6 +52,19 @@ class House:
         preferences.save(folder, replace(preferences.load(folder), **chosen))
         for name, value in chosen.items():
             self.options = _IN_FORCE.get(name, _only_kept)(self.options, value)
+
+    def keep_delay(self, delay_s: float) -> None:
+        """The sound of the device that is played to is so late; 0: as the program reckons it.
+
+        Raises InputError when it cannot be kept.
+        """
+        name, _ = self.sounds_on()
+        if not name:
+            self.remember(sound_delay_ms=round(delay_s * 1000, 1))
+            return
+        kept = preferences.load(self.options.desk.folder).sound_delays
+        others = {one: delay_ms for one, delay_ms in kept.items() if one != name}
+        self.remember(sound_delays={**others, name: round(delay_s * 1000, 1)} if delay_s else others)
 
     @property
     def is_first(self) -> bool:
@@ -87,6 +105,7 @@ _IN_FORCE: Mapping[str, Callable[[Options, Any], Options]] = {
     "volume": lambda options, value: replace(options, volume=value),
     "answer_sounds": lambda options, value: replace(options, answer_sounds=value),
     "sound_delay_ms": lambda options, value: _wishing(options, delay_s=value / 1000 or None),
+    "sound_delays": lambda options, value: _wishing(options, delays_s=delays_s(value)),
     "sound_device": lambda options, value: _wishing(options, device=value),
     "sound_buffer": lambda options, value: _wishing(options, frames=value),
     "backing": lambda options, value: replace(options, feel=feel_of(value)),

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.home import choosing, first_start, front, how_it_goes, runs, set_up, songs
+from pedaltrainer.live.home import choosing, first_start, front, how_it_goes, runs, set_up, songs, tapping
 from pedaltrainer.live.home.house import House
 from pedaltrainer.session.home import Errand, Leaf
 from pedaltrainer.session.run_through import RunSettings
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.tap_along import TapSettings
 from pedaltrainer.showing.home.pages import HOME, trouble
 
 PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
@@ -45,6 +46,8 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "sound delay": set_up.sound_delay,
     "device": set_up.device,
     "devices": set_up.devices,
+    "sound tapped": tapping.sound_tapped,
+    "foot": tapping.foot,
     "clock": set_up.clock,
     "screen": set_up.screen,
     "distance": set_up.distance,
@@ -61,10 +64,11 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
 }
 """Every page, by the name that errands have for it."""
 
-SESSIONS: Mapping[str, Callable[[House, str], Settings | RunSettings]] = {
+SESSIONS: Mapping[str, Callable[[House, str], Settings | RunSettings | TapSettings]] = {
     "today": front.today,
     "drills": front.drills,
     "run": runs.begin,
+    "tap along": tapping.begin,
 }
 """What a session is run with, by what a row that begins one names."""
 
@@ -80,6 +84,7 @@ DEEDS: Mapping[str, Callable[[House, str], str]] = {
     "set": set_up.choose,
     "volume": set_up.volume,
     "sound delay": set_up.change_delay,
+    "take delay": tapping.take_delay,
     "letter": set_up.letter,
     "first tempo": first_start.begin,
     "hear it": choosing.hear,

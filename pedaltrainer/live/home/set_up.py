@@ -40,7 +40,8 @@ def facts_of(house: House) -> SetUpFacts:
 
 def _delay_ms(house: House) -> float:
     """0 for as the program reckons it."""
-    return (house.options.sound.delay_s or 0.0) * 1000
+    name, _ = house.sounds_on()
+    return (house.options.sound.delay_of(name) or 0.0) * 1000
 
 
 # --- pages ------------------------------------------------------------------------------
@@ -140,7 +141,7 @@ def volume(house: House, value: str) -> str:
 
 def change_delay(house: House, value: str) -> str:
     """Later or sooner by a step. Raises InputError when it cannot be kept."""
-    house.remember(sound_delay_ms=stepped(DELAYS_MS, _delay_ms(house), STEPS[value]))
+    house.keep_delay(stepped(DELAYS_MS, _delay_ms(house), STEPS[value]) / 1000)
     return pages.delay(_delay_ms(house))
 
 

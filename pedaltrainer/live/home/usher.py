@@ -21,6 +21,7 @@ from pedaltrainer.session.home import AGAIN, Errand, HomeEvent, Leaf, Turned, Ve
 from pedaltrainer.session.replay import at_home, note
 from pedaltrainer.session.run_through import RunSettings
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.session.tap_along import TapSettings
 from pedaltrainer.showing.home import pages
 from pedaltrainer.showing.home.first_start import CAUTIONS_PAGE, FIRST_LESSON
 from pedaltrainer.showing.home.songs import no_song, song_is_there
@@ -48,7 +49,7 @@ class Usher(Act):
     walk: Walk = field(default_factory=Walk)
     first: Leaf | None = None
     """The page to open with, where it has been made already."""
-    wanted: Settings | RunSettings | None = None
+    wanted: Settings | RunSettings | TapSettings | None = None
     then: str = ""
     """The page that stands after what was begun; "" for the one it was begun from."""
     walked: list[dict[str, Any]] = field(default_factory=list)
@@ -56,6 +57,7 @@ class Usher(Act):
 
     def __post_init__(self) -> None:
         # The stream may be another one by then: its device can stop.
+        self.house.sounds_on = lambda: (self.stream.name, self.stream.latency_s)
         self.house.strum = lambda chords: self.stream.strum(chords)
 
     def open(self, t_s: float) -> None:

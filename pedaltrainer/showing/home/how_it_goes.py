@@ -45,6 +45,7 @@ def how_it_goes(week: LastWeek, drills: Sequence[Going], has_songs: bool) -> Lea
     rows = [turn(_row(one), "drill", one.drill.key) for one in drills[:MOST_DRILLS]]
     if has_songs:
         rows.append(turn("How ready the songs are", "songs"))
+    rows.append(turn("Foot on the beat", "foot"))
     return page("how it goes", "How it goes", rows, lines=(_week_words(week), _rising_words(drills)))
 
 

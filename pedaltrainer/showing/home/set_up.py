@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session.home import HOME, Leaf, LeafRow
 from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES
+from pedaltrainer.session.tap_along import Aim
 from pedaltrainer.showing.home.pages import do, page, teach, turn
+from pedaltrainer.showing.home.tapping_along import trial
 
 SET_UP = "set up"
 
@@ -168,7 +170,7 @@ BUFFERS = (256, 512, 1024, 2048)
 
 def shown_device(name: str) -> str:
     """A sound device as a row has it."""
-    return "the system's own" if not name else name if len(name) <= 28 else f"{name[:27]}…"
+    return shown_port(name) if name else "the system's own"
 
 
 def device(facts: SetUpFacts) -> Leaf:
@@ -197,8 +199,13 @@ def sound_delay(facts: SetUpFacts) -> Leaf:
     return page(
         "sound delay",
         f"Sound delay: {delay(facts.sound_delay_ms)}",
-        (do("Later", "sound delay", "+"), do("Sooner", "sound delay", "-")),
-        lines=("How late the click reaches you. Wireless phones tell it in their papers.",),
+        (
+            trial("Find it by foot: tap along", Aim.DELAY, "sound tapped"),
+            trial("Find it by eye: plank and click", Aim.EYE, "sound tapped"),
+            do("Later", "sound delay", "+"),
+            do("Sooner", "sound delay", "-"),
+        ),
+        lines=("How late the click reaches you, on this device.",),
     )
 
 

@@ -1,0 +1,120 @@
+"""Tapping along on the stage: the click is played, taps go in, and what a foot's trial says is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+
+from pedaltrainer import __version__
+from pedaltrainer.errors import InputError
+from pedaltrainer.history.desk import Desk
+from pedaltrainer.live.act import Act, Told
+from pedaltrainer.live.foot import Foot
+from pedaltrainer.live.run_through import RunBook
+from pedaltrainer.pedals.midi.lights import Moment
+from pedaltrainer.records.log import Log
+from pedaltrainer.records.rows import SessionRow, new_id, utc_text
+from pedaltrainer.screen.view import StageView
+from pedaltrainer.session.events import Event, Opened
+from pedaltrainer.session.replay import event_to_json, note
+from pedaltrainer.session.run_through import KeepPass, PlayPass, RunPhase, StopPass
+from pedaltrainer.session.tap_along import (
+    COUNT_IN_BEATS,
+    Aim,
+    ShiftSound,
+    TapSettings,
+    TapState,
+    ready,
+    tap_settings_to_json,
+    tap_step,
+)
+from pedaltrainer.showing.tap_along import tap_view
+from pedaltrainer.showing.view_of import Surroundings
+from pedaltrainer.timing.click import ClickPlan
+from pedaltrainer.timing.stream import ClickStream
+
+
+@dataclass(slots=True)
+class TapAlong(Act):
+    """Plays the click of a trial and hears the taps. shift_sound: takes the sound to be so late."""
+
+    state: TapState
+    stream: ClickStream
+    book: RunBook
+    foot: Foot = field(default_factory=Foot)
+    shift_sound: Callable[[float], None] = lambda delay_s: None
+
+    def open(self, t_s: float) -> None:
+        self.foot.in_list(False)
+        self._happen(Opened(self.stream.heard_s(t_s)))
+
+    @property
+    def closed(self) -> bool:
+        return self.state.phase is RunPhase.OVER
+
+    @property
+    def due_s(self) -> float | None:
+        return self.state.due_s
+
+    @property
+    def moment(self) -> Moment | None:
+        return None
+
+    @property
+    def plays(self) -> bool:
+        return self.state.phase is RunPhase.PLAYING
+
+    @property
+    def is_fresh(self) -> bool:
+        return self.state.phase is RunPhase.READY
+
+    @property
+    def listed(self) -> tuple[int, int]:
+        return (0, 0)
+
+    def view(self, heard_s: float, around: Surroundings) -> StageView:
+        return tap_view(self.state, heard_s, around)
+
+    def _happen(self, event: Told | Event) -> None:
+        note(self.book.inputs, event_to_json(event))
+        self.state, effects = tap_step(self.state, event)
+        for effect in effects:
+            match effect:
+                case PlayPass(start_s):
+                    settings, rate = self.state.settings, self.stream.rate
+                    plan = ClickPlan(
+                        *(round(start_s * rate), settings.tempo_bpm, COUNT_IN_BEATS, settings.beats, 4),
+                        offbeat=False,
+                    )
+                    self.stream.play(plan)
+                case StopPass():
+                    self.stream.stop_plan()
+                case ShiftSound(delay_s):
+                    self.shift_sound(delay_s)
+                case KeepPass() if self.state.settings.aim == Aim.FOOT:
+                    self.book.write()
+
+    def finish(self) -> None:
+        """Raises InputError when a foot's trial could not be kept."""
+        if self.book.trouble:
+            self.book.write()
+        if self.book.trouble:
+            raise InputError(f"{self.book.trouble} What you tapped is not kept.")
+
+
+def open_tapping(
+    log: Log, desk: Desk, settings: TapSettings, stream: ClickStream, foot: Foot, heard_s: float
+) -> TapAlong:
+    """A trial with the stage's stream, foot and log, ready to begin."""
+    lead_s = max(settings.lead_s, stream.latency_s + 0.2)
+    settings = replace(settings, rate=stream.rate, lead_s=lead_s, reckoned_s=stream.latency_s)
+    row = SessionRow(
+        id=new_id(),
+        player=desk.player,
+        started_utc=utc_text(datetime.now(UTC)),
+        program_version=__version__,
+        seed=None,
+        settings=tap_settings_to_json(settings),
+    )
+    return TapAlong(ready(settings, heard_s), stream, RunBook(log, row), foot)
