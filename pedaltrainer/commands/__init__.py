@@ -44,7 +44,7 @@ COMMANDS = (
     ("pack drop", "practise by a pack no longer; its songs and shapes stay", "packs:drop"),
     ("pack return", "write your log to a file for the teacher", "packs:back"),
     ("shape", "where to put the fingers for a chord, best first", "neck:shape"),
-    ("moves", "what each finger does in a change, and what it costs", "neck:moves"),
+    ("moves", "what each finger does in a change, and what makes it hard", "neck:moves"),
     ("route", "the easiest fingerings for a whole row of chords", "neck:route"),
     ("pedals", "what can be pressed here, and what each press says, live", "pedals:pedals"),
     ("teach", "teach a pedal what it means, by pressing it", "teaching:teach"),

@@ -84,9 +84,10 @@ class FingeredChange:
 class ChangeFound:
     """A change as it is, the easiest other ways to make it, and its smaller pieces.
 
-    place: its rank among `tried` ways, 1 the easiest. level: the second shape moved to the first one's
-    place, or None, and why_not_level says why. shared: the steps of the shared drill, none when the shapes
-    share nothing.
+    place: its rank among `tried` ways by what holding and changing cost, 1 the easiest. easier: so many
+    are easier to change and in all; easiest is the first of them. level: the second shape moved to the
+    first one's place, or None, and why_not_level says why. shared: the steps of the shared drill, none when
+    the shapes share nothing.
     """
 
     symbols: tuple[str, str]
@@ -95,6 +96,8 @@ class ChangeFound:
     place: int
     tried: int
     others: tuple[FingeredChange, ...]
+    easier: int
+    easiest: FingeredChange | None
     level: Shape | None
     why_not_level: str
     shared: tuple[SharedStep, ...]
@@ -112,6 +115,7 @@ def find_change(
     here_choices = _choices(chords[0], here, setup, any_shape)
     ways = _ways(here_choices, _choices(chords[1], there, setup, any_shape), setup)
     place = next(at for at, way in enumerate(ways) if (way.move.here, way.move.there) == (here, there))
+    easier = [way for way in ways[:place] if way.move.cost < ways[place].move.cost]
     moved, why_not = _level(here, there)
     return ChangeFound(
         symbols=(str(chords[0]), str(chords[1])),
@@ -120,6 +124,8 @@ def find_change(
         place=place + 1,
         tried=len(ways),
         others=tuple(way for at, way in enumerate(ways) if at != place)[:others],
+        easier=len(easier),
+        easiest=next(iter(easier), None),
         level=moved,
         why_not_level=why_not,
         shared=_shared(here, there, setup),

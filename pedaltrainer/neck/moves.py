@@ -17,7 +17,11 @@ class Deed(StrEnum):
     """What one finger does in a change."""
 
     STAYS = "stays"
-    """Same fret, and still on a string that it held or lay over."""
+    """Same fret and the same strings: a fingertip, or one that lies flat over no string more."""
+    ROLLS = "rolls flat"
+    """Same fret, and comes to lie over more strings than it held or over others."""
+    UNROLLS = "unrolls"
+    """Same fret, and of the strings that it lay over its tip holds one."""
     SLIDES = "slides"
     """Same string, another fret: it may keep in touch with the string."""
     BLOCK = "block"
@@ -132,6 +136,8 @@ def _finger_moves(here: Shape, there: Shape, changes: Changes) -> list[FingerMov
 def _deeds(changes: Changes) -> dict[int, Deed]:
     doers = {
         Deed.STAYS: changes.stays,
+        Deed.ROLLS: changes.rolls,
+        Deed.UNROLLS: changes.unrolls,
         Deed.SLIDES: changes.slides,
         Deed.BLOCK: changes.block,
         Deed.LIFTS: changes.lifts,
@@ -161,7 +167,7 @@ def _parts(changes: Changes) -> tuple[CostPart, ...]:
         Burden.GUIDES: changes.slides,
         Burden.ADDED: changes.added,
         Burden.LEAVING: changes.leaves,
-        Burden.ANCHOR: changes.stays & ~changes.lands_flat,
+        Burden.ANCHOR: changes.stays,
         Burden.REGRIP: np.zeros_like(changes.stays),
         Burden.BARRE_LANDING: changes.lands_flat,
         Burden.TRAVEL: np.zeros_like(changes.stays),

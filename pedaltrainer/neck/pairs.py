@@ -123,12 +123,15 @@ def _measure_table(neck: NeckSize) -> tuple[tuple[float, float, float], ...]:
 class Changes:
     """What each finger does, a row a finger and a column a change.
 
-    Of stays, block, slides, lifts, leaves and added one is true for a finger that presses at all.
+    Of stays, rolls, unrolls, block, slides, lifts, leaves and added one is true for a finger that presses at
+    all.
     block_shift: the block's strings and frets, a row each; along_mm: the hand's way; burdens: a row each, in
     the order of Burden.
     """
 
     stays: Bools
+    rolls: Bools
+    unrolls: Bools
     block: Bools
     slides: Bools
     lifts: Bools
@@ -150,16 +153,19 @@ def compare(here: Hands, there: Hands) -> Changes:
     """The changes from each column of one list of shapes to the same column of the other."""
     both = here.on & there.on
     touching = both & (here.low <= there.high) & (there.low <= here.high)
-    stays = touching & (here.fret == there.fret)
-    block, block_shift = _largest_block(here, there, both & ~stays)
-    slides = touching & ~stays & ~block
+    in_touch = touching & (here.fret == there.fret)
+    rolls = in_touch & (there.high > there.low) & ((there.low < here.low) | (there.high > here.high))
+    unrolls = in_touch & (here.high > here.low) & (there.high == there.low)
+    stays = in_touch & ~rolls & ~unrolls
+    block, block_shift = _largest_block(here, there, both & ~in_touch)
+    slides = touching & ~in_touch & ~block
     lifts = both & ~touching & ~block
     along_mm = np.where((here.position > 0) & (there.position > 0), there.position_mm - here.position_mm, 0.0)
     hand_bits = _fitts_bits(np.abs(along_mm) / (2 * there.position_width_mm))
     distance_mm, finger_bits = _ways(here, there, both, np.where(hand_bits > 0, along_mm, 0.0))
     leaves, added = here.on & ~there.on, there.on & ~here.on
-    barre_cost = _barre_landings(here, there, stays)
-    anchored = _any_finger(stays & (barre_cost == 0))
+    barre_cost = _barre_landings(here, there, in_touch)
+    anchored = _any_finger(stays)
     guided = block_shift[0] == 0
     costs = {
         Burden.OWN_MOVERS: lifts.sum(axis=0) * _weight("own mover") + _reach(lifts, finger_bits),
@@ -169,12 +175,13 @@ def compare(here: Hands, there: Hands) -> Changes:
         Burden.ADDED: added.sum(axis=0) * _weight("added"),
         Burden.LEAVING: leaves.sum(axis=0) * _weight("leaving"),
         Burden.ANCHOR: anchored * (lifts | added).sum(axis=0) * _weight("anchor"),
-        Burden.REGRIP: _all_in_the_air(here, there, stays | slides | (block & guided)) * _weight("regrip"),
+        Burden.REGRIP: _all_in_the_air(here, there, in_touch | slides | (block & guided)) * _weight("regrip"),
         Burden.BARRE_LANDING: barre_cost.sum(axis=0),
         Burden.TRAVEL: hand_bits * _weight("travel"),
     }
     return Changes(
-        stays, block, slides, lifts, leaves, added, barre_cost > 0, block_shift, distance_mm, along_mm,
+        stays, rolls, unrolls, block, slides, lifts, leaves, added, barre_cost > 0, block_shift, distance_mm,
+        along_mm,
         np.stack([costs[burden] for burden in Burden]),
     )  # fmt: skip
 
@@ -218,14 +225,14 @@ def _fitts_bits(distance_in_widths: Floats) -> Floats:
     return bits
 
 
-def _barre_landings(here: Hands, there: Hands, stays: Bools) -> Floats:
+def _barre_landings(here: Hands, there: Hands, in_touch: Bools) -> Floats:
     """What each finger that comes to lie flat costs: less when it lay flat before, nothing when it stays."""
     flat_here, flat_there = here.high > here.low, there.high > there.low
     strings_here = np.where(here.on, here.high - here.low + 1, 1)
     more_strings = np.maximum(there.high - there.low + 1 - strings_here, 0)
     landing = (
         ~flat_here * _weight("barre landing")
-        + (flat_here & ~stays) * _weight("barre carried")
+        + (flat_here & ~in_touch) * _weight("barre carried")
         + more_strings * _weight("barre string")
     )
     return np.where(there.on & flat_there, landing, 0.0)

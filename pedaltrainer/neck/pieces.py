@@ -80,6 +80,8 @@ def shared(here: Shape, there: Shape, neck: NeckSize = USUAL_NECK) -> tuple[Shar
     """
     change = move(here, there, neck)
     placed = set(change.pattern) | set(change.doing(Deed.STAYS, Deed.BLOCK))
+    # A barre to be laid is no finger to hold on to; where there is no other, its tip shows the place.
+    placed = placed or set(change.doing(Deed.ROLLS, Deed.UNROLLS))
     if not placed:
         raise InputError(
             "No finger stays and no two keep their pattern in this change; practise it whole, or choose "

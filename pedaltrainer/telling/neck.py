@@ -10,23 +10,23 @@ from typing import NamedTuple
 from tabulate import tabulate
 
 from pedaltrainer.neck.book import ShapeBook
-from pedaltrainer.neck.box import ChordBox, finger_sign
+from pedaltrainer.neck.box import ChordBox
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 from pedaltrainer.neck.findings import ChangeFound, ShapesFound
 from pedaltrainer.neck.lookup import as_chosen, as_drill, hand_symbol
 from pedaltrainer.neck.moves import Deed, HandMove
-from pedaltrainer.neck.routes import Plan
+from pedaltrainer.neck.routes import Plan, PlannedChange
 from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import neck_words
 from pedaltrainer.telling.neck_boxes import change_boxes, foreign_notes, shape_box
 from pedaltrainer.telling.text_boxes import Terminal
 
 MOST_BOXES = 16
 """Of a longer route each shape is drawn once."""
-APART_FRETS = 2
-"""Shapes so far apart make one ask for the level drill; where there is none, it says why."""
-UNIT = "1 is about one more finger to place"
+LEAST_TOLD = 0.25
+"""A quarter of a finger to place; what is less makes no change easier or harder to tell."""
 DEAREST = 3
 """So many changes are offered for practice."""
 IN_LETTERS = ("(2)", "[2]")
@@ -118,14 +118,14 @@ def change_report(found: ChangeFound, book: ShapeBook, terminal: Terminal) -> st
     boxes = change_boxes(found.symbols, change)
     played = zip(found.symbols, (change.here, change.there), strict=True)
     strange = [line for symbol, shape in played for line in _foreign(symbol, shape)]
+    short = neck_words.in_short(change)
     does = [terminal.wrapped(line) for line in neck_words.move_lines(change)]
-    dear = [f"What this change costs: {change.cost:.1f} ({UNIT})", *neck_words.cost_lines(change)]
     parts = [
         "\n".join(_neck_lines(found.setup.tuning, *found.symbols)),
         terminal.boxes(boxes),
         "\n".join([*_legend(boxes, IN_LETTERS), *strange]),
-        "\n".join([*does, terminal.wrapped(neck_words.hand_line(change))]),
-        "\n".join(dear),
+        "\n".join([*does, terminal.wrapped(neck_words.hand_line(change)), _sentence(f"in short: {short}")]),
+        "\n".join(neck_words.burden_lines(change)),
         _other_ways(found, terminal),
         "\n".join(["To practise:", *_drills(found, book, terminal)]),
     ]
@@ -157,30 +157,20 @@ def _legend(boxes: Sequence[ChordBox], marks: tuple[str, str], stays: str = "sta
 def _other_ways(found: ChangeFound, terminal: Terminal) -> str:
     if not found.others:
         return ""
-    easier = found.place - 1
+    easier = found.easier
     told = terminal.wrapped(
         f"Of {found.tried - 1} other ways to finger this change, {easier or 'none'} "
-        f"{'is' if easier <= 1 else 'are'} easier to hold and to change. Best first:",
+        f"{'is' if easier <= 1 else 'are'} easier, to change and in all. Best first:",
         "",
     )
     rows = [
-        (
-            " ".join(map(as_chosen, found.symbols, (way.move.here, way.move.there))),
-            *_figures(way.move, way.cost),
-        )
-        for way in (*found.others, found.here_and_now)
+        f"  {_named(found.symbols, way.move)}\n      {neck_words.in_short(way.move)}" for way in found.others
     ]
-    rows[-1] = ("this one", *rows[-1][1:])
-    return f"{told}\n{_table(rows, ('', 'travel', 'change', 'in all'))}"
+    return "\n".join([told, *rows])
 
 
-def _figures(change: HandMove, cost: float) -> tuple[str, str, str]:
-    return f"{change.travel_mm:.0f} mm", f"{change.cost:.1f}", f"{cost:.1f}"
-
-
-def _table(rows: Sequence[Sequence[str]], headers: Sequence[str]) -> str:
-    align = ("left", *("right",) * (len(headers) - 1))
-    return str(tabulate(rows, headers, tablefmt="plain", disable_numparse=True, colalign=align))
+def _named(symbols: tuple[str, str], change: HandMove) -> str:
+    return " ".join(map(as_chosen, symbols, (change.here, change.there)))
 
 
 def _drills(found: ChangeFound, book: ShapeBook, terminal: Terminal) -> list[str]:
@@ -191,8 +181,8 @@ def _drills(found: ChangeFound, book: ShapeBook, terminal: Terminal) -> list[str
     ]
     drill, tuning = " ".join(names), found.setup.tuning
     lines = [f"  {_play(drill, tuning)}"]
-    if found.place > 1 and found.others:
-        easier = found.others[0].move
+    if found.easiest is not None:
+        easier = found.easiest.move
         named = zip(found.symbols, (easier.here, easier.there), strict=True)
         other = " ".join(as_drill(symbol, shape, book) for symbol, shape in named)
         lines += [f"  {_play(other, tuning)}", "      the easiest way to finger it"]
@@ -211,7 +201,7 @@ def _drills(found: ChangeFound, book: ShapeBook, terminal: Terminal) -> list[str
     if found.level is not None:
         told = f"      both at fret {found.level.position}: the fingers' work without the travel"
         lines += [f"  {_play(f'level {drill}', tuning)}", told]
-    elif abs(change.along_frets) >= APART_FRETS:
+    elif abs(change.along_frets) >= neck_words.MOVES_FROM_FRETS:
         lines.append(terminal.wrapped(f"  No level drill: {found.why_not_level}"))
     return lines
 
@@ -239,16 +229,17 @@ def route_picture(plan: Plan) -> Picture:
 
 
 def savings(plan: Plan) -> str:
-    """One sentence: what the route costs and what it saves."""
-    if plan.saving < 0.05:
-        return (
-            f"Cost {plan.cost:.1f}: the usual fingering of each chord is the easiest here, nothing is saved."
-        )
-    share = plan.saving / plan.textbook_cost
-    return (
-        f"Cost {plan.cost:.1f}; with the usual fingering of each chord {plan.textbook_cost:.1f}: "
-        f"{plan.saving:.1f} saved ({share:.0%})."
-    )
+    """One sentence: what the route saves."""
+    if plan.shapes == plan.textbook:
+        return "The usual fingering of each chord is the easiest here."
+    ours = sum(_to_place(step.move) for step in plan.changes)
+    usual = sum(_to_place(step.textbook) for step in plan.changes)
+    fewer = f" ({counted(ours, 'finger')} to place, else {usual})" if ours < usual else ""
+    return f"Easier than the usual fingering of each chord{fewer}:"
+
+
+def _to_place(change: HandMove) -> int:
+    return len(change.doing(Deed.LIFTS, Deed.IS_ADDED))
 
 
 def route_report(plan: Plan, book: ShapeBook, terminal: Terminal) -> str:
@@ -278,37 +269,21 @@ def _instead(plan: Plan) -> list[str]:
 def _changes_table(plan: Plan) -> str:
     names = [str(parse_chosen(symbol).symbol) for symbol in plan.symbols]
     rows = Counter(
-        (
-            f"{names[step.here]} - {names[step.there]}",
-            _kept(step.move),
-            f"{step.move.travel_mm:.0f} mm",
-            f"{step.move.cost:.1f}",
-            f"{step.textbook.cost:.1f}",
-            f"{step.saving:+.1f}" if abs(step.saving) >= 0.05 else "",
-        )
+        (f"{names[step.here]} - {names[step.there]}", neck_words.in_short(step.move), _beside_usual(step))
         for step in plan.changes
         if step.move.here != step.move.there
     )
     told = [(f"{name} (x{times})" if times > 1 else name, *rest) for (name, *rest), times in rows.items()]
     if not told:
         return ""
-    headers = ("change", "what helps", "travel", "cost", "usual", "saved")
-    align = ("left", "left", *("right",) * 4)
-    return str(tabulate(told, headers, tablefmt="plain", disable_numparse=True, colalign=align))
+    headers = ("change", "the fingers", "" if plan.shapes == plan.textbook else "than usual")
+    return str(tabulate(told, headers, tablefmt="plain", disable_numparse=True))
 
 
-def _kept(change: HandMove) -> str:
-    """The fingers that need not find a place on their own, by the numbers on their dots."""
-    helps = (
-        (Deed.STAYS, "stays", "stay"),
-        (Deed.BLOCK, "as a block", "as a block"),
-        (Deed.SLIDES, "slides", "slide"),
-    )
-    return ", ".join(
-        f"{' '.join(map(finger_sign, fingers))} {one if len(fingers) == 1 else several}"
-        for deed, one, several in helps
-        if (fingers := change.doing(deed))
-    )
+def _beside_usual(step: PlannedChange) -> str:
+    if abs(step.saving) < LEAST_TOLD:
+        return ""
+    return "easier" if step.saving > 0 else "harder"
 
 
 def _dearest(plan: Plan, book: ShapeBook) -> list[str]:

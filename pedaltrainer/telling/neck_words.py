@@ -17,6 +17,8 @@ from pedaltrainer.system.amounts import plural
 
 FINGERS = {1: "index", 2: "middle", 3: "ring", 4: "little", 5: "thumb"}
 _STRINGS = ("low E", "A", "D", "G", "B", "high E")
+MOVES_FROM_FRETS = 2
+"""A fret more or less is within reach of the fingers: the hand moves from two on."""
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 _BURDENS: dict[Burden, tuple[str, str]] = {
@@ -26,7 +28,10 @@ _BURDENS: dict[Burden, tuple[str, str]] = {
     Burden.ADDED: ("is put down from the air", "are put down from the air"),
     Burden.LEAVING: ("lets go", "let go"),
     Burden.ANCHOR: ("stays and shows the others where they are", "stay and show the others where they are"),
-    Burden.BARRE_LANDING: ("is laid flat and must sound at once", "are laid flat and must sound at once"),
+    Burden.BARRE_LANDING: (
+        "lies flat and must sound at once on every string",
+        "lie flat and must sound at once on every string",
+    ),
 }
 """After one finger, after several."""
 _WHOLE_HAND = {
@@ -61,9 +66,14 @@ def place(strings: Sequence[int], fret: int, tuning: Tuning) -> str:
     """Where a finger is: "the A string, fret 3"; lying flat "fret 1 (A to high E string)"."""
     if len(strings) == 1:
         return f"{string_name(strings[0], tuning)}, fret {fret}"
+    return f"fret {fret} ({_across(strings, tuning)})"
+
+
+def _across(strings: Sequence[int], tuning: Tuning) -> str:
+    """ "A to high E string": what a flat finger lies over."""
     if _has_names(tuning):
-        return f"fret {fret} ({_STRINGS[strings[0]]} to {_STRINGS[strings[-1]]} string)"
-    return f"fret {fret} (strings {tuning.strings - strings[0]} to {tuning.strings - strings[-1]})"
+        return f"{_STRINGS[strings[0]]} to {_STRINGS[strings[-1]]} string"
+    return f"strings {tuning.strings - strings[0]} to {tuning.strings - strings[-1]}"
 
 
 def shift(strings: int, frets: int, tuning: Tuning) -> str:
@@ -101,18 +111,31 @@ def _finger_line(finger: FingerMove, tuning: Tuning) -> str:
         place(strings, fret, tuning) if strings else ""
         for strings, fret in ((finger.from_strings, finger.from_fret), (finger.to_strings, finger.to_fret))
     )
-    at = "at" if len(finger.to_strings) > 1 else "on"
+    was_flat, is_flat = (len(strings) > 1 for strings in (finger.from_strings, finger.to_strings))
     flat = ", laid flat" if finger.lands_flat else ""
-    comma = "," if len(finger.from_strings) == 1 else ""
+    comma = "" if was_flat else ","
     goal = end if finger.to_strings != finger.from_strings else f"fret {finger.to_fret}"
     words = {
-        Deed.STAYS: f"stays {at} {end}{flat}",
+        Deed.STAYS: f"stays flat at {end}" if is_flat else f"stays on {end}",
+        Deed.ROLLS: f"{'lies flat and rolls on' if was_flat else f'keeps its tip on {start}, and rolls flat'}"
+        f" ({_across(finger.to_strings, tuning)})"
+        if is_flat
+        else "",
+        Deed.UNROLLS: f"unrolls to its tip on {end}",
         Deed.SLIDES: f"slides from {start}{comma} to {goal}{flat}",
-        Deed.LIFTS: f"lifts from {start}{comma} to {end}{flat}",
+        Deed.LIFTS: f"shifts one string, from {start}, to {end}"
+        if _is_shift(finger)
+        else f"lifts from {start}{comma} to {end}{flat}",
         Deed.LEAVES: f"leaves {start}",
-        Deed.IS_ADDED: f"is {'laid flat' if flat else 'added'} {at} {end}",
+        Deed.IS_ADDED: f"is laid flat at {end}" if flat else f"is added {'at' if is_flat else 'on'} {end}",
     }[finger.deed]
     return f"{FINGERS[finger.finger].capitalize()}: {words}{_distance(finger.distance_mm)}."
+
+
+def _is_shift(finger: FingerMove) -> bool:
+    """Does a tip go to the next string in its fret?"""
+    strings = (*finger.from_strings, *finger.to_strings)
+    return len(strings) == 2 and abs(strings[0] - strings[1]) == 1 and finger.from_fret == finger.to_fret
 
 
 def _block_line(block: Sequence[FingerMove], change: HandMove) -> str:
@@ -135,22 +158,60 @@ def _distance(distance_mm: float) -> str:
     return f"; {distance_mm:.0f} mm" if distance_mm >= 0.5 else ""
 
 
+def in_short(change: HandMove) -> str:
+    """ "3 to place, 1 guides, the hand stays": what a change asks of the hand, by how many fingers."""
+    if change.here == change.there:
+        return "nothing moves"
+    told = [
+        f"{len(fingers)} {one if len(fingers) == 1 else several}"
+        for deeds, one, several in _IN_SHORT
+        if (fingers := change.doing(*deeds))
+    ]
+    moves = _is_moving(change)
+    way = f"moves {count(abs(change.along_frets), 'fret')} {_way(change)}" if moves else "stays"
+    return ", ".join([*(told or ["nothing to place"]), f"the hand {way}"])
+
+
+_IN_SHORT = (
+    ((Deed.LIFTS, Deed.IS_ADDED), "to place", "to place"),
+    ((Deed.ROLLS,), "to roll flat", "to roll flat"),
+    ((Deed.BLOCK,), "as one", "as one"),
+    ((Deed.SLIDES,), "guides", "guide"),
+    ((Deed.UNROLLS,), "unrolls", "unroll"),
+    ((Deed.STAYS,), "stays", "stay"),
+)
+
+
+def _is_moving(change: HandMove) -> bool:
+    return abs(change.along_frets) >= MOVES_FROM_FRETS
+
+
+def _way(change: HandMove) -> str:
+    return "up" if change.along_frets > 0 else "down"
+
+
 def hand_line(change: HandMove) -> str:
     """What the hand does along the neck, and how far the fingertips go in all."""
     travel = f"the fingertips travel {change.travel_mm:.0f} mm in all"
-    if not change.along_frets:
+    if not _is_moving(change):
         return f"The hand keeps its place on the neck; {travel}."
     towards = "up the neck, towards the body" if change.along_frets > 0 else "down the neck, towards the nut"
     frets = count(abs(change.along_frets), "fret")
     return f"The hand moves {frets} {towards} ({abs(change.along_mm):.0f} mm); {travel}."
 
 
-def cost_lines(change: HandMove) -> list[str]:
-    """What makes a change dear, dearest first, then what helps."""
-    return [
-        f"{part.cost:5.1f}  {_burden(part.burden, part.fingers)}"
-        for part in sorted(change.parts, key=lambda part: -part.cost)
-    ]
+def burden_lines(change: HandMove) -> list[str]:
+    """What makes a change hard, the hardest first, and what helps."""
+    parts = [part for part in change.parts if part.burden is not Burden.TRAVEL or _is_moving(change)]
+    hard = sorted((part for part in parts if part.cost > 0), key=lambda part: -part.cost)
+    told = []
+    for heading, these in (
+        ("What makes it hard, the hardest first:", hard),
+        ("What helps:", [part for part in parts if part.cost < 0]),
+    ):
+        if these:
+            told += [heading, *(f"  {_burden(part.burden, part.fingers)}" for part in these)]
+    return told
 
 
 def _burden(burden: Burden, fingers: Sequence[int]) -> str:

@@ -142,6 +142,7 @@ def test_a_change_tells_who_stays_who_goes_and_how_to_practise_it(said):
     out = said("moves", "C Am")
     assert "Index: stays on the B string, fret 1." in out
     assert "Ring: lifts from the A string, fret 3, to the G string, fret 2; " in out
+    assert "In short: 1 to place, 2 stay, the hand stays." in out
     assert "(2) stays where it is" in out
     assert '  pedaltrainer play "C Am"\n' in out
     assert '  pedaltrainer play "shared C Am"\n' in out
@@ -167,6 +168,22 @@ def test_the_place_among_all_ways_is_told_and_the_others_are_in_order(found):
     assert costs == sorted(costs)
     assert 1 <= change["place"] <= change["tried"]
     assert sum(cost < change["cost_in_all"] for cost in costs) == min(change["place"] - 1, 5)
+
+
+@pytest.mark.parametrize("change", ["C G", "D A", "Am F", "Bm A", "E A", "G D"])
+def test_what_is_called_easier_costs_less_to_change_and_in_all(said, found, change):
+    plain, told = found("moves", change, "--count", 60), " ".join(said("moves", change).split())
+    easier = sum(
+        other["cost"] < plain["cost"] and other["cost_in_all"] < plain["cost_in_all"]
+        for other in plain["others"]
+    )
+    assert f"{easier or 'none'} {'is' if easier <= 1 else 'are'} easier, to change and in all" in told
+    assert ("the easiest way to finger it" in told) == (easier > 0)
+
+
+def test_a_player_is_told_no_costs(said):
+    for words in (("moves", "C F"), ("route", "Em C G D", "--loop")):
+        assert not re.search(r"\d\.\d", said(*words))
 
 
 def test_an_easier_fingering_is_offered_for_practice(said):
@@ -228,7 +245,8 @@ def test_a_route_prints_what_it_saves_change_by_change_and_how_to_practise(said)
     out = said("route", "Em C G D", "--loop")
     for change in ("Em - C", "C - G", "G - D", "D - Em"):
         assert change in out
-    assert "saved" in out
+    assert "Easier than the usual fingering of each chord (6 fingers to place, else 11):" in out
+    assert re.search(r"^Em - C +2 to place, 1 stays, the hand stays +easier$", out, re.MULTILINE)
     assert 'pedaltrainer play "' in out
 
 

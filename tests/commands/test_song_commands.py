@@ -114,9 +114,7 @@ def test_a_chart_is_shown_with_the_air_time_of_each_change(said, found, boats):
 
 def test_the_fingerings_that_make_a_song_easiest_are_shown_with_their_boxes(said, found, boats):
     out = said("song", "show", "boats", "--fingers")
-    assert re.search(
-        r"^Cost [\d.]+; with the usual fingering of each chord|nothing is saved", out, re.MULTILINE
-    )
+    assert re.search(r"^(Easier than )?[Tt]he usual fingering of each chord", out, re.MULTILINE)
     assert "To practise, the dearest first:" in out
     route = found("song", "show", "boats", "--fingers")["route"]
     assert route["symbols"][:6] == ["Am", "F", "C", "G", "Am", "F"]

@@ -139,11 +139,24 @@ def test_a_staying_finger_is_a_gain_and_named_as_one():
     assert anchor.fingers == (1, 2)
 
 
-def test_a_finger_that_stays_but_has_to_lie_down_is_no_anchor():
+def test_a_finger_that_has_to_lie_down_does_not_stay_and_is_no_anchor():
     change = move(G_123, BM)
-    assert deeds(change)[1] is Deed.STAYS
+    assert deeds(change)[1] is Deed.ROLLS
     assert change.fingers[0].lands_flat
     assert part(change, Burden.ANCHOR).cost == 0
+    assert part(change, Burden.REGRIP).cost == 0, "its tip has not left the string"
+
+
+def test_a_finger_that_rises_from_lying_flat_unrolls_to_its_tip():
+    assert deeds(move(F, C))[1] is Deed.UNROLLS
+    assert deeds(move(F, C))[3] is Deed.STAYS
+    assert part(move(F, C), Burden.ANCHOR).fingers == (3,)
+
+
+def test_a_barre_over_a_string_more_rolls_and_over_one_less_stays():
+    f_sharp_minor = hand("2 4 4 2 2 2", "1 3 4 1 1 1")
+    assert deeds(move(BM, f_sharp_minor))[1] is Deed.ROLLS
+    assert deeds(move(f_sharp_minor, BM))[1] is Deed.STAYS
 
 
 def test_a_guide_finger_costs_less_than_one_that_lifts_as_far():
@@ -195,7 +208,8 @@ def test_the_way_back_is_as_long_and_keeps_the_same_number_together(here: Shape,
     out, back = move(here, there), move(there, here)
     assert out.travel_mm == pytest.approx(back.travel_mm)
     assert len(out.pattern) == len(back.pattern)
-    assert out.doing(Deed.STAYS) == back.doing(Deed.STAYS)
+    in_touch = (Deed.STAYS, Deed.ROLLS, Deed.UNROLLS)
+    assert out.doing(*in_touch) == back.doing(*in_touch)
     assert out.doing(Deed.LEAVES) == back.doing(Deed.IS_ADDED)
 
 

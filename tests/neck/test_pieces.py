@@ -102,6 +102,12 @@ def test_the_others_join_in_landing_order():
     assert [step.added for step in steps] == [None, 3, 4, 2]
 
 
+def test_a_barre_that_has_to_be_laid_is_not_held_but_joins_first():
+    steps = shared(C, F)
+    assert [step.added for step in steps] == [None, 1, 4, 2]
+    assert set(steps[0].there.fingers) == {0, 3}
+
+
 def test_a_shared_barre_keeps_its_strings_and_those_of_fingers_to_come_are_silent():
     assert only(F, {1}).frets == (1, None, None, None, 1, 1)
 
@@ -118,7 +124,7 @@ def test_each_step_adds_one_finger_up_to_the_whole_change(here: Shape, there: Sh
     except InputError:
         change = move(here, there)
         assert not change.pattern
-        assert Deed.STAYS not in {finger.deed for finger in change.fingers}
+        assert not change.doing(Deed.STAYS, Deed.ROLLS, Deed.UNROLLS)
         return
     assert (steps[-1].here, steps[-1].there) == (here, there)
     placed = [
