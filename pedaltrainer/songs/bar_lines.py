@@ -82,7 +82,7 @@ _SIGNS: Mapping[str, str] = {
     Sign.CODA: r"coda(?:\s*[⊕𝄌])?|[⊕𝄌]\s*coda",
     Sign.CODA_SIGN: r"[⊕𝄌]",
 }
-_BEFORE_AL = re.compile(r"\b(d) ?([cs])(?=\s+(?:al|to)\s+(?:(?:fine|coda)\b|[⊕𝄌]))", re.IGNORECASE)
+_BEFORE_AL = re.compile(r"\b(d)\.? ?([cs])(?:\.\s*|\s+)(?=al\s+(?:(?:fine|coda)\b|[⊕𝄌]))", re.IGNORECASE)
 """Only before these words is `D C` no two chords."""
 _NO_SIGN = re.compile(r"\bal\s+segno\b", re.IGNORECASE)
 _SIGN = re.compile(
@@ -112,14 +112,14 @@ def signs_in(text: str) -> list[Sign]:
     marked = _marked(text)
     return (
         [_ORDER[int(one)] for one in re.findall("\ue000(\\d)", marked)]
-        if not re.sub("\ue000\\d|[\\s().]", "", marked)
+        if not re.sub("\ue000\\d|[\\s().*_=~<>-]", "", marked)
         else []
     )
 
 
 def _marked(text: str) -> str:
     """The text with every sign as one word."""
-    text = _NO_SIGN.sub(" ", _BEFORE_AL.sub(r"\1.\2.", text))
+    text = _NO_SIGN.sub(" ", _BEFORE_AL.sub(r"\1.\2. ", text))
 
     def one(found: re.Match[str]) -> str:
         return f" \ue000{_ORDER.index(Sign(str(found.lastgroup).replace('_', ' ')))} "

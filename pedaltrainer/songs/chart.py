@@ -20,7 +20,14 @@ from pedaltrainer.songs.bar_lines import BAR_SIGNS, UnreadableError, signs_in, t
 from pedaltrainer.songs.bar_reader import MOST_BARS, MOST_SLOTS, TOO_LONG, BarReader, checked_times
 from pedaltrainer.songs.degrees import looks_like_degree
 from pedaltrainer.songs.header_reader import HEADERS, LONGEST_TITLE, HeaderReader, as_name
-from pedaltrainer.songs.headings import bare_heading, heading_and_rest, name_and_times, times_on_a_line
+from pedaltrainer.songs.headings import (
+    bare_heading,
+    has_usual_name,
+    heading_and_rest,
+    letter,
+    name_and_times,
+    times_on_a_line,
+)
 from pedaltrainer.songs.heads import short
 from pedaltrainer.songs.loose_lines import LineKind, kind_of
 from pedaltrainer.songs.song import Section, Song
@@ -33,6 +40,9 @@ _HEADER = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9 ()'&-]{0,150}?)\s*:(?!\|)(?P<
 _SECTION = re.compile(r"\[(?P<name>[^\[\]]*)\](?P<rest>.*)")
 _SQUARE = re.compile(r"\[: .*(?:\||:\])")
 """A line of bars whose repeats are written with square brackets."""
+_TITLE = re.compile(r"[\w\"“„«'‘]")
+"""How a title begins that has no header."""
+_EMPHASIS = re.compile(r"^\*{1,3}(?=\[)|(?<=\])\*{1,3}$")
 _COMMENT = re.compile(r"(?:^|(?<=\s))#(?P<note>.*)")
 _RULE = re.compile(r"([-=_~*])\1{2,}")
 """A line drawn below a name."""
@@ -69,15 +79,16 @@ def parse_chart(text: str, name: str, today: date | None = None) -> Song:
 class _ChartReader:
     """What has been read so far.
 
-    has_bars: some line has bar lines. name: of the section being read, None before the first and where none
-    is on; times: how often it is played. words: lines of words that are not kept; loose: how long chords
-    last without bar lines, a sentence each.
+    has_bars: some line has bar lines. line_below: that of the last bars or words. name: of the section being
+    read, None before the first and where none is on; times: how often it is played. words: lines of words
+    that are not kept; loose: how long chords last without bar lines, a sentence each.
     """
 
     headers: HeaderReader
     bars: BarReader
     has_bars: bool = False
     line_number: int = 0
+    line_below: int = 0
     parts: list[WrittenPart] = field(default_factory=list)
     name: str | None = None
     times: int = 1
@@ -92,7 +103,7 @@ class _ChartReader:
     def read(self, line: str) -> None:
         """Read one line."""
         self.headers.is_at_the_top = self.name is None and self.bars.last_bar is None
-        plain = line.strip()
+        plain = _EMPHASIS.sub("", line.strip())
         if _SQUARE.match(plain):
             plain = self._without_note(plain).replace("[:", "|:").replace(":]", ":|")
         if plain.lower().startswith("title") and (header := _HEADER.fullmatch(plain)):
@@ -100,7 +111,9 @@ class _ChartReader:
         elif not self._section_line(plain):
             plain = self._without_note(plain).translate(BAR_SIGNS)
             if plain and not _RULE.fullmatch(plain):
-                next(read for read in _LINES if read(self, plain))
+                reader = next(read for read in _LINES if read(self, plain))
+                if reader in (_ChartReader._bars_line, _ChartReader._loose_line):
+                    self.line_below = self.line_number + 1
 
     def _section_line(self, plain: str) -> bool:
         """[Verse], [Chorus 2x], [Verse] x2, or with its bars behind it."""
@@ -118,6 +131,7 @@ class _ChartReader:
         times = times_of(rest.lstrip(":–—-, "))
         if times is not None or not rest.strip(":–—-"):
             rest = ""
+        name = " ".join(name.split())
         inner, inside = name_and_times(name)
         if times is None and inside is not None and inner:
             name, times = inner, inside
@@ -191,7 +205,10 @@ class _ChartReader:
 
     def _heading_line(self, plain: str) -> bool:
         """A section's name: "Verse 1", "(Repeat Chorus)", "Intro G D"."""
-        heading = bare_heading(plain, [part.name for part in self.parts] + [self.name or ""])
+        heading = letter(plain) if self.has_bars else None
+        if heading is not None:
+            self.told(f"“{heading.name}” on a line of its own is read as a section's name.")
+        heading = heading or bare_heading(plain, [part.name for part in self.parts] + [self.name or ""])
         if heading is None:
             named = heading_and_rest(plain)
             if named is None or kind_of(named[1]) is not LineKind.CHORDS:
@@ -206,7 +223,7 @@ class _ChartReader:
 
     def _unmarked_line(self, plain: str) -> bool:
         """A header without its colon."""
-        found = heads.unmarked(plain)
+        found = heads.unmarked(plain.removeprefix("(").removesuffix(")"))
         if found is None:
             return False
         name, value, is_sure = found
@@ -235,9 +252,9 @@ class _ChartReader:
             raise UnreadableError(f"“{short(plain)}” may be places in the key; write it above, as in key: D")
         elif is_first and as_name(plain) == self.headers.song.title:
             pass  # the title, that a header has said already
-        elif self.headers.is_at_the_top and not self.headers.said and not self.words and plain[0].isalnum():
+        elif self.headers.is_at_the_top and not self.headers.said and not self.words and _TITLE.match(plain):
             self.headers.read("title", as_name(plain))
-        elif not self.has_bars or _reads_as_words(plain):
+        elif not self.has_bars or _reads_as_words(plain) or self._is_sung(plain):
             self.words += 1
             if loose_lines.looks_like_times(plain):
                 self.told(f"“{short(plain)}” is taken for words.")
@@ -246,6 +263,18 @@ class _ChartReader:
                 f"“{short(plain)}” is no header (tempo: 96), section ([Verse]) or bar (| Am / / G |); "
                 "begin a line of bars with | and a comment with #"
             )
+        return True
+
+    def _is_sung(self, plain: str) -> bool:
+        """A few words right below a line of bars or of words."""
+        words = plain.split()
+        plain_words = [word.strip(".,;!?'’\"()…-").replace("'", "").replace("’", "") for word in words]
+        are_words = all(map(str.isalpha, plain_words))
+        is_name = has_usual_name(plain) or (len(words) == 1 and plain[:1].isupper())
+        is_below = self.line_number == self.line_below
+        if not is_below or is_name or not are_words:
+            return False
+        self.told(f"“{short(plain)}” is taken for words.")
         return True
 
     def finish(self) -> Song:
@@ -274,13 +303,14 @@ class _ChartReader:
             return text
         if note := " ".join(found["note"].split()):
             self.headers.note(note)
+            if "|" in note and "|" in text[: found.start()]:
+                self.told(f"“{short(note)}” is taken for a note.")
         return text[: found.start()].strip()
 
     # --- sections --------------------------------------------------------------------
 
     def _begin_section(self, name: str, times: int) -> None:
         self._end_section()
-        name = " ".join(name.split())
         if name != as_name(name):
             raise UnreadableError(f"a section's name has {LONGEST_TITLE} characters at most; shorten it")
         self.name, self.times, self.section_line = name, checked_times(times), self.line_number

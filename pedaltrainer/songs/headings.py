@@ -11,7 +11,8 @@ from pedaltrainer.songs.bar_lines import TIMES, times_of
 _USUAL = re.compile(
     r"(?:(?:pre|post)[ -]?chorus|intro|chorus|bridge|outro|solo|interlude|refrain|instrumental|hook|break|"
     r"ending|tag|vamp|turnaround|riff|theme|head|middle (?:8|eight))(?: \d{1,2})?|"
-    r"verse(?: \d{1,2}| [IV]{1,3}(?!\w))?|(?:part|section) (?:\d{1,2}|[A-H]|[IV]{1,3})(?!\w)",
+    r"verse(?: \d{1,2}| [IV]{1,3}(?!\w))?|[A-H] (?:part|section)(?!\w)|"
+    r"(?:part|section) (?:\d{1,2}|[A-H]|[IV]{1,3})(?!\w)",
     re.IGNORECASE,
 )
 """What sections are called (common practice, no published source)."""
@@ -60,6 +61,19 @@ def bare_heading(line: str, known: Collection[str]) -> Heading | None:
     if not is_known and _USUAL.fullmatch(name) is None:
         return None
     return Heading(name, 1 if times is None else times, bool(again))
+
+
+def letter(line: str) -> Heading | None:
+    """A letter on a line of its own, "A", "(B)", "C) x2": a section's name where there are bar lines, and
+    else a chord."""
+    name, times = name_and_times(line)
+    found = re.fullmatch(r"\(?([A-H]'?)[.)]?", name)
+    return Heading(found[1], 1 if times is None else times) if found else None
+
+
+def has_usual_name(line: str) -> bool:
+    """Is one of the usual names among its words?"""
+    return any(_USUAL.fullmatch(word) for word in re.findall(r"\w+", line))
 
 
 def heading_and_rest(line: str) -> tuple[str, str] | None:

@@ -73,11 +73,11 @@ BARS_A_CHORD = ("1", "2", "4", "8", "1/4", "1/2")
 BARS_BY_FOOT = ("1", "2", "1/2")
 """Those that are gone round by foot."""
 _UNMARKED = {
-    "metre": r"(?P<value>\d{1,2} ?/ ?\d{1,2}(?: in \d{1,2})?)(?: time)?",
+    "metre": r"(?P<value>\d{1,2} ?/ ?\d{1,2}(?: in \d{1,2})?)(?: time| feel)?",
     "tempo": r"(?P<value>[^|=:]+=\s*\d+\s*(?:bpm)?|(?:ca\.?\s*|~\s*)?[\d.]+\s*bpm)",
     "strum": r"(?P<value>swing)(?: feel)?",
     "key": r"(?P<value>[A-G][b#♭♯]? ?(?:major|minor|maj|min))",
-    "": r"(?P<name>capo|key of|key|tempo|bpm|time|metre|meter)\s(?P<value>.+)",
+    "": r"(?P<name>capo|key of|key|tempo|bpm|time|metre|meter)(?:\s*=\s*|\s)(?P<value>.+)",
 }
 """Headers without their colon: the header, "" where its name is written, and the line."""
 

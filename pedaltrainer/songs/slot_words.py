@@ -14,7 +14,7 @@ from pedaltrainer.songs.bar_lines import GAPPED, UnreadableError, is_no_chord
 from pedaltrainer.songs.degrees import chord_at, looks_like_degree
 from pedaltrainer.songs.song import NO_CHORD, Bar, Mark, Slot
 
-_AND_BEATS = re.compile(r"(?P<chord>[^/].*?)?(?P<beats>/+)")
+_AND_BEATS = re.compile(r"(?P<chord>[^/].*?)?(?P<beats>/+)|(?P<held>[A-G].*?)(?P<marks>-{2,}|\.{2,})")
 _PUSHED = re.compile(r">(?P<before>[^<>]+)|(?P<after>[^<>]+)<")
 _WRAPPED = re.compile(r"\[([^\[\]]+)\]")
 _OF_ANOTHER_KEY = re.compile(r"(?i:[b#]?[iv]+7?/[b#]?[iv]+)")
@@ -44,10 +44,10 @@ class SlotSpelling:
             if gapped := GAPPED.fullmatch(word):
                 word = gapped["chord"]
             beats = _AND_BEATS.fullmatch(word)
-            one = self._one(word if beats is None else beats["chord"] or "")
+            one = self._one(word if beats is None else beats["chord"] or beats["held"] or "")
             if gapped:
                 one = f"{one}({gapped['gap']})"
-            spelt += [*((one,) if one else ()), *("/" * (len(beats["beats"]) if beats else 0))]
+            spelt += [*((one,) if one else ()), *((beats["beats"] or beats["marks"]) if beats else ())]
         return spelt, frozenset(pushes)
 
     def _unwrapped(self, words: Sequence[str]) -> Sequence[str]:
@@ -100,9 +100,9 @@ class SlotSpelling:
             )
         capital = re.sub(r"(?:^|(?<=/))[a-g](?!dd)", lambda letter: letter[0].upper(), word)
         for other in (word, capital, word.strip("()*")):
-            if _is_chord(other):
+            if _is_chord(other) and not _AND_BEATS.fullmatch(other):
                 return self._said(other, word)
-        if word[:1] in "Hh":
+        if word[:1] in "Hh" and _is_chord(f"B{word[1:]}"):
             raise UnreadableError(
                 f"“{word}” is no chord here; write B for the note below C, and Bb below that"
             )

@@ -9,7 +9,7 @@ from itertools import groupby
 
 from pedaltrainer.songs.bar_lines import TIMES, UnreadableError, times_of
 from pedaltrainer.songs.jumps import JUMPS, SIGN_WORDS, Sign, followed, unused
-from pedaltrainer.songs.song import Bar, Section
+from pedaltrainer.songs.song import Bar, Mark, Section
 
 _INITIALS = {
     "i": "intro",
@@ -47,6 +47,14 @@ def played(parts: Sequence[WrittenPart], form: str, told: Callable[[str], None])
     """
     if form:
         parts = _in_form(parts, form, told)
+        if not parts:
+            raise UnreadableError("the form names no section; write their names, or delete it")
+        slots = (slot for part in parts for bar in part.section.bars for slot in bar.slots)
+        first = next((slot for slot in slots if slot.chord or slot.mark in (Mark.STRUCK, Mark.HELD)), None)
+        if first is not None and first.chord is None:
+            raise UnreadableError(
+                f"the form begins with “{first.mark}” before any chord; write the chord there"
+            )
     if not any(signs & JUMPS for part in parts for signs in map(set, part.signs.values())):
         for number, part in enumerate(parts):
             for bar, sign in unused(part.signs, set()):
@@ -111,14 +119,15 @@ def _names_in(word: str, named: Mapping[str, WrittenPart], had: Set[str]) -> lis
 def _jumped(parts: Sequence[WrittenPart], told: Callable[[str], None]) -> tuple[Section, ...]:
     """All bars in a row, with the jump followed, and parted into sections again."""
     starts, order, signs, passed_over = [0], [], dict[int, set[Sign]](), set[int]()
-    named_codas: set[tuple[int, Sign]] = set()
+    named: set[tuple[int, Sign]] = set()
     for part in parts:
         start = starts[-1]
         order += [start + bar for _ in range(part.times) for bar in part.order]
         signs |= {start + bar: set(those) for bar, those in part.signs.items()}
-        if part.name.casefold().startswith("coda"):
-            signs.setdefault(start, set()).add(Sign.CODA)
-            named_codas.add((start, Sign.CODA))
+        for sign in (Sign.CODA, Sign.SEGNO):
+            if part.name.casefold().startswith(sign):
+                signs.setdefault(start, set()).add(sign)
+                named.add((start, sign))
         passed_over |= {start + bar for bar in part.passed_over}
         starts.append(start + len(part.bars))
     places = [(index, bar) for index, part in enumerate(parts) for bar in range(len(part.bars))]
@@ -126,7 +135,7 @@ def _jumped(parts: Sequence[WrittenPart], told: Callable[[str], None]) -> tuple[
     _refuse_jumps_to_nowhere(set().union(*signs.values()))
     as_played, used = followed(order, starts[-1], signs, passed_over)
     for bar, sign in unused(signs, used):
-        if (bar, sign) not in named_codas:
+        if (bar, sign) not in named:
             told(f"The {SIGN_WORDS[sign]} of {_place(parts, places[bar])} is passed over.")
     never = [bar for bar in range(starts[-1]) if bar not in set(as_played)]
     if never:

@@ -112,6 +112,17 @@ CHARTS: dict[str, Written] = {
         "Intro | G | D |\nChorus x2 | C | F |\n", "G | D | C | F | C | F"
     ),
     "a final bar line": Written("| G | D |\n| C | G |]\n", "G | D | C | G"),
+    "letters above bars": Written(
+        "A\n| D | G |\n(B) x2\n| E | A |\nA\n",
+        "D | G | E | A | E | A | D | G",
+        {"told": tuple(f"“{one}” on a line of its own is read as a section's name." for one in "AB")},
+    ),
+    "letters with their word": Written("A part\n| D | G |\nSection B:\n| E | A |\n", "D | G | E | A"),
+    "a few words below bars": Written(
+        "| G        | C       |\nDown by the sea I go\n| D        | G       |\nwaiting\n",
+        "G | C | D | G",
+        {"told": ("2 lines of words are not kept.", "“waiting” is taken for words.")},
+    ),
     "other bar lines": Written("│ G │ C ┃\n｜ D ‖ A ║\n", "G | C | D | A"),
     "no outer bar lines": Written("G | Em | C / / D | G\n", "G | Em | C / / D | G"),
     "bar line only at the end": Written("G | Em |\nC | D |\n", "G | Em | C | D"),
@@ -188,6 +199,9 @@ CHARTS: dict[str, Written] = {
     "a tempo set equal": Written("Tempo = 120\n| G | C |\n", "G | C", {"tempo_bpm": 120.0}),
     "a swing": Written("swing\n| G | C |\n", "G | C"),
     "who wrote it": Written("style: slow\nmusic: nobody\n| G | C |\n", "G | C"),
+    "headers in brackets": Written("(Capo 3)\n(3/4)\nG D\nla la\n", "G | D", {"capo": 3, "beats": 3}),
+    "a key set equal": Written("Key = D\n6/8 feel\n| D | G |\n", "D | G", {"key": "D", "beats": 2}),
+    "a title in quotes": Written("“Low Boat”\n| D | G |\n", "D | G", {"title": "“Low Boat”"}),
     "headers by their values": Written(
         "Low Boat\n3/4\n120 bpm\n| D | G |\n", "D | G", {"title": "Low Boat", "beats": 3, "tempo_bpm": 120.0}
     ),
@@ -334,6 +348,17 @@ CHARTS: dict[str, Written] = {
         "C | G | F | A | C | G | F",
         {"gaps": ["lifted", "muted", "muted", "lifted", "lifted", "muted"]},
     ),
+    "free beats close behind": Written("| G--- | C- |\n", "G - - - | C-"),
+    "held beats close behind": Written("| G... | C.. D/E |\n", "G . . . | C . . D/E"),
+    "a note with a bar line": Written("| F # | B b |\n", "F", {"told": ("“| B b |” is taken for a note.",)}),
+    "a jump close before its end": Written("| D | Fine\n| E | D.C.al Fine\n", "D | E | D"),
+    "to the end, in other words": Written("| D | Fine\n| E | D.C. to Fine\n", "D | E | D"),
+    "chords before the way to the coda": Written(
+        "| G | D C To Coda | E | D.C. al Coda |\n*Coda*\n| F |\n", "G | D C | E | G | D C | F"
+    ),
+    "a section that is the sign": Written(
+        "| A |\n[Segno]\n| D | G |\n| E | D.S.\n", "A | D | G | E | D | G | E"
+    ),
     "a star": Written("| G* | D |\n", "G | D", {"told": ("“G*” is read as G.",)}),
 }
 
@@ -343,6 +368,8 @@ REFUSED: dict[str, tuple[str, str]] = {
     "no chord among chords": ("G  Dsx  C\nwords are here\n", "stands among chords"),
     "no chord in a bar": ("| C Gx7 |\n", "not a chord symbol"),
     "a form of what is not there": ("form: A C\n[A]\n| C |\n[B]\n| G |\n", "the form names “C”"),
+    "a form that begins with no chord": ("form: B A\n[A]\n| C |\n[B]\n| / G |\n", "before any chord"),
+    "a form of nothing": ("form: -\n[A]\n| C |\n", "names no section"),
     "to no sign": ("| C | D.S. |\n", "there is none; write Segno"),
     "to no coda": ("| C | To Coda\n| D | D.C. al Coda\n", "needs a Coda"),
     "the end before any bar": ("Fine\n| C | D.C. al Fine\n", "“Fine” stands before any bar"),
@@ -369,6 +396,7 @@ REFUSED: dict[str, tuple[str, str]] = {
     ),
     "places without a key": ("I V vi IV\n", "may be places in the key"),
     "strokes in brackets among words": ("[G / / /]La [C]la\n", "stands among chords in brackets"),
+    "words in bars": ("| G | C |\n| Hey | you |\n", "“Hey” is not a chord symbol"),
     "a staff": ("e|---0---|\nB|---1---|\n\nG  D\n", "tablature"),
     "small letters alone": ("am  f  c  g\nwords are here too\n", "begin chords with capitals"),
     "no chord in brackets": ("down [G]the [Hx]road\n", "stands among chords in brackets"),
@@ -379,6 +407,6 @@ REFUSED: dict[str, tuple[str, str]] = {
     "again what is not there": ("[Verse]\nG D\n\n(Repeat Chorus)\n", "[Chorus] of line 4 has no bars"),
     "strokes that fill no bar": ("G / / D / /\n", "do not fill bars of 4"),
     "frets above a chart": ("Am: x02210\n\nAm  G\nhey now\n", "write the frets with the chord"),
-    "words among bars": ("| G |\nGate\n", "no header"),
+    "a name among bars": ("| G |\n\nGate\n", "no header"),
 }
 """Charts that stay unclear, and the mend that is said."""

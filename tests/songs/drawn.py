@@ -10,7 +10,17 @@ TIMES = ("", "", "", "x2", "(x3)", "2x", "4 times", "(play 2 times)")
 JUMPS = ("D.C.", "(D.C. al Fine)", "D.S. al Coda", "DC al Coda")
 SIGNS = (*JUMPS, "Fine", "(Fine)", "To Coda", "⊕", "Segno", "𝄋", "Coda")
 HEADERS = ("title: Low Boat", "tempo: 90", "3/4", "120 bpm", "key: D", "capo: 2", "gap: muted", "Capo on 3")
-BETWEEN = ("tempo: 80", "metre: 2/4", "gap: instant", "pattern: D - D U", "x2", "(Repeat Chorus)")
+BETWEEN = (
+    "tempo: 80",
+    "metre: 2/4",
+    "gap: instant",
+    "pattern: D - D U",
+    "x2",
+    "(Repeat Chorus)",
+    "B",
+    "(A) x2",
+    "la la",
+)
 ENDINGS = (("|1", "|1.", "|[1", "| 1st time:"), BARS, (":|2", ":|\n|2.", ":| 2nd time:"), BARS)
 
 

@@ -106,6 +106,10 @@ def test_what_stays_unclear_is_refused_with_its_mend(name: str) -> None:
     assert str(refused.value).startswith("a.chart, line ")
 
 
+def test_a_form_of_bars_without_chords_is_no_trouble() -> None:
+    assert bars_of(parse_chart("form: B\n[A]\n| C |\n[B]\n| - - |\n", "a")) == "- -"
+
+
 def test_the_air_time_comes_from_the_strokes_of_the_pattern() -> None:
     """With nothing struck in the last half beat the hand leaves half a beat before the landing; a stroke that
     stands there is given up, and the hand leaves with it."""
