@@ -69,8 +69,11 @@ def _settled(
     picks: dict[str, int] = {}
     put_out: list[tuple[str, tuple[str, ...], npt.NDArray[np.intp]]] = []
 
+    def entries_of(name: str) -> int:
+        return math.prod(sizes[each] for each in scopes[name])
+
+    entries = {name: entries_of(name) for name in scopes}
     while scopes:
-        entries = {name: math.prod(sizes[each] for each in scope) for name, scope in scopes.items()}
         name = min(entries, key=entries.__getitem__)
         tangled = entries[name] > MOST_ENTRIES
         if tangled:
@@ -79,8 +82,11 @@ def _settled(
         others = tuple(sorted(scopes.pop(name) - {name}))
         mine = [(scope, table) for scope, table in tables if name in scope]
         tables = [(scope, table) for scope, table in tables if name not in scope]
+        del entries[name]
         for other in others:
-            scopes[other].discard(name)
+            scopes[other] -= {name}
+            scopes[other] |= set() if tangled else set(others)
+            entries[other] = entries_of(other)
         if tangled:
             for scope, table in mine:
                 rest = tuple(each for each in scope if each != name)
@@ -89,8 +95,6 @@ def _settled(
         total = _joined(mine, (name, *others))
         put_out.append((name, others, total.argmin(axis=0)))
         tables.append((others, np.asarray(total.min(axis=0))))
-        for other in others:
-            scopes[other].update(others)
     for name, others, best in reversed(put_out):
         picks[name] = int(best[tuple(picks[other] for other in others)])
     return picks
