@@ -120,6 +120,7 @@ def moments(played: list[State]) -> dict[str, tuple[State, float]]:
         "lesson": (replace(first[Phase.READY], phase=Phase.TEACHING), 0.0),
         "summary": (first[Phase.FINISHED], first[Phase.FINISHED].now_s + 3),
         "stage-pressure": in_a_take("pressure F", 2.2),
+        "stage-air": in_a_take("air F", 2.2),
         "stage-shared": before_a_take("shared C Am"),
         "drill-done": (first[Phase.DRILL_DONE], first[Phase.DRILL_DONE].now_s + 3),
     }

@@ -43,6 +43,7 @@ COMMANDS = (
     ("pack list", "the packs in use, and what they ask for", "packs:listed"),
     ("pack drop", "practise by a pack no longer; its songs and shapes stay", "packs:drop"),
     ("pack return", "write your log to a file for the teacher", "packs:back"),
+    ("drills", "the kinds of drill there are, and what each is for", "drills:drills"),
     ("shape", "where to put the fingers for a chord, best first", "neck:shape"),
     ("moves", "what each finger does in a change, and what makes it hard", "neck:moves"),
     ("route", "the easiest fingerings for a whole row of chords", "neck:route"),

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.practice.drill import IN_ORDER, Drill, parse_drill
+from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.practice.kinds import IN_ORDER
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, TakeRow

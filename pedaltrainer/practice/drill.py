@@ -2,26 +2,30 @@
 
 A drill is written in words that players can type and the log keeps:
 
-    [kind] CHORD [CHORD] [xN] [+N] [muted | instant]
+    [kind] CHORD [CHORD] [xN] [+N] [muted | instant] [unseen]
 
 "Am E" is a change, "F" a re-landing; any other kind is named first: "level A Bm", "shared C Am +1",
-"pressure F". A chord may name its own frets: "G[320003]". N beats on each chord: "D A x4". The chords of
-a passage have their own lengths in beats: "passage Am:3 G F:3/2 E7:5/2".
+"pressure F", "loop C Am F G". A chord may name its own frets: "G[320003]". N beats on each chord: "D A x4".
+The chords of a passage have their own lengths in beats: "passage Am:3 G F:3/2 E7:5/2". Unseen: without its
+picture, by the chords' names alone.
 """
 
 from __future__ import annotations
 
 import math
+import random
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from enum import StrEnum
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import accumulate
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.gap import HALF_BEAT, LIFTS, Gap
+from pedaltrainer.practice.kinds import IN_ORDER, KINDS, KindRow
+from pedaltrainer.practice.kinds import Kind as Kind
 
 MOST_BEATS = 16
 MOST_HELD = 64
@@ -29,39 +33,6 @@ _LENGTH = re.compile(r"[1-9]\d{0,3}(/[1-9]\d{0,2})?")
 MOST_ADDED = 4
 MOST_NAMED = 5
 """More chords than these are not all named in a title."""
-
-
-class Kind(StrEnum):
-    CHANGE = "change"
-    RE_LAND = "re-land"
-    PRESSURE = "pressure"
-    """One shape in four slow stages, a beat each: ring, unload, clear, meet."""
-    LEVEL = "level"
-    """A change with the second shape moved along the neck to where the first one is."""
-    SHARED = "shared"
-    """A change with only the fingers that both shapes share, and perhaps some of the others."""
-    PASSAGE = "passage"
-    """A run of chords from a song, in its rhythm."""
-
-
-IN_ORDER = frozenset({Kind.LEVEL, Kind.PASSAGE})
-"""Kinds in which it matters which chord comes first: in a level drill the second one is moved."""
-CHORDS_OF: dict[Kind, int] = {
-    Kind.CHANGE: 2,
-    Kind.RE_LAND: 1,
-    Kind.PRESSURE: 1,
-    Kind.LEVEL: 2,
-    Kind.SHARED: 2,
-}
-
-
-class PressureStage(StrEnum):
-    """The stages of a pressure drill, in order: a beat each."""
-
-    RING = "ring"
-    UNLOAD = "unload"
-    CLEAR = "clear"
-    MEET = "meet"
 
 
 HEIGHTS_MM = (1, 1, 2, 2, 4, 4, 8, 8)
@@ -91,6 +62,14 @@ class Drill:
     added: int = 0
     holds: tuple[Fraction, ...] = ()
     """In a passage the beats that each chord lasts; else empty."""
+    unseen: bool = False
+    """Played without its picture: a record of its own."""
+    turn: int = field(default=0, compare=False)
+    """Which of its takes this is: another order, where that is drawn anew."""
+
+    @property
+    def row(self) -> KindRow:
+        return KINDS[self.kind]
 
     @property
     def key(self) -> str:
@@ -118,11 +97,12 @@ class Drill:
             *((f"x{self.beats_per_chord}",) if self._holds else ()),
             *((f"+{self.added}",) if self.added else ()),
             *((self.gap.value,) if self.gap is not Gap.LIFTED else ()),
+            *((UNSEEN,) if self.unseen else ()),
         )
 
     @property
     def _holds(self) -> bool:
-        return self.beats_per_chord > 1 and self.kind is not Kind.PRESSURE
+        return self.beats_per_chord != self.row.cycle
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -139,13 +119,15 @@ class Drill:
         names = replace(self, chords=chords).names
         if len(names) > MOST_NAMED:
             names = (*names[: MOST_NAMED - 1], "…", names[-1])
-        parts = [" – ".join(names), *_TITLES[self.kind]]
+        parts = [" – ".join(names), *((self.row.title,) if self.row.title else ())]
         if self.added:
             parts.append("one finger more" if self.added == 1 else f"{self.added} fingers more")
         if self._holds:
             parts.append(f"{self.beats_per_chord} beats each")
         if self.gap is not Gap.LIFTED:
             parts.append(self.gap.value)
+        if self.unseen:
+            parts.append("without its picture")
         return ", ".join(parts)
 
     @property
@@ -159,7 +141,14 @@ class Drill:
 
     def chord_at(self, landing: int) -> str:
         """The chord that sounds at a 0-based landing."""
-        return self.chords[landing % len(self.chords)]
+        return self.chords[self.place_at(landing)]
+
+    def place_at(self, landing: int) -> int:
+        """Which of its chords that is, from 0."""
+        if self.kind is not Kind.SHUFFLED:
+            return landing % len(self.chords)
+        turn, place = divmod(landing, len(self.chords))
+        return _order(self.chords, self.turn, turn)[place]
 
     @property
     def beats_per_landing(self) -> float:
@@ -169,14 +158,15 @@ class Drill:
     def landing_beat(self, landing: int) -> Fraction:
         """The beat, counted from the first landing, on which a 0-based landing falls."""
         if not self.holds:
-            return Fraction(landing * self.beats_per_chord)
+            return Fraction(landing * self.beats_per_chord) - (self.row.early if landing else 0)
         rounds, rest = divmod(landing, len(self.holds))
         return rounds * sum(self.holds, Fraction(0)) + sum(self.holds[:rest], Fraction(0))
 
     def landing_at(self, beat: float) -> int:
         """The 0-based landing whose chord sounds at a beat; below 0 before the first."""
         if not self.holds:
-            return math.floor(beat / self.beats_per_chord)
+            early = float(self.row.early) if beat >= 0 else 0.0
+            return math.floor((beat + early) / self.beats_per_chord)
         whole = sum(self.holds, Fraction(0))
         rounds = math.floor(beat / whole)
         left = beat - float(rounds * whole)
@@ -184,14 +174,20 @@ class Drill:
         return rounds * len(self.holds) + sum(start <= left for start in starts) - 1
 
 
-_TITLES: dict[Kind, tuple[str, ...]] = {
-    Kind.CHANGE: (),
-    Kind.RE_LAND: ("landed again",),
-    Kind.PRESSURE: ("in four stages",),
-    Kind.LEVEL: ("in one place",),
-    Kind.SHARED: ("shared fingers",),
-    Kind.PASSAGE: ("in rhythm",),
-}
+UNSEEN = "unseen"
+
+
+@lru_cache(maxsize=512)
+def _order(chords: tuple[str, ...], take: int, turn: int) -> tuple[int, ...]:
+    """The order of one round, drawn from the take and the round alone, so that a session replays. No chord
+    follows itself."""
+    places = list(range(len(chords)))
+    draw = random.Random(f"{' '.join(chords)} {take} {turn}")
+    draw.shuffle(places)
+    last = _order(chords, take, turn - 1)[-1] if turn else None
+    if places[0] == last:
+        places.append(places.pop(0))
+    return tuple(places)
 
 
 def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
@@ -214,8 +210,10 @@ def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
     if kind is Kind.RE_LAND and len(chords) == 2 and chords[0] == chords[1]:
         chords = chords[:1]
     _check(words, kind, chords, plain)
-    beats = len(PressureStage) if kind is Kind.PRESSURE else plain.beats_per_chord
-    return Drill(kind, chords, beats, plain.gap, plain.added, holds)
+    row = KINDS[kind]
+    # A kind whose beats each have something to do is as long as that.
+    beats = row.cycle if row.stages or plain.beats_per_chord == 1 else plain.beats_per_chord
+    return Drill(kind, chords, beats, plain.gap, plain.added, holds, plain.unseen)
 
 
 def _held(words: str, rest: Sequence[str]) -> tuple[tuple[str, ...], tuple[Fraction, ...]]:
@@ -250,6 +248,8 @@ def _option(word: str, so_far: Drill) -> Drill | None:
     mark, number = word[:1], word[1:]
     if word in set(Gap):
         return replace(so_far, gap=Gap(word))
+    if word == UNSEEN:
+        return replace(so_far, unseen=True)
     # Nine digits are too many for either, as are all that are more.
     if mark == "x" and number.isdecimal():
         return replace(so_far, beats_per_chord=int(number[:9]))
@@ -265,21 +265,35 @@ def _check(words: str, kind: Kind, chords: Sequence[str], options: Drill) -> Non
         if options.beats_per_chord > 1:
             raise InputError(f"“{words}”: the chords of a passage have lengths of their own, such as Am:4.")
         return
-    wanted = CHORDS_OF[kind]
-    if len(set(chords)) != wanted or (kind in {Kind.LEVEL, Kind.SHARED} and len(chords) != wanted):
-        how_many = "one chord" if wanted == 1 else "two different chords"
-        raise InputError(f'“{words}”: a {kind} drill has {how_many}, such as "{kind} {_EXAMPLES[wanted]}".')
+    row = KINDS[kind]
+    fewest, most = row.chords
+    distinct = len(set(chords))
+    if not fewest <= distinct <= most or (len(chords) != distinct and kind not in _MAY_REPEAT):
+        raise InputError(
+            f'“{words}”: {_a(kind)} drill has {_how_many(fewest, most)}, such as "{kind} {row.example}".'
+        )
     if not 1 <= options.beats_per_chord <= MOST_BEATS:
         raise InputError(f"“{words}”: a chord is held for 1 to {MOST_BEATS} beats, such as x4.")
-    if kind is Kind.PRESSURE and options.gap is not Gap.LIFTED:
-        raise InputError(f"“{words}”: a pressure drill is neither muted nor instant; leave that word out.")
+    if not row.gaps and options.gap is not Gap.LIFTED:
+        raise InputError(f"“{words}”: a {kind} drill is neither muted nor instant; leave that word out.")
     if options.added > MOST_ADDED or (options.added and kind is not Kind.SHARED):
         raise InputError(
             f'“{words}”: only a shared drill adds fingers, {MOST_ADDED} at most, as in "shared C Am +1".'
         )
 
 
-_EXAMPLES = {1: "F", 2: "A Bm"}
+_MAY_REPEAT = {Kind.CHANGE, Kind.RE_LAND, Kind.PRESSURE}
+"""Named so, "F F" is F."""
+
+
+def _a(kind: Kind) -> str:
+    return f"{'an' if kind.value[0] in 'aeiou' else 'a'} {kind}"
+
+
+def _how_many(fewest: int, most: int) -> str:
+    if fewest == most:
+        return "one chord" if most == 1 else "two different chords"
+    return f"{fewest} to {most} different chords"
 
 
 def air_time_ms(tempo_bpm: float, lift: Fraction = HALF_BEAT) -> float:

@@ -13,15 +13,13 @@ import numpy as np
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
 from pedaltrainer.practice.coach.evidence import FoundTempo, SessionTakes, found_in
-from pedaltrainer.practice.drill import Drill, Kind, parse_drill
+from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.practice.kinds import MEASURES_NOTHING
 from pedaltrainer.practice.ladders.rungs import ToldTempo, told_of
 from pedaltrainer.practice.take import minutes_of
 from pedaltrainer.practice.trend import NINE_IN_TEN, SITTING_GAP_H, Outlook, Reach, Trend, trend_of
 
 T = TypeVar("T")
-
-MEASURES_NOTHING = frozenset({Kind.PRESSURE})
-"""Kinds without a clean tempo: of these there is only how much was played."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -123,7 +123,7 @@ def _counted_in(bars: Bars, so_many: int | None = None) -> Bars:
 
 def _bars_of(drill: Drill, metre: Metre) -> int:
     landings = USUAL_LANDINGS
-    if drill.holds:
+    if drill.row.rounds:
         landings = math.ceil(landings / len(drill.chords)) * len(drill.chords)
     return math.ceil(drill.landing_beat(landings) / metre.beats)
 
@@ -140,7 +140,7 @@ def _drill_bars(
     landing = 0
     while landing != landings and (at := drill.landing_beat(landing)) < length * metre.beats:
         bar, beat = divmod(at, metre.beats)
-        cues[bar].append(ChordCue(beat, drill.names[landing % len(drill.names)]))
+        cues[bar].append(ChordCue(beat, drill.names[drill.place_at(landing)]))
         bar = max(0, (at - drill.lift) // metre.beats)
         lifts[bar].append(at - drill.lift - bar * metre.beats)
         landing += 1

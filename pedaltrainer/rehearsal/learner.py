@@ -63,7 +63,7 @@ class Learner:
         return replace(self, landings=MappingProxyType(landings))
 
     def _pairs_bpm(self, drill: Drill) -> list[float]:
-        if drill.kind in {Kind.RE_LAND, Kind.PRESSURE}:
+        if len(drill.chords) == 1:
             return [self._learnt_bpm(drill.chords[0])]
         eased = EASED if drill.kind is Kind.SHARED else 1.0
         travels = drill.kind is not Kind.LEVEL
@@ -100,7 +100,7 @@ def _taught(drill: Drill) -> list[tuple[str, float]]:
     """The shapes and ways that a landing of a drill practises, and how much of a landing each gets."""
     share = 1 / len(drill.chords)
     shapes = [(_name(chord), share) for chord in drill.chords]
-    if drill.kind in {Kind.RE_LAND, Kind.PRESSURE, Kind.LEVEL}:
+    if len(drill.chords) == 1 or drill.kind is Kind.LEVEL:
         return shapes
     ways = _ways(drill)
     return [*shapes, *((_name(*way), 1 / len(ways)) for way in ways)]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import Enum, auto
 
 from pedaltrainer.pedals.events import Control
-from pedaltrainer.practice.drill import Kind
+from pedaltrainer.practice.kinds import MEASURES_NOTHING, Kind
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.events import (
     Event,
@@ -223,17 +223,18 @@ def begun(state: State, event: Event | None) -> bool:
 
 def has_modes(state: State, event: Event | None) -> bool:
     """This drill's ladder can measure and practise."""
-    seeks = state.settings.ladder == "seek" and state.drill.kind is not Kind.PRESSURE
+    seeks = state.settings.ladder == "seek" and state.drill.kind not in MEASURES_NOTHING
     return seeks and state.mode in {"measure", "practise"}
 
 
 def holds_a_beat(state: State, event: Event | None) -> bool:
     """All its chords last the same, as long as one likes."""
-    return state.drill.kind not in {Kind.PASSAGE, Kind.PRESSURE}
+    row = state.drill.row
+    return state.drill.kind is not Kind.PASSAGE and not row.stages and not row.early
 
 
 def has_gaps(state: State, event: Event | None) -> bool:
-    return state.drill.kind is not Kind.PRESSURE
+    return state.drill.row.gaps
 
 
 def others_left(state: State, event: Event | None) -> bool:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.kinds import SLOW_BPM
 from pedaltrainer.practice.ladders.ladder import LADDERS, Ladder, LadderStart, PastResult
 from pedaltrainer.practice.rules import NEWEST, RULES, Rules
 from pedaltrainer.practice.take import AnswerStyle
@@ -130,7 +131,7 @@ class Settings:
 
     def landings_of(self, drill: Drill) -> int:
         """Landings in a take: as set, or a passage once through, a short one over and over."""
-        if drill.kind is not Kind.PASSAGE:
+        if not drill.row.rounds:
             return self.landings
         times = -(-self.landings // len(drill.chords))
         return times * len(drill.chords)
@@ -139,7 +140,8 @@ class Settings:
         """The ladder of one of the drills, before its first take."""
         mode = self.modes[drill_index] if self.modes else self.mode
         # Slow work has no tempo to look for.
-        slow = mode == "slow" or self.drills[drill_index].kind is Kind.PRESSURE
+        slow_bpm = self.drills[drill_index].row.slow_bpm
+        slow = mode == "slow" or slow_bpm is not None
         known = self.starts_bpm[drill_index : drill_index + 1]
         history = self.histories[drill_index : drill_index + 1]
         start_bpm = known[0] if known else self.first_bpm
@@ -161,5 +163,6 @@ class Settings:
             history=history[0] if history else (),
             practise_chance=self.practise_chance,
             counts_misses=self.counts_misses,
+            slow_bpm=slow_bpm or SLOW_BPM,
         )
         return LADDERS["hold" if slow else self.ladder](start)

@@ -13,6 +13,7 @@ from enum import Enum, StrEnum, auto
 from functools import lru_cache
 
 from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.kinds import Kind
 from pedaltrainer.practice.ladders.ladder import Ladder, LadderResult, climb
 from pedaltrainer.practice.ladders.rungs import on_the_ladder
 from pedaltrainer.practice.take import Take
@@ -224,7 +225,9 @@ class State:
 
     @property
     def drill(self) -> Drill:
-        return self.settings.drills[self.drill_index]
+        """What is practised now, in the order of the take that comes."""
+        drill = self.settings.drills[self.drill_index]
+        return replace(drill, turn=self.serial) if drill.kind is Kind.SHUFFLED else drill
 
     @property
     def new_ladder(self) -> Ladder:

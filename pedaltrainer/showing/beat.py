@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from pedaltrainer.practice.drill import MOST_NAMED, Drill, Kind, PressureStage, clear_height_mm
+from pedaltrainer.practice.drill import MOST_NAMED, Drill, clear_height_mm
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
 
@@ -53,17 +53,17 @@ def count_shown(run: Run | None, beat: float | None) -> int | None:
     return math.floor(beat) % run.metre.beats + 1
 
 
-def stage_at(run: Run | None, beat: float | None) -> PressureStage | None:
-    """The stage of a pressure drill at a beat, the one to come while counting in; None in other drills."""
-    if run is None or beat is None or run.drill.kind is not Kind.PRESSURE:
+def stage_at(run: Run | None, beat: float | None) -> int | None:
+    """Which stage of its drill a beat is, from 0, the first one while counting in; None where it has none."""
+    if run is None or beat is None or not run.drill.row.stages:
         return None
-    return list(PressureStage)[math.floor(max(beat, 0.0)) % len(PressureStage)]
+    return math.floor(max(beat, 0.0)) % len(run.drill.row.stages)
 
 
-def next_stage(stage: PressureStage) -> PressureStage:
-    """The stage after one; the first follows the last."""
-    stages = list(PressureStage)
-    return stages[(stages.index(stage) + 1) % len(stages)]
+def stage_words(drill: Drill, stage: int) -> tuple[str, str]:
+    """A stage and the one after it, as they stand large; the first follows the last."""
+    stages = drill.row.stages
+    return stages[stage].word, stages[(stage + 1) % len(stages)].word
 
 
 def drill_words(drill: Drill) -> str:
@@ -84,16 +84,9 @@ def beats_words(drill: Drill, landing: int) -> str:
     return f"{now:.3g} {'beat' if now == 1 else 'beats'}, then {then:.3g}"
 
 
-_STAGE_WORDS = {
-    PressureStage.RING: "Let it ring",
-    PressureStage.UNLOAD: "Stop pressing, stay in touch",
-    PressureStage.CLEAR: "Off the strings: about {height} mm",
-    PressureStage.MEET: "Touch all strings at once, no pressure",
-}
-
-
-def height_words(stage: PressureStage | None, landing: int) -> str:
-    """What the hand does in a stage, and how far off the strings it goes after a 1-based landing."""
+def instruction(drill: Drill, stage: int | None, landing: int, chord: str, then: str) -> str:
+    """What the hand does in a stage after a 1-based landing, and how far off the strings it goes."""
     if stage is None:
         return ""
-    return _STAGE_WORDS[stage].format(height=clear_height_mm(max(landing - 1, 0)))
+    height = clear_height_mm(max(landing - 1, 0))
+    return drill.row.stages[stage].says.format(height=height, chord=chord, next=then)

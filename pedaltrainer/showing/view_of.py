@@ -41,10 +41,10 @@ from pedaltrainer.showing.beat import (
     beats_words,
     count_shown,
     drill_words,
-    height_words,
-    next_stage,
+    instruction,
     plank_view,
     stage_at,
+    stage_words,
 )
 from pedaltrainer.showing.pages import PAGES, minutes
 from pedaltrainer.showing.words import (
@@ -140,9 +140,9 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         landing = run.landings
     now, then = _hands(state, landing, around.shapes)
     (now_chord, now_box), (next_chord, next_box) = _shown(now, then)
-    stage = stage_at(run, beat)
+    stage, names = stage_at(run, beat), (now_chord, next_chord)
     if stage is not None:
-        now_chord, next_chord = stage, next_stage(stage)
+        now_chord, next_chord = stage_words(state.drill, stage)
     tempo_bpm = run.tempo_bpm if run else state.tempo_bpm
     return v.PlayView(
         scene=_SCENES[state.phase],
@@ -162,7 +162,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         next_box=next_box,
         boxes_in_take=around.boxes_in_take,
         left_handed=around.left_handed,
-        instruction=height_words(stage, landing),
+        instruction=instruction(state.drill, stage, landing, *names),
         ack=_ack(state, heard_s),
         time_left=minutes(max(0.0, state.allowance_s - _spent_s(state, heard_s))),
         notices=_notices(state, around),
@@ -198,9 +198,12 @@ def _landing_shown(run: Run | None, beat: float | None) -> int:
 
 def _hands(state: State, landing: int, book: ShapeBook) -> tuple[Hand, Hand]:
     """The chord to land now and the one to aim for after it."""
-    played = hands(state.drill, book)
+    drill = state.drill if state.run is None else state.run.drill
+    played = hands(drill, book)
+    if drill.unseen:
+        played = tuple(replace(hand, shape=None) for hand in played)
     now = max(landing - 1, 0)
-    return played[now % len(played)], played[(now + 1) % len(played)]
+    return played[drill.place_at(now)], played[drill.place_at(now + 1)]
 
 
 def _shown(now: Hand, then: Hand) -> tuple[tuple[str, ChordBox | None], ...]:

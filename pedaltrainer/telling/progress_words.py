@@ -9,7 +9,8 @@ from datetime import UTC, date, datetime
 
 from pedaltrainer.paper.progress_picture import with_target
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.progress import MEASURES_NOTHING, Day, Progress
+from pedaltrainer.practice.kinds import MEASURES_NOTHING
+from pedaltrainer.practice.progress import Day, Progress
 from pedaltrainer.practice.trend import FEWEST_DAYS, Outlook, Reach, Trend, Verdict
 from pedaltrainer.showing.results import tempo_words
 from pedaltrainer.system.amounts import counted

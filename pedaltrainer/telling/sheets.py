@@ -14,7 +14,8 @@ from pedaltrainer.paper.sheet import Entry, Exercise, Sheet
 from pedaltrainer.practice.coach.readiness import Need
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import Hand, hands
-from pedaltrainer.practice.progress import MEASURES_NOTHING, Day
+from pedaltrainer.practice.kinds import MEASURES_NOTHING
+from pedaltrainer.practice.progress import Day
 from pedaltrainer.showing.pages import CAUTIONS, QUIET, SEE_SOMEBODY, STOP
 from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.telling.neck_boxes import change_boxes

@@ -79,6 +79,7 @@ song remove late
 pack use pack.toml
 pack list
 pack drop week
+drills
 """
 """What is typed, in order; each with --json."""
 WITH_DEVICES = "pedals", "doctor --seconds 0.5"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -10,15 +12,9 @@ from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.gap import Gap
-from pedaltrainer.practice.drill import (
-    CHORDS_OF,
-    Drill,
-    Kind,
-    PressureStage,
-    air_time_ms,
-    clear_height_mm,
-    parse_drill,
-)
+from pedaltrainer.practice.drill import Drill, air_time_ms, clear_height_mm, parse_drill
+from pedaltrainer.practice.kinds import KINDS, Kind
+from pedaltrainer.session.settings import Settings
 
 
 def test_two_chords_are_a_change_that_alternates():
@@ -111,7 +107,8 @@ def test_a_level_drill_depends_on_which_shape_is_moved():
 
 def test_a_pressure_drill_takes_a_beat_for_each_of_its_four_stages():
     drill = parse_drill("pressure F")
-    assert drill.beats_per_chord == len(PressureStage) == 4
+    assert [stage.word for stage in drill.row.stages] == ["ring", "unload", "clear", "meet"]
+    assert drill.beats_per_chord == 4
     assert drill.title == "F, in four stages"
 
 
@@ -172,16 +169,18 @@ CHORDS = st.sampled_from(["C", "F#m7", "Bb", "G/B", "G[320003]", "F[133211/13421
 @st.composite
 def drills(draw):
     kind = draw(st.sampled_from(Kind))
-    number = CHORDS_OF.get(kind, 2)
-    chords = draw(st.lists(CHORDS, min_size=number, max_size=number, unique=True))
+    row = KINDS[kind]
+    fewest, most = row.chords
+    chords = draw(st.lists(CHORDS, min_size=fewest, max_size=min(most, 7), unique=True))
+    unseen = draw(st.booleans())
     if kind is Kind.PASSAGE:
         more = draw(st.lists(CHORDS, min_size=2, max_size=9))
         holds = [draw(st.fractions(1, 8, max_denominator=4)) for _ in more]
-        return Drill(kind, tuple(more), gap=draw(st.sampled_from(Gap)), holds=tuple(holds))
-    if kind is Kind.PRESSURE:
-        return Drill(kind, tuple(chords), len(PressureStage))
+        return Drill(kind, tuple(more), gap=draw(st.sampled_from(Gap)), holds=tuple(holds), unseen=unseen)
+    gap = draw(st.sampled_from(Gap)) if row.gaps else Gap.LIFTED
     added = draw(st.integers(0, 4)) if kind is Kind.SHARED else 0
-    return Drill(kind, tuple(chords), draw(st.integers(1, 16)), draw(st.sampled_from(Gap)), added)
+    beats = row.cycle if row.stages else draw(st.integers(2 if row.early else 1, 16))
+    return Drill(kind, tuple(chords), beats, gap, added, unseen=unseen)
 
 
 @given(drills(), st.integers(0, 40))
@@ -205,3 +204,56 @@ def test_any_other_words_are_a_drill_or_one_sentence(words):
         said = str(refusal).removesuffix(".")
         assert said != str(refusal), "not a sentence"  # noqa: PT017
     assert said
+
+
+# --- loops, pushes and what else is a row ----------------------------------------------
+
+
+def test_a_loop_plays_its_chords_in_turn_and_ends_where_a_round_does():
+    drill = parse_drill("loop C Am F G")
+    assert [drill.chord_at(landing) for landing in range(6)] == ["C", "Am", "F", "G", "C", "Am"]
+    assert drill.key == "loop C Am F G" != parse_drill("loop Am C F G").key
+    assert Settings((drill,), landings=6).landings_of(drill) == 8
+
+
+def test_a_shuffled_loop_has_each_chord_once_a_round_and_none_twice_in_a_row():
+    drill = parse_drill("shuffled C Am F G")
+    for turn in range(20):
+        order = [replace(drill, turn=turn).chord_at(landing) for landing in range(40)]
+        for begin in range(0, 40, 4):
+            assert sorted(order[begin : begin + 4]) == ["Am", "C", "F", "G"]
+        assert all(here != there for here, there in pairwise(order))
+    orders = {tuple(replace(drill, turn=turn).chord_at(at) for at in range(8)) for turn in range(20)}
+    assert len(orders) > 15, "another order in each take"
+    assert replace(drill, turn=3) == drill, "which take it is makes no other drill"
+
+
+def test_a_push_lands_on_the_off_beat_before_the_bar_and_begins_on_a_beat():
+    drill = parse_drill("push C G")
+    assert [drill.landing_beat(landing) for landing in range(4)] == [
+        0,
+        Fraction(7, 2),
+        Fraction(15, 2),
+        Fraction(23, 2),
+    ]
+    assert [drill.landing_at(beat) for beat in (-0.2, 0, 3.4, 3.5, 7.4, 7.5)] == [-1, 0, 0, 1, 1, 2]
+
+
+def test_a_drill_without_its_picture_has_a_record_of_its_own():
+    assert parse_drill("F Am unseen").key == "change Am F unseen" != parse_drill("F Am").key
+    assert parse_drill("F Am unseen").title == "Am – F, without its picture"
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("loop C G", "a loop drill has 3 to 8 different chords"),
+        ("loop C G C", "a loop drill has 3 to 8 different chords"),
+        ("air F G C", "an air drill has 1 to 2 different chords"),
+        ("push C", "two different chords"),
+        ("slide E5 G5 muted", "a slide drill is neither muted nor instant"),
+    ],
+)
+def test_a_kind_with_other_chords_or_words_than_it_takes_is_refused(words, told):
+    with pytest.raises(InputError, match=told):
+        parse_drill(words)

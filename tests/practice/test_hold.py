@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.ladders.hold import SLOW_BPM, hold
+from pedaltrainer.practice.kinds import SLOW_BPM
+from pedaltrainer.practice.ladders.hold import hold
 from pedaltrainer.practice.ladders.ladder import LadderStart, climb
 from pedaltrainer.practice.ladders.rungs import Finding
 from pedaltrainer.practice.take import Outcome, Take

@@ -20,8 +20,9 @@ from pedaltrainer.neck.fingering import costs_of
 from pedaltrainer.neck.routes import plan_route
 from pedaltrainer.practice.coach.evidence import Evidence, Known, shape_drill
 from pedaltrainer.practice.coach.limits import Limit, Which
-from pedaltrainer.practice.drill import Drill, Kind, PressureStage
+from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.hands import hand_for, hands
+from pedaltrainer.practice.kinds import KINDS, Kind
 from pedaltrainer.practice.trend import Verdict
 
 LEAST_SAVING = 0.25
@@ -43,7 +44,7 @@ def hold_cost(chord: str, book: ShapeBook | None) -> float:
 
 
 def pressure(chord: str) -> Drill:
-    return Drill(Kind.PRESSURE, (chord,), len(PressureStage))
+    return Drill(Kind.PRESSURE, (chord,), KINDS[Kind.PRESSURE].cycle)
 
 
 def travel_pieces(change: Drill, book: ShapeBook | None) -> tuple[Drill, ...]:

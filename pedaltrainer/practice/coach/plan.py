@@ -22,7 +22,7 @@ from pedaltrainer.practice.coach.pieces import hold_cost, is_flat, smaller_piece
 from pedaltrainer.practice.coach.plan_lines import UNIT_MIN, Mode, PlanLine, Today, Why, fitted
 from pedaltrainer.practice.coach.readiness import Need
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.ladders.hold import SLOW_BPM
+from pedaltrainer.practice.kinds import SLOW_BPM
 from pedaltrainer.practice.ladders.rungs import on_the_ladder
 from pedaltrainer.songs.metre import Metre
 
@@ -134,8 +134,8 @@ def _block(task: Task, known: Known) -> PlanLine:
     block = PlanLine(
         drill, BLOCK_MIN, Mode.PRACTISE, None, Why.NEW, task.target_bpm, task.sources, metre=task.metre
     )
-    if drill.kind is Kind.PRESSURE:
-        return replace(block, mode=Mode.SLOW, start_bpm=SLOW_BPM, why=Why.ASKED)
+    if drill.row.slow_bpm is not None:
+        return replace(block, mode=Mode.SLOW, start_bpm=drill.row.slow_bpm, why=Why.ASKED)
     if own is None or not own.takes:
         return block
     now_bpm = own.estimate.bpm

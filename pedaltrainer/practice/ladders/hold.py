@@ -16,8 +16,6 @@ from pedaltrainer.practice.ladders.rungs import (
 )
 from pedaltrainer.practice.take import Outcome, Take
 
-SLOW_BPM = 50
-"""Where slow work begins: time to feel each stage (common practice, no published source)."""
 SLOWER = 0.9
 
 
@@ -57,4 +55,4 @@ class HeldTempo:
 
 def hold(start: LadderStart) -> HeldTempo:
     """A held tempo: the one the player named, or a slow one."""
-    return HeldTempo(SLOW_BPM if start.first_bpm is None else start.first_bpm)
+    return HeldTempo(start.slow_bpm if start.first_bpm is None else start.first_bpm)

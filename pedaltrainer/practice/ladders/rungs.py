@@ -7,6 +7,7 @@ from enum import Enum, auto
 from typing import NamedTuple, Protocol, Self
 
 from pedaltrainer.practice.clean_tempo import TOO_WIDE, Estimate, PastResult
+from pedaltrainer.practice.kinds import SLOW_BPM
 from pedaltrainer.practice.rules import NOW, Rules
 from pedaltrainer.practice.take import REACTION_S, Take
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
@@ -50,6 +51,8 @@ class LadderStart:
     practise_chance: float = PRACTISE_CHANCE
     """The chance of a clean take that practise mode keeps to."""
     counts_misses: bool = False
+    slow_bpm: int = SLOW_BPM
+    """Where slow work begins."""
     """A missed take is said to be missed once, or more often."""
 
 

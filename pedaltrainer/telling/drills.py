@@ -1,0 +1,40 @@
+"""The kinds of drill in words: what one types, what the hand does, what a miss is, what is measured."""
+
+from __future__ import annotations
+
+from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.kinds import KINDS, Kind
+from pedaltrainer.telling.text_boxes import Terminal
+
+
+def drills_words(terminal: Terminal) -> str:
+    """All kinds of drill, one after the other."""
+    blocks = []
+    for kind, row in KINDS.items():
+        measured = "its clean tempo is" if row.slow_bpm is None else "nothing is"
+        blocks += [
+            f'play "{_example(kind)}"',
+            terminal.wrapped(f"  {row.what[:1].upper()}{row.what[1:]}."),
+            terminal.wrapped(f"  A miss is: {row.miss}. Of this {measured} measured."),
+        ]
+    last = 'Any of them without its picture, as a drill of its own: play "F Am unseen".'
+    return "\n".join((*blocks, last))
+
+
+def drills_json() -> list[dict[str, object]]:
+    return [
+        {
+            "kind": kind.value,
+            "example": _example(kind),
+            "what": row.what,
+            "miss": row.miss,
+            "beats": row.cycle,
+            "stages": [stage.word for stage in row.stages],
+            "measured": row.slow_bpm is None,
+        }
+        for kind, row in KINDS.items()
+    ]
+
+
+def _example(kind: Kind) -> str:
+    return parse_drill(f"{kind} {KINDS[kind].example}").words
