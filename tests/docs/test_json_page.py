@@ -47,6 +47,7 @@ moves "F Cm"
 moves "Em C"
 moves "C Em"
 route "Em Bm G D" --loop
+drills
 """
 AT_HOME = """\
 rehearse "Am E" --fast --seed 7 --minutes 2 --player Ada
@@ -79,7 +80,6 @@ song remove late
 pack use pack.toml
 pack list
 pack drop week
-drills
 """
 """What is typed, in order; each with --json."""
 WITH_DEVICES = "pedals", "doctor --seconds 0.5"
