@@ -158,14 +158,15 @@ JUMPS = {
     "D.S.": {2: ["Segno"], 5: ["DalSegno"]},
     "D.S. al Fine": {2: ["Segno"], 4: ["Fine"], 6: ["DalSegnoAlFine"]},
     "D.C. al Coda": {2: ["Coda"], 5: ["DaCapoAlCoda"], 6: ["Coda"]},
-    "D.C. al Coda, with a repeat": {2: ["Coda"], 5: ["DaCapoAlCoda"], 6: ["Coda", "repeat"]},
     "D.S. al Coda": {2: ["Segno"], 4: ["Coda"], 6: ["DalSegnoAlCoda"], 7: ["Coda"]},
 }
 """Signs by the measure they stand in: at its beginning Segno and the second Coda, at its end the others."""
 
 
+@pytest.mark.parametrize("repeated", range(8))
 @pytest.mark.parametrize("name", JUMPS)
-def test_a_jump_leads_where_music21_has_it(name: str, tmp_path: Path) -> None:
+def test_a_jump_leads_where_music21_has_it(name: str, repeated: int, tmp_path: Path) -> None:
+    """With no measure repeated (0) or one of them."""
     part = music21.stream.Part()
     for number in range(1, 8):
         measure = music21.stream.Measure(number=number)
@@ -175,17 +176,19 @@ def test_a_jump_leads_where_music21_has_it(name: str, tmp_path: Path) -> None:
         measure.insert(0, music21.note.Note(60 + number, type="whole"))
         coda_before = any("Coda" in those for at, those in JUMPS[name].items() if at < number)
         for sign in JUMPS[name].get(number, ()):
-            if sign == "repeat":
-                measure.leftBarline = music21.bar.Repeat(direction="start")
-                measure.rightBarline = music21.bar.Repeat(direction="end")
-                continue
             begins = sign == "Segno" or (sign == "Coda" and coda_before)
             measure.insert(0 if begins else 4.0, getattr(music21.repeat, sign)())
+        if number == repeated:
+            measure.leftBarline = music21.bar.Repeat(direction="start")
+            measure.rightBarline = music21.bar.Repeat(direction="end")
         part.append(measure)
     theirs = [note.pitch.midi - 60 for note in part.expandRepeats().recurse().notes if note.isNote]
     path = tmp_path / "a.musicxml"
     music21.stream.Score([part]).write("musicxml", path)
     ours = ["CDEFGAB".index(spelling.symbol.root) + 1 for _, _, spelling in by_us(read_musicxml(path))]
+    if "al" not in name and repeated > max(JUMPS[name]):
+        # music21 leaves out a repeat that first comes behind a jump; its bars are new, and here it is taken.
+        theirs.insert(theirs.index(repeated), repeated)
     assert ours == theirs
 
 
