@@ -27,6 +27,7 @@ from pedaltrainer.timing.sound_device import (
     default_name,
     device_names,
     has_gone,
+    is_heard,
 )
 from pedaltrainer.timing.strum import strum
 
@@ -182,6 +183,7 @@ class AudioStream:
             allowed_changes=0,
             callback=self._callback,
         )
+        self._is_heard = is_heard()
         self._opened_s = time.perf_counter()
         self._device.pause(0)
 
@@ -273,7 +275,7 @@ class AudioStream:
             worst_late_ms=round(self._worst_late_s * 1000, 3),
             late_callbacks=self._late_callbacks,
             underruns=state.resets if state else 0,
-            stumbles=state.stumbles if state else 0,
+            stumbles=state.stumbles if state and self._is_heard else 0,
             stumbled_s=state.stumbled_at / self.rate if state else 0.0,
             seconds=self._written / self.rate - self._first_s,
             missed_clicks=self._mixer.missed,

@@ -119,6 +119,23 @@ tell(trouble=health.trouble, more=health.callbacks - before)
     assert seen["more"] > 5
 
 
+def test_a_driver_that_plays_to_nobody_never_stumbles(tmp_path):
+    code = """
+stream = AudioStream(0.4); mix, broke = stream._mixer.mix, []
+def slow(start, frames):
+    if len(broke) < 3: broke.append(start); time.sleep(0.05)
+    return mix(start, frames)
+until = now() + 10
+while stream.heard_s(now()) < 1 and now() < until: time.sleep(0.01)
+stream._mixer.mix = slow
+time.sleep(1)
+health = stream.health(); stream.close()
+tell(broke=len(broke), stumbles=health.stumbles, afresh=health.underruns > 0)
+"""
+    seen = in_a_process(code, "disk", SDL_DISKAUDIOFILE=str(tmp_path / "x.raw"))
+    assert seen == {"broke": 3, "stumbles": 0, "afresh": True}
+
+
 def test_acknowledgements_can_be_turned_off_and_a_stopped_plan_is_silent(tmp_path):
     code = """
 stream = AudioStream(0.4, acks=False)

@@ -178,13 +178,13 @@ def device(facts: SetUpFacts) -> Leaf:
     buffer = next((size for size in BUFFERS if size > facts.sound_buffer), BUFFERS[0])
     return page(
         "device",
-        "Where the sound goes",
+        "Sound device",
         (
             turn(f"Device: {shown_device(facts.sound_device)}", "devices"),
             turn(f"Sound delay: {delay(facts.sound_delay_ms)}", "sound delay"),
             choose(f"Buffer: {facts.sound_buffer}", "sound_buffer", str(buffer)),
         ),
-        lines=("A larger buffer stumbles less and sounds later.",),
+        lines=("A larger buffer stumbles less.",),
     )
 
 
@@ -205,7 +205,7 @@ def sound_delay(facts: SetUpFacts) -> Leaf:
             do("Later", "sound delay", "+"),
             do("Sooner", "sound delay", "-"),
         ),
-        lines=("How late the click reaches you, on this device.",),
+        lines=("How late the click reaches you.",),
     )
 
 
