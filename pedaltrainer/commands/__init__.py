@@ -20,6 +20,7 @@ COMMANDS = (
     ("song breaks", "where a song breaks, over its last ten run-throughs", "readiness:breaks"),
     ("plan", "today's practice, and the reason of each line", "readiness:plan"),
     ("track", "write a drill or a song as a MIDI or WAV track", "tracks:track"),
+    ("listen", "what was late, wrong or silent in the recording of a take", "listening:listen"),
     ("log", "what was played, newest first", "record:log"),
     ("log merge", "bring other logs into this one", "upkeep:merge"),
     ("log check", "look into a log; repair it into a new one", "upkeep:check"),

@@ -28,6 +28,7 @@ from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.records.log import Log
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.telling import songs_json
+from tests.commands.test_listen_command import write_takes
 from tests.live.test_run_through import played
 from tests.page.made_up import CHARTS, write_log, write_songs
 
@@ -38,6 +39,7 @@ rehearse "Am E" "pressure F" --fast --seed 7 --minutes 2
 rehearse --today --fast --minutes 0.5
 click --tempo 97 --bars 1 --out click.wav
 track "Am F" --tempo 84 --takes 1 --out track.mid
+listen take.wav --drill "C F" --tempo 90 --reference clean-1.wav clean-2.wav
 pack check pack.toml
 pack check broken.toml
 shape Bm7b5
@@ -259,6 +261,7 @@ def write_record() -> None:
     song = f"title: Late Bus\nby: 2031-01-31\n# all eyes shut\n{CHARTS['Salt & Lanterns']}"
     Path("late-bus.txt").write_text(song, encoding="utf-8")
     Path("pack.toml").write_text(PACK)
+    write_takes(Path())
     Path("broken.toml").write_text("title = 3\n")
 
 

@@ -1,0 +1,50 @@
+"""Recordings heard: the files, the drill's shapes, and the ear."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from pedaltrainer.ear.expected import Expected
+from pedaltrainer.ear.hearing import listen
+from pedaltrainer.ear.verdicts import TakeHeard, UnheardError
+from pedaltrainer.errors import InputError
+from pedaltrainer.neck.chords.symbols import parse_chosen
+from pedaltrainer.neck.lookup import Setup, usual_shape
+from pedaltrainer.practice.drill import Drill, Kind
+from pedaltrainer.practice.heard import expected_take
+from pedaltrainer.songs.shipped import shape_book
+from pedaltrainer.telling.listening import why_unheard
+from pedaltrainer.timing.recorded import read_wav
+
+HEARD_KINDS = frozenset({Kind.CHANGE, Kind.RE_LAND, Kind.PASSAGE})
+"""The kinds of drill in which whole chords are struck."""
+
+
+def hear_files(
+    take: Path,
+    references: Sequence[Path],
+    drill: Drill,
+    tempo_bpm: float,
+    landings: int,
+    count_in_beats: int,
+    click: bool | None,
+    data: Path | None = None,
+) -> tuple[Expected, TakeHeard]:
+    """What was expected, and what the take in a WAV file was. data: the folder of the player's own shapes.
+
+    Raises InputError for a file that cannot be judged, and for a drill of silent or single strings.
+    """
+    if drill.kind not in HEARD_KINDS:
+        raise InputError(f"“{drill.words}” is no drill of whole chords; name a change, a chord or a passage.")
+    book = shape_book(data)
+    expected = expected_take(
+        drill, tempo_bpm, landings, count_in_beats,
+        lambda chord: usual_shape(parse_chosen(chord), Setup(book.tuning), book),
+    )  # fmt: skip
+    files = (take, *references)
+    sounds = [read_wav(path) for path in files]
+    try:
+        return expected, listen(expected, sounds[0], sounds[1:], click)
+    except UnheardError as trouble:
+        raise InputError(why_unheard(trouble.why, files[trouble.recording], tempo_bpm, drill)) from None
