@@ -144,6 +144,10 @@ class Act(ABC):
         self.stream = stream
         self._happen(SoundLost(stream.heard_s(t_s), words))
 
+    def sound_known(self, t_s: float, lead_s: float) -> None:
+        """It is known by now how late the stream reaches the ear. lead_s: as in `SoundBack`."""
+        self._happen(SoundBack(self.stream.heard_s(t_s), "", lead_s))
+
     def sound_back(self, stream: ClickStream, t_s: float, lead_s: float) -> None:
         """Another device plays: go on with its stream. lead_s: to a first click, as in `SoundBack`."""
         self.stream = stream

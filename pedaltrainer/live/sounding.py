@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import threading
+
 from pedaltrainer.live.act import Act
 from pedaltrainer.live.options import Options
 from pedaltrainer.timing.sound_device import chosen, device_names
-from pedaltrainer.timing.stream import ClickStream, SilentStream, open_stream
+from pedaltrainer.timing.stream import AudioStream, ClickStream, SilentStream, open_stream
+from pedaltrainer.timing.told_latency import told_latency_s
 
 SOUND_GONE = "The sound device has stopped: the click is silent"
 LOOK_AGAIN_S, SOON_S = 2.0, 0.5
 """How often it is looked for a device that is wished for and not played to; how soon after one has gone."""
+SETTLED_S = 1.0
+"""Until then a device may still be starting."""
 DECIDING_S = 0.2
 """From a decision to the first click, beside the time that sound takes to reach the ear."""
 
@@ -34,6 +39,8 @@ class Sounding:
         self._heard: ClickStream | None = None
         self._stumbles = 0
         self._looked_s = float("-inf")
+        self._asked: ClickStream | None = None
+        self._told: list[float | None] = []
 
     def look_after(self, act: Act, options: Options, t_s: float) -> None:
         """Tell what happened to the sound since, and follow the device that is wished for."""
@@ -41,6 +48,7 @@ class Sounding:
             self._go_on_silently(act, t_s)
             return
         self._tell_stumbles(act, t_s)
+        self._take_what_is_told(act, options, t_s)
         if not act.plays and t_s - self._looked_s >= LOOK_AGAIN_S:
             self._looked_s = t_s
             if not _is_as_wished(act.stream, options):
@@ -59,6 +67,25 @@ class Sounding:
         if health.stumbles > self._stumbles:
             self._stumbles = health.stumbles
             act.stumbled(health.stumbled_s, t_s)
+
+    def _take_what_is_told(self, act: Act, options: Options, t_s: float) -> None:
+        """The system is asked once, of each stream, how late it reaches the ear; a thread waits for that."""
+        stream = act.stream
+        if not isinstance(stream, AudioStream) or stream.health().seconds < SETTLED_S:
+            return
+        if stream is not self._asked:
+            self._asked, self._told = stream, []
+            ask = threading.Thread(
+                target=lambda told=self._told: told.append(told_latency_s(stream.frames)),
+                name="asks the system",
+                daemon=True,
+            )
+            ask.start()
+        elif self._told and not act.plays:
+            stream.told_s = self._told.pop()
+            if stream.told_s is not None:
+                sound_as_set(stream, options)
+                act.sound_known(t_s, stream.latency_s + DECIDING_S)
 
     def _change(self, act: Act, options: Options, t_s: float) -> None:
         before = act.stream

@@ -90,7 +90,10 @@ class SoundStumbled:
 
 @dataclass(frozen=True, slots=True)
 class SoundBack:
-    """Another sound device plays from now on. lead_s: from a decision to the first click, at the least."""
+    """Another sound device plays from now on; without a name the same one, of which more is known.
+
+    lead_s: from a decision to the first click, at the least.
+    """
 
     heard_s: float
     name: str

@@ -193,6 +193,8 @@ def step(walk: Walk, event: HomeEvent) -> tuple[Walk, Errands]:
             return _say(replace(walk, lost_input=lost), AckKind.INPUT_BACK, name), ()
         case SoundLost(words=words):
             return replace(walk, notices=(*walk.notices, words)), ()
+        case SoundBack(name=""):
+            return walk, ()
         case SoundBack(name=name):
             return _say(replace(walk, notices=()), AckKind.SOUND_BACK, name), ()
         case Taught(words=words):

@@ -102,6 +102,8 @@ def _note(state: State, event: Event) -> State:
             return replace(state, notices=(*state.notices, words))
         case SoundBack(name=name, lead_s=lead_s):
             settings = replace(state.settings, lead_s=max(lead_s, state.settings.lead_s))
+            if not name:
+                return replace(state, settings=settings)
             return acknowledge(replace(state, settings=settings, notices=()), AckKind.SOUND_BACK, name=name)
         case LogLost(words=words):
             return replace(state, log_trouble=words)

@@ -93,12 +93,17 @@ def default_name() -> str:
 def is_heard() -> bool:
     """Is sound played to somebody? SDL's dummy and disk drivers have no device whose queue could run dry: a
     callback that comes late there is all that is late."""
+    return driver() not in {"dummy", "disk"}
+
+
+def driver() -> str:
+    """SDL's name for the system's sound: "pulseaudio", "alsa", …; empty where it does not tell."""
     library = _sdl()
     if library is None:
-        return True
+        return ""
     ask = library.SDL_GetCurrentAudioDriver
     ask.restype = ctypes.c_char_p
-    return ask() not in {b"dummy", b"disk"}
+    return (ask() or b"").decode("ascii", "replace")
 
 
 def has_gone(device: Any) -> bool:

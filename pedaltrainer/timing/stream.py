@@ -125,8 +125,10 @@ class _Seen(NamedTuple):
     at_s: float
 
 
-def _latency_s(frames: int, sound_delay_s: float | None) -> float:
-    return BUFFERS_TO_THE_EAR * frames / RATE if sound_delay_s is None else sound_delay_s
+def _latency_s(frames: int, sound_delay_s: float | None, told_s: float | None = None) -> float:
+    if sound_delay_s is not None:
+        return sound_delay_s
+    return BUFFERS_TO_THE_EAR * frames / RATE if told_s is None else told_s
 
 
 class AudioStream:
@@ -135,8 +137,9 @@ class AudioStream:
     start_s: its first second, where it goes on from another stream.
 
     latency_s is the time from a callback to the ear. Unless the player has
-    measured it (sound_delay_s) it is taken as two buffers, 21 ms: while SDL
-    asks for one, another is playing and one is queued before it.
+    measured it (sound_delay_s) or the system has told it (told_s) it is taken
+    as two buffers, 21 ms: while SDL asks for one, another is playing and one
+    is queued before it.
     """
 
     silent = False
@@ -152,6 +155,7 @@ class AudioStream:
 
         self.rate = RATE
         self.frames = wish.frames
+        self.told_s: float | None = None
         self._acks, self._volume = acks, volume
         self._mixer = Mixer(SoundBank(RATE, volume))
         self._mixer.backing_gain = volume
@@ -262,7 +266,7 @@ class AudioStream:
         if volume != self._volume:
             self._volume = volume
             self._mixer.sound_as(SoundBank(RATE, volume))
-        self.latency_s = _latency_s(self.frames, sound_delay_s)
+        self.latency_s = _latency_s(self.frames, sound_delay_s, self.told_s)
 
     def strum(self, chords: Sequence[Sequence[int]]) -> None:
         # Asked for by itself: heard even where answers are not acknowledged. The callback renders nothing.

@@ -143,3 +143,19 @@ tell(taken=taken, runs=runs, latency=latency)
 """
     seen = in_a_process(code, tmp_path, "dummy")
     assert seen == {"taken": True, "runs": True, "latency": pytest.approx(2 * 1024 / 48000)}
+
+
+def test_what_the_system_tells_of_its_latency_is_taken_unless_the_player_knows_better(tmp_path, sound_server):
+    code = """
+before = act.stream.latency_s
+told = go_on(lambda: act.stream.told_s is not None)
+latency = act.stream.latency_s; act.stream.close()
+tell(before=before, told=told, latency=latency, lead=act.state.settings.lead_s)
+"""
+    usual = in_a_process(code, tmp_path, "pulseaudio", PULSE_SERVER=sound_server)
+    assert usual["before"] == pytest.approx(2 * 512 / 48_000)
+    assert usual["told"]
+    # PulseAudio's null sink takes 5 to 13 ms, and half a block is added.
+    assert 0.005 < usual["latency"] < 0.03
+    known = in_a_process(code, tmp_path, "pulseaudio", "", 512, 0.18, PULSE_SERVER=sound_server)
+    assert (known["latency"], known["lead"]) == (0.18, pytest.approx(0.38))
