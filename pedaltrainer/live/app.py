@@ -14,10 +14,8 @@ import sys
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime
-
-import pygame
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import at_home
@@ -27,27 +25,27 @@ from pedaltrainer.live.band import Band
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.ending import EndRequest
+from pedaltrainer.live.followed import Followed
 from pedaltrainer.live.foot import Foot
+from pedaltrainer.live.front import Front
 from pedaltrainer.live.home.drops import Dropped, Drops
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.usher import Usher, first_leaf
+from pedaltrainer.live.messages import Message, Told, Touched
 from pedaltrainer.live.options import VOLUMES, Options, stepped
 from pedaltrainer.live.run_through import RunThrough, open_run
 from pedaltrainer.live.sounding import DECIDING_S, Sounding, open_as_wished, sound_as_set
 from pedaltrainer.live.tap_along import TapAlong, open_tapping
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus, Slid
-from pedaltrainer.pedals.midi.clock_port import ClockPort, open_clock_port
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.pedals.pedalboard import Pedalboard
-from pedaltrainer.pedals.ways import Said
 from pedaltrainer.records import preferences
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import TakeRow, utc_text
 from pedaltrainer.records.upkeep import aside, privacy
 from pedaltrainer.records.upkeep.aside import TakenIn
 from pedaltrainer.rehearsal.pedal import VirtualPedal
-from pedaltrainer.screen.touch import Touch
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
 from pedaltrainer.session.home import Leaf, Walk
@@ -59,13 +57,11 @@ from pedaltrainer.session.tap_along import TapSettings
 from pedaltrainer.showing.home.run_over import RUN_OVER
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.kept import taken_in_words
-from pedaltrainer.showing.view_of import ONE_FOOT, Surroundings, present
+from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
 from pedaltrainer.timing.click import Sound
-from pedaltrainer.timing.clock_out import ClockOut
 from pedaltrainer.timing.stream import ClickStream
 
-FRAMES_PER_SECOND = 60
 SWITCH_INTERVAL_S = 0.0005
 """How soon a thread that has a press to judge may take the interpreter from the one that draws."""
 LOOK_AROUND_S = 0.1
@@ -73,20 +69,6 @@ LOOK_AROUND_S = 0.1
 LESSON_TICK_S = 0.05
 """How often a lesson for a pedal is told the time."""
 TRY_THE_LOG_AGAIN_S = 5.0
-POINTER_SEEN_S = 3.0
-"""How long a pointer that does not move stays in sight."""
-
-
-@dataclass(frozen=True, slots=True)
-class Touched:
-    """A pointer or a finger on something of the stage, at a moment of the clock of presses."""
-
-    touch: Touch
-    t_s: float
-
-
-Message = BoundEdge | Slid | InputStatus | Observation | Touched | Dropped | None
-"""What reaches the decider's queue; None wakes it so that it can end."""
 
 
 def run(options: Options, on_take: Callable[[TakeRow], None] = lambda row: None) -> Conductor:
@@ -159,11 +141,7 @@ class _Theatre:
         self._pedals = Pedalboard(
             self._queue.put, options.desk.log_place, configs_folder(), options.input_wanted
         )
-        self._pointed_s: float | None = None
-        self._pointer_at: tuple[int, int] | None = None
         self._next_time: str | None = None
-        self._said_of: tuple[object, ...] | None = None
-        self._says = ONE_FOOT
         self._log_tried_s = time.perf_counter()
         self._first_leaf: Leaf | None = None
         self._draw_opening()
@@ -172,39 +150,24 @@ class _Theatre:
         self._file_notices: tuple[str, ...] = ()
         self._sounding = Sounding()
         self._band = Band()
-        self._clock_port: ClockPort | None = None
-        self._clock = self._open_clock(options) if options.made_up is None else None
+        self._followed = Followed()
+        if options.made_up is None:
+            self._follow(options)
         self._wait_until_it_runs(stream)
         self._stream, self._foot = stream, Foot()
+        self._front = Front(stage, self._foot, self._pedals, self._queue.put, options.windowed)
         self._usher = (
             None if house is None else Usher(house, stream, self._foot, self._teach, first=self._first_leaf)
         )
         self._drops = Drops(self._usher)
         self._act: Act = self._usher or self._new_session(options.settings)
 
-    def _open_clock(self, options: Options) -> ClockOut | None:
-        """The clock that others follow. A port that cannot be opened is said, and no more."""
-        if not options.clock_out:
-            return None
+    def _follow(self, options: Options) -> None:
+        """Let gear follow as is wished; a port that cannot be opened is said, and no more."""
         try:
-            self._clock_port = open_clock_port(options.clock_out)
+            self._followed.by(options.clock_out, options.clock_offset_s)
         except InputError as trouble:
             self._notices = (*self._notices, str(trouble))
-            return None
-        return ClockOut(self._clock_port.send, options.clock_offset_s)
-
-    def _close_clock(self) -> None:
-        if self._clock is not None:
-            self._clock.close()
-        if self._clock_port is not None:
-            self._clock_port.close()
-        self._clock = self._clock_port = None
-
-    def _set_clock(self, options: Options) -> None:
-        """Another output may have been chosen at home since."""
-        if options.clock_out != self._options.clock_out:
-            self._close_clock()
-            self._clock = self._open_clock(options)
 
     def _new_session(self, settings: Settings) -> Conductor:
         """A session with the stage's stream, foot and log."""
@@ -231,7 +194,7 @@ class _Theatre:
             on_volume=self._change_volume,
             on_take=self._on_take,
             band=self._band,
-            clock=self._clock,
+            clock=self._followed.clock,
         )
         self._band.backing = self._options.backing
         self._played.append(conductor)
@@ -258,13 +221,15 @@ class _Theatre:
         gc.freeze()
         decider.start()
         try:
-            self._draw_until_closed()
+            self._front.draw_until(
+                lambda: self._over or self._trouble is not None or self._ending.asked, self._draw
+            )
         finally:
             self._queue.put(None)
             decider.join(timeout=5)
             self._pedals.close()
             self._band.close()
-            self._close_clock()
+            self._followed.close()
             self._act.stream.close()
             self._finish()
         return self._played
@@ -379,7 +344,7 @@ class _Theatre:
         if usher is None:
             return
         if act is usher and usher.wanted is not None:
-            self._set_clock(usher.house.options)
+            self._follow(usher.house.options)
             self._options = usher.house.options
             if isinstance(usher.wanted, RunSettings):
                 self._begin_run(usher.wanted, usher.house)
@@ -414,7 +379,7 @@ class _Theatre:
         """A run-through with the stage's stream, foot and log."""
         t_s, stream = time.perf_counter(), self._act.stream
         run = open_run(self._log, house.options.desk, settings, stream, self._foot, stream.heard_s(t_s))
-        run.band, run.clock, self._band.backing = self._band, self._clock, house.options.backing
+        run.band, run.clock, self._band.backing = self._band, self._followed.clock, house.options.backing
         house.run, house.reviews = run, {}
         self._act = run
         run.open(t_s)
@@ -445,7 +410,7 @@ class _Theatre:
         except queue.Empty:
             return True
 
-    def _take(self, message: BoundEdge | Slid | InputStatus | Observation | Touched | Dropped) -> None:
+    def _take(self, message: Told) -> None:
         match message:
             case Touched(touch, t_s):
                 self._act.touched(touch, t_s)
@@ -492,16 +457,7 @@ class _Theatre:
         self._sounding.look_after(self._act, options, time.perf_counter())
         self._stream = self._act.stream
 
-    # --- the main thread: frames and keys ---------------------------------------
-
-    def _draw_until_closed(self) -> None:
-        frame_s = 1 / FRAMES_PER_SECOND
-        next_frame_s = time.perf_counter()
-        while not self._over and self._trouble is None and not self._ending.asked:
-            self._draw()
-            next_frame_s = max(next_frame_s + frame_s, time.perf_counter())
-            if not self._take_events(next_frame_s):
-                return
+    # --- the main thread -------------------------------------------------------
 
     def _draw(self) -> None:
         act = self._act
@@ -511,7 +467,7 @@ class _Theatre:
             options.desk.shapes,
             input_name=self._foot.input_name,
             lesson=self._pedals.lesson,
-            said=self._said(),
+            said=self._front.said(),
             left_handed=options.left_handed,
             boxes_in_take=options.boxes_in_take,
             notices=(*first, *self._drops.notices, *self._file_notices, *self._notices),
@@ -519,52 +475,4 @@ class _Theatre:
             next_time=self._next_time or "",
             from_home=self._usher is not None,
         )
-        sight = self._sight if self._house is None else options.sight
-        if self._stage.sight != sight:
-            self._stage.sight = sight
-            self._stage.expose()
-        heard_s = act.stream.heard_s(time.perf_counter())
-        self._stage.draw(act.view(heard_s, around))
-
-    def _said(self) -> Said:
-        """What the foot can say; worked out anew when another switch was pressed or the rules changed."""
-        foot = self._foot
-        knows = (foot.bindings, foot.pressed_last, foot.input_name)
-        if self._said_of is None or any(a is not b for a, b in zip(knows, self._said_of, strict=True)):
-            self._said_of, self._says = knows, foot.said or ONE_FOOT
-        return self._says
-
-    def _point(self, event: pygame.event.Event, t_s: float) -> None:
-        """A pointer is seen while it moves; where it clicks, or a finger taps, is what it means."""
-        if event.type == pygame.MOUSEMOTION:
-            # A window that opens under a pointer is told where it lies: that is no movement.
-            moved = self._pointer_at not in (None, event.pos)
-            self._pointer_at = event.pos
-            if moved:
-                self._pointed_s = t_s
-                pygame.mouse.set_visible(True)
-        elif event.type == pygame.MOUSEBUTTONDOWN and event.button == pygame.BUTTON_LEFT:
-            touch = self._stage.touched(event.pos)
-            if touch is not None:
-                self._queue.put(Touched(touch, t_s))
-        elif self._pointed_s is not None and t_s - self._pointed_s > POINTER_SEEN_S:
-            self._pointed_s = None
-            pygame.mouse.set_visible(self._options.windowed)
-
-    def _take_events(self, until_s: float) -> bool:
-        """Take window events as they come until the next frame is due; False when the window was closed."""
-        while True:
-            left_s = until_s - time.perf_counter()
-            event = pygame.event.wait(max(1, round(left_s * 1000))) if left_s > 0 else pygame.event.poll()
-            t_s = time.perf_counter()
-            if event.type == pygame.NOEVENT:
-                if left_s <= 0.001:
-                    return True
-                continue
-            if event.type == pygame.QUIT:
-                return False
-            if event.type == pygame.DROPFILE:
-                self._queue.put(Dropped(event.file))
-            self._stage.note_event(event)
-            self._point(event, t_s)
-            self._pedals.window_event(event, t_s)
+        self._front.draw(act, around, self._sight if self._house is None else options.sight)

@@ -18,7 +18,7 @@ import time
 from pathlib import Path
 
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.live import app
+from pedaltrainer.live import app, front
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.session.settings import Settings
@@ -79,7 +79,7 @@ def soak(watch: Watch, seconds: float, memory_mb: list[tuple[float, float]]) -> 
         "frames_per_s": round((len(watch.frames) - first_frame) / gone_s, 2),
         "frames_per_s_in_takes": round(len(gaps_s) / float(gaps_s.sum()), 2),
         "frame_gap_in_takes": quantiles_ms(gaps_s),
-        "gaps_over_two_frames": int((gaps_s > 2 / app.FRAMES_PER_SECOND).sum()),
+        "gaps_over_two_frames": int((gaps_s > 2 / front.FRAMES_PER_SECOND).sum()),
         "drawing": quantiles_ms(watch.frames.drawing_in_takes_s()),
         "share_of_one_core_percent": round(100 * (time.process_time() - cpu_s) / gone_s, 1),
         "resident_mb_first": round(memory_mb[0][1], 1),
