@@ -11,11 +11,19 @@ from typing import Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
+from pedaltrainer.history.named import readable, take_of
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.coach.evidence import SessionTakes
 from pedaltrainer.practice.drill import Drill
-from pedaltrainer.practice.run_evidence import ChangeHeard, believed_wrong, heard_in, levels
+from pedaltrainer.practice.kinds import Kind
+from pedaltrainer.practice.run_evidence import (
+    ChangeHeard,
+    believed_wrong,
+    heard_in,
+    heard_in_take,
+    levels,
+)
 from pedaltrainer.practice.trend import SITTING_GAP_H
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import parse_utc
@@ -30,6 +38,9 @@ from pedaltrainer.session.run_through import (
 
 MOST_RUNS = 100
 """The run-throughs that are thought of, the last ones: what is older, the drills since have told."""
+MOST_TAKES = 60
+"""Of each drill of several chords."""
+IN_TURN = frozenset({Kind.PASSAGE, Kind.LOOP})
 LEAST_PLAYED_S = 10.0
 """A pass that was stopped sooner tells nothing: it was a false start."""
 
@@ -108,7 +119,8 @@ def heard_of(one: PassKept) -> tuple[ChangeHeard, ...]:
 
 
 class Runs:
-    """What a player's run-throughs told of each change, by its key. For as long as the log is open."""
+    """What a player's run-throughs, and takes of several chords in turn, told of each change, by its key. For
+    as long as the log is open."""
 
     def __init__(self, log: Log, player: str) -> None:
         self._log, self._player = log, player
@@ -119,14 +131,28 @@ class Runs:
         for sitting in _in_sittings(list(passes_of(self._log, self._player, MOST_RUNS))[::-1]):
             for key, sessions in _told_in(sitting).items():
                 found[key] += sessions
-        return {key: tuple(sessions) for key, sessions in found.items()}
+        for one in self._takes_in_turn():
+            found[one.heard[0][1].drill.key].append(one)
+        return {key: tuple(sorted(sessions, key=lambda one: one.began)) for key, sessions in found.items()}
+
+    def _takes_in_turn(self) -> Iterator[SessionTakes]:
+        """What takes of several chords told of each change in them."""
+        there, _ = readable(self._log.drills(self._player))
+        anybody = ct.prior()
+        for drill, key in there.items():
+            if drill.kind not in IN_TURN:
+                continue
+            for answer in reversed(self._log.last_answers(self._player, key, MOST_TAKES)):
+                when = parse_utc(answer.started_utc)
+                for change in heard_in_take(take_of(answer, drill), believed_wrong(lambda _: anybody)):
+                    yield SessionTakes((), (), ((when, change),))
 
     @property
     def keys(self) -> tuple[str, ...]:
         return tuple(self._by_key)
 
     def of(self, key: str) -> tuple[SessionTakes, ...]:
-        """A session for each run-through that told of the drill, oldest first."""
+        """A session for each run-through or take that told of the drill, oldest first."""
         return self._by_key.get(key, ())
 
 
@@ -164,7 +190,7 @@ def _told_in(sitting: Iterable[PassKept]) -> Mapping[str, list[SessionTakes]]:
 
 def in_turn(sessions: Iterable[SessionTakes], runs: Iterable[SessionTakes]) -> tuple[SessionTakes, ...]:
     """Sessions and run-throughs of a drill, oldest first; run-throughs of a sitting between two sessions are
-    one, that begins as the first of them did."""
+    one, that begins as the first of them did, with those of later sittings that began with nothing known."""
     merged: list[SessionTakes] = []
     for one in sorted((*sessions, *runs), key=lambda one: one.began):
         last = merged[-1] if merged else None
@@ -172,7 +198,7 @@ def in_turn(sessions: Iterable[SessionTakes], runs: Iterable[SessionTakes]) -> t
             last is not None
             and one.heard
             and last.heard
-            and one.began - last.last <= timedelta(hours=SITTING_GAP_H)
+            and (one.began - last.last <= timedelta(hours=SITTING_GAP_H) or not one.history)
         ):
             merged[-1] = SessionTakes((), last.history, (*last.heard, *one.heard))
         else:

@@ -25,9 +25,9 @@ from pedaltrainer.live.band import Band
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.ending import EndRequest
-from pedaltrainer.live.followed import Followed
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.live.front import Front
+from pedaltrainer.live.gear_clock import GearClock
 from pedaltrainer.live.home.drops import Dropped, Drops
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.usher import Usher, first_leaf
@@ -150,7 +150,7 @@ class _Theatre:
         self._file_notices: tuple[str, ...] = ()
         self._sounding = Sounding()
         self._band = Band()
-        self._followed = Followed()
+        self._gear_clock = GearClock()
         if options.made_up is None:
             self._follow(options)
         self._wait_until_it_runs(stream)
@@ -165,7 +165,7 @@ class _Theatre:
     def _follow(self, options: Options) -> None:
         """Let gear follow as is wished; a port that cannot be opened is said, and no more."""
         try:
-            self._followed.by(options.clock_out, options.clock_offset_s)
+            self._gear_clock.by(options.clock_out, options.clock_offset_s)
         except InputError as trouble:
             self._notices = (*self._notices, str(trouble))
 
@@ -194,7 +194,7 @@ class _Theatre:
             on_volume=self._change_volume,
             on_take=self._on_take,
             band=self._band,
-            clock=self._followed.clock,
+            clock=self._gear_clock.clock,
         )
         self._band.backing = self._options.backing
         self._played.append(conductor)
@@ -229,7 +229,7 @@ class _Theatre:
             decider.join(timeout=5)
             self._pedals.close()
             self._band.close()
-            self._followed.close()
+            self._gear_clock.close()
             self._act.stream.close()
             self._finish()
         return self._played
@@ -379,7 +379,7 @@ class _Theatre:
         """A run-through with the stage's stream, foot and log."""
         t_s, stream = time.perf_counter(), self._act.stream
         run = open_run(self._log, house.options.desk, settings, stream, self._foot, stream.heard_s(t_s))
-        run.band, run.clock, self._band.backing = self._band, self._followed.clock, house.options.backing
+        run.band, run.clock, self._band.backing = self._band, self._gear_clock.clock, house.options.backing
         house.run, house.reviews = run, {}
         self._act = run
         run.open(t_s)

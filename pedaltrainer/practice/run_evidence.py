@@ -27,8 +27,9 @@ from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.foot import FEET, STRAY_PRESS
+from pedaltrainer.practice.kinds import Kind
 from pedaltrainer.practice.run_through import PassLanding
-from pedaltrainer.practice.take import REACTION_S
+from pedaltrainer.practice.take import REACTION_S, Outcome, Take
 
 Array = NDArray[np.float64]
 GoesWrong = Callable[[Drill, float], float]
@@ -83,10 +84,45 @@ def heard_in(
             if landings[later].bar != landings[meant].bar:
                 break
             void[later] = True
+    tell = [landing for landing, tells_nothing in zip(landings, void, strict=True) if not tells_nothing]
+    return _by_change(tell, shares[~void], said)
+
+
+def heard_in_take(take: Take, goes_wrong: GoesWrong) -> tuple[ChangeHeard, ...]:
+    """What a take of several chords in turn tells of the changes in it; nothing where it is void.
+
+    A miss that was spoken up of is shared among the landings near it, and what came after it tells nothing;
+    one that was only said at the end is shared among all.
+    """
+    drill, beat_s = take.drill, 60 / take.tempo_bpm
+    landings = [
+        PassLanding(float(drill.landing_beat(number)) * beat_s, 0, change, 0.0, take.tempo_bpm)
+        for number in range(1, take.landings)
+        if (change := _change_at(drill, number)) is not None
+    ]
+    if take.outcome is Outcome.VOID or not landings:
+        return ()
+    if take.outcome is Outcome.PASS_:
+        return heard_in(landings, (), True, goes_wrong)
+    if take.first_miss is not None:
+        missed_s = float(drill.landing_beat(take.first_miss - 1)) * beat_s
+        until = [landing for landing in landings if landing.at_s <= missed_s + REACTION_S]
+        return heard_in(until, (missed_s + REACTION_S,), True, goes_wrong)
+    chances = np.array([goes_wrong(landing.drill, landing.tempo_bpm) for landing in landings])
+    return _by_change(landings, chances / max(chances.sum(), 1e-9), True)
+
+
+def _change_at(drill: Drill, landing: int) -> Drill | None:
+    here, there = drill.chord_at(landing - 1), drill.chord_at(landing)
+    return None if here == there else Drill(Kind.CHANGE, (here, there), gap=drill.gap)
+
+
+def _by_change(
+    landings: Iterable[PassLanding], shares: Iterable[float], said: bool
+) -> tuple[ChangeHeard, ...]:
     found: dict[tuple[Drill, float], list[float]] = defaultdict(list)
-    for landing, share, tells_nothing in zip(landings, shares, void, strict=True):
-        if not tells_nothing:
-            found[landing.drill, landing.tempo_bpm].append(round(float(share), 3))
+    for landing, share in zip(landings, shares, strict=True):
+        found[landing.drill, landing.tempo_bpm].append(round(float(share), 3))
     return tuple(ChangeHeard(drill, tempo, tuple(missed), said) for (drill, tempo), missed in found.items())
 
 

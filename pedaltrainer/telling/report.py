@@ -156,7 +156,7 @@ def drill_section(one: Progress, key: str, span: Span, apart: bool = False) -> c
 def _first_day(one: Progress) -> str:
     """What there is to say of a drill with one day: no plot, no trend."""
     (day,) = one.days
-    takes = counted(day.takes, "take") if day.takes else "run-throughs"
+    takes = counted(day.takes, "take") if day.takes else "played in songs"
     played = f"{takes}, {progress_words.minutes_words(day.minutes)}"
     found = f"clean tempo {tempo_words(day.told)} BPM, " if has_verdict(one) else ""
     asked = f"; asked for: {one.target_bpm:.0f} BPM" if one.target_bpm is not None and found else ""
@@ -198,7 +198,7 @@ def _days_table(one: Progress, measured: bool) -> c.Table:
         (
             day.date.isoformat(),
             *((tempo_words(day.told),) if measured else ()),
-            f"{day.takes}" if day.takes else "run-through",
+            f"{day.takes}" if day.takes else "in songs",
             f"{day.minutes:.0f}" if day.minutes >= 0.5 else "< 1",
         )
         for day in reversed(one.days)

@@ -122,6 +122,8 @@ def test_every_drill_of_a_player_has_its_evidence(tess, tmp_path):
     found = evidence(Desk(tmp_path, "tess"), START + timedelta(days=1))
     assert set(found) == {
         "change Am E", "re-land F", "level A Bm", "pressure F", "change Am E muted", "passage Am:2 G F:3",
+        # What the passage tells of the changes in it.
+        "change Am G", "change F G", "change Am F",
     }  # fmt: skip
     assert all(one.drill.key == key and one.takes == 4 for key, one in found.items())
     assert evidence(Desk(tmp_path, "kim"), START).keys() == {"change C G"}

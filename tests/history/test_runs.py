@@ -113,6 +113,21 @@ def test_what_was_measured_by_drills_is_moved_by_run_throughs_not_forgotten(desk
     assert past.bpm == evidence(desk, end + timedelta(days=1))[FLAGGED].estimate.bpm
 
 
+def test_a_passage_is_evidence_for_the_changes_in_it_day_after_day_and_forgets_no_drill(desk):
+    end = drilled(desk, "C G", BEGAN)
+    measured = evidence(desk, end)[FLAGGED].estimate
+    for day in (1, 2):
+        drilled(desk, "passage C G Am F", end + timedelta(days=day), skill_bpm=200)
+    now = end + timedelta(days=2, hours=1)
+    known = evidence(desk, now)
+    assert known[CLEAN].takes > 4, "never drilled, but played in the passage"
+    assert known[FLAGGED].estimate.bpm > measured.bpm
+    assert known[FLAGGED].estimate.half_width < 0.2
+    looked = look_back(desk, lambda there: progress.chosen(there, FLAGGED)).records[0]
+    (*_, last) = progress.days_of(looked.drill, looked.sessions, UTC, looked.before)
+    assert last.bpm == pytest.approx(known[FLAGGED].estimate.bpm)
+
+
 def test_every_surface_tells_the_same_after_run_throughs(desk):
     end = drilled(desk, "C G", BEGAN)
     end = drilled(desk, "Am F", end + timedelta(days=1))

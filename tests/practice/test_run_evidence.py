@@ -9,8 +9,15 @@ import pytest
 
 from pedaltrainer.practice import clean_tempo as ct
 from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.practice.run_evidence import ChangeHeard, heard_in, levels, likelihood_of_all
+from pedaltrainer.practice.run_evidence import (
+    ChangeHeard,
+    heard_in,
+    heard_in_take,
+    levels,
+    likelihood_of_all,
+)
 from pedaltrainer.practice.run_through import PassLanding, pass_of
+from pedaltrainer.practice.take import Outcome, Take
 from pedaltrainer.songs.chart import parse_chart
 
 SONG = parse_chart("title: Slack\ntempo: 60\n| C / G / | Am / F / | Em | Dm |\n", "slack")
@@ -126,3 +133,35 @@ def test_the_likelihood_of_nothing_is_flat_and_none_is_ever_zero():
     assert np.isfinite(all_missed).all()
     assert all_missed.max() > 0
     assert math.isfinite(belief([ChangeHeard(parse_drill("Am F"), 80.0, (1.0,) * 20)] * 10).bpm)
+
+
+# --- takes of several chords in turn ------------------------------------------------------
+
+
+def passage(outcome: Outcome, first_miss: int | None = None) -> dict[str, tuple[float, ...]]:
+    take = Take(parse_drill("passage Am:2 G F:2"), 60, 6, outcome, first_miss)
+    return {" ".join(one.drill.chords): one.missed for one in heard_in_take(take, evenly)}
+
+
+def test_a_clean_passage_speaks_for_every_change_in_it():
+    assert passage(Outcome.PASS_) == {"Am G": (0.0, 0.0), "G F": (0.0, 0.0), "F Am": (0.0,)}
+
+
+def test_a_miss_in_a_passage_is_about_the_change_that_landed_then_and_the_rest_tells_nothing():
+    missed = passage(Outcome.FAIL, 3)
+    assert missed["Am G"][0] < 0.1
+    assert missed["G F"][0] > 0.85
+    assert "F Am" not in missed
+
+
+def test_a_miss_that_is_only_said_at_the_end_is_shared_among_all_landings():
+    missed = passage(Outcome.FAIL)
+    assert sum(sum(one) for one in missed.values()) == pytest.approx(1.0, abs=0.01)
+    assert passage(Outcome.VOID) == {}
+
+
+def test_a_loop_counts_at_its_tempo_and_by_its_own_gap():
+    take = Take(parse_drill("loop C G Am instant"), 72, 6, Outcome.PASS_)
+    heard = heard_in_take(take, evenly)
+    assert {one.tempo_bpm for one in heard} == {72}
+    assert all(one.drill.key.endswith(" instant") for one in heard)

@@ -6,7 +6,7 @@ from pedaltrainer.pedals.midi.clock_port import ClockPort, open_clock_port
 from pedaltrainer.timing.clock_out import ClockOut
 
 
-class Followed:
+class GearClock:
     """clock: sends to what follows; None while nothing does."""
 
     def __init__(self) -> None:
