@@ -87,11 +87,9 @@ def judge(expected: Expected, heard: Measured, reference: Reference, has_referen
         if not guard:
             landings.append(LandingHeard(HeardAs.UNSURE, None))
             continue
-        if landed.onset is not None and landed.onset.rise < LANDING_GUARD * heard.click_rise:
-            # What rose here may be the click.
-            landings.append(LandingHeard(HeardAs.UNSURE, None))
-            continue
-        landings.append(_landing(wanted.chord, landed, reference, usual_lag_ms, has_reference))
+        landings.append(
+            _landing(wanted.chord, landed, reference, usual_lag_ms, has_reference, heard.click_rise)
+        )
     if sum(one.verdict is HeardAs.WRONG for one in landings) > WRONG_SHARE * len(landings):
         raise UnheardError(Unheard.OTHER_CHORD)
     verdict = take_of(landings) if guard else HeardTake.UNSURE
@@ -99,7 +97,12 @@ def judge(expected: Expected, heard: Measured, reference: Reference, has_referen
 
 
 def _landing(
-    chord: str, landed: Landed, reference: Reference, usual_lag_ms: float, has_reference: bool
+    chord: str,
+    landed: Landed,
+    reference: Reference,
+    usual_lag_ms: float,
+    has_reference: bool,
+    click_rise: float,
 ) -> LandingHeard:
     lag_ms = landed.lag_ms - usual_lag_ms
     onset = landed.onset
@@ -109,6 +112,9 @@ def _landing(
     timed = lateness_of(lag_ms, rise_db, onset.strength / (reference.strength or 1.0))
     if timed is HeardAs.ABSENT:
         return LandingHeard(HeardAs.ABSENT, None)
+    if onset.rise < LANDING_GUARD * click_rise:
+        # What rose here may be the click.
+        return LandingHeard(HeardAs.UNSURE, None)
     if landed.power is None:
         return LandingHeard(HeardAs.UNSURE if timed is HeardAs.OK else timed, lag_ms)
     beside = beside_of(landed.power, reference.norms[chord])

@@ -91,11 +91,11 @@ def print_table(name: str, landings: Counter, takes: Counter, errors: list[float
     agreed = takes["clean", HeardTake.CLEAN] + takes["missed", HeardTake.MISSED]
     decided = agreed + takes["clean", HeardTake.MISSED] + takes["missed", HeardTake.CLEAN]
     total = sum(takes.values())
+    print(f"  takes {total}: {dict(takes)}")
     if decided:
         off = np.abs(np.array(errors) - np.median(errors))
         print(
-            f"  takes {total}: agreed {agreed / decided:.1%} of {decided} decided; not decided "
-            f"{1 - decided / total:.1%}; {dict(takes)}\n"
+            f"  agreed {agreed / decided:.1%} of {decided} decided; not decided {1 - decided / total:.1%}\n"
             f"  onsets: median {np.median(off):.1f} ms, 95 of 100 within {np.percentile(off, 95):.0f} ms"
         )
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from pathlib import Path
 import mido
 import numpy as np
 import numpy.typing as npt
+import pytest
 
 from pedaltrainer.timing.grid import RATE
 
@@ -60,6 +62,15 @@ def from_soundfont(font: Path, program: int, folder: Path, velocity: int = 96) -
         out.unlink()
     with np.load(kept) as held:
         return Instrument(name, {int(number): held[number] for number in held.files})
+
+
+def steel_guitar(folder: Path) -> Instrument:
+    """A steel-strung guitar; where its packages are missing the test is skipped, but fails in CI."""
+    if not (shutil.which("fluidsynth") and FLUID.exists()):
+        if os.environ.get("CI"):
+            pytest.fail("fluidsynth or fluid-soundfont-gm is missing, and CI must hear a guitar")
+        pytest.skip("needs fluidsynth and fluid-soundfont-gm")
+    return from_soundfont(FLUID, 25, folder)
 
 
 def from_mp3(folder: Path) -> Instrument:
