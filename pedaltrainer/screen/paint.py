@@ -172,7 +172,12 @@ def paint_beat(surface: pygame.Surface, down: bool, beat: int, sizes: Sizes) -> 
 
 
 def paint_dots(surface: pygame.Surface, landing: int, landings: int, cap: int) -> None:
-    """Landings as pegs: filled when landed, a ringed one for this landing, hollow ones to come."""
+    """Landings as pegs: filled when landed, a ringed one for this landing, hollow ones to come.
+
+    Nothing where none are counted.
+    """
+    if not landings:
+        return
     width, height = surface.get_size()
     words = f"{landing} of {landings}"
     figure_cap = min(cap, round(height * 0.86))

@@ -23,7 +23,7 @@ TITLES = {
 LINES = {
     Aim.DELAY: ("Sixteen clicks, after four low ones.", "Tap your foot with each."),
     Aim.FOOT: ("Sixteen clicks, after four low ones.", "Tap your foot with each."),
-    Aim.EYE: ("Watch the plank, listen to the click.", "Do they land together?"),
+    Aim.EYE: ("Watch the plank, listen to the click.", "Does it land too soon, or too late?"),
 }
 BY_EAR = "Go by your ear: the stage stands still meanwhile."
 _READY = {Control.PASS_: "begin", Control.PAUSE: "back"}
@@ -31,9 +31,9 @@ _HINTS = {
     Aim.DELAY: {Control.PAUSE: "stop"},
     Aim.FOOT: {Control.PAUSE: "stop"},
     Aim.EYE: {
-        Control.PASS_: "the plank comes too soon",
-        Control.FAIL: "the plank comes too late",
-        Control.PAUSE: "they land together",
+        Control.PASS_: "too soon",
+        Control.FAIL: "too late",
+        Control.PAUSE: "right",
     },
 }
 
@@ -73,9 +73,9 @@ def _plank_view(
     whole = math.floor(beat)
     return v.PlayView(
         scene=v.Scene.TAKE,
-        headline=TITLES[Aim.EYE],
-        drill="Do they land together?",
-        now_chord=f"{state.delay_s * 1000:.0f} ms",
+        headline="Late, in ms",
+        drill=TITLES[Aim.EYE],
+        now_chord=f"{state.delay_s * 1000:.0f}",
         next_chord="",
         tempo_bpm=settings.tempo_bpm,
         target="",

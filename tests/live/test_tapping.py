@@ -22,7 +22,8 @@ from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.records import preferences
 from pedaltrainer.records.log import Log
-from pedaltrainer.screen.view import PageView, PlayView
+from pedaltrainer.screen.view import PageView, PlayView, Sight
+from pedaltrainer.screen.window import layout_of
 from pedaltrainer.session.events import Due, Given, Pressed, Shut, SoundStumbled
 from pedaltrainer.session.run_through import RunPhase
 from pedaltrainer.session.settings import Settings
@@ -181,3 +182,18 @@ def test_by_eye_the_plank_is_shifted_at_once_until_it_lands_with_the_click(house
     DEEDS[leaf.rows[0].errand.to](house, leaf.rows[0].errand.value)
     assert preferences.load(tmp_path).sound_delays == {"Lamp": 40.0}
     assert trial.state.settings.aim == Aim.EYE
+
+
+@pytest.mark.parametrize("size", [(1366, 768), (1920, 1080)])
+@pytest.mark.parametrize("aim", Aim)
+def test_what_the_stage_shows_is_read_from_two_metres(house, tmp_path, aim, size):
+    around = Surroundings(house.options.desk.shapes)
+    with Log.open(tmp_path) as log:
+        trial = open_tapping(
+            log, house.options.desk, tapping.begin(house, aim), LateStream(), house_foot(), 0
+        )
+        trial.open(0.0)
+        before = trial.view(0.5, around)
+        say(trial, 1.0, Control.PASS_)
+        for view in (before, trial.view(4.0, around)):
+            assert layout_of(view, size, Sight()).shortfalls == ()

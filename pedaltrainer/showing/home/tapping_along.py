@@ -40,7 +40,7 @@ def sound_tapped(name: str, found: SoundLate | None, reckoned_s: float) -> Leaf:
 
 def sound_watched(name: str, delay_s: float) -> Leaf:
     """How late the sound is by the eye. name: of the device."""
-    take = do(f"Keep {delay_s * 1000:.0f} ms", "take delay", f"{delay_s * 1000:g}", "sound delay")
+    take = do(f"Keep {delay_s * 1000:.0f} ms", "take delay", f"{delay_s * 1000:.0f}", "sound delay")
     again = trial("Watch once more", Aim.EYE, "sound tapped")
     return page("sound tapped", f"{delay_s * 1000:.0f} ms late", (take, again), lines=(f"Kept for: {name}",))
 
