@@ -26,6 +26,8 @@ from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.neck.taught import beside, listed
 
 FINGERINGS_A_SHAPE = 8
+FIRST_POSITION = 4
+"""The highest fret of a shape by the nut."""
 GUITAR_STRINGS = 6
 """The book's shapes are known on six strings; on another neck they would lie elsewhere."""
 
@@ -60,13 +62,19 @@ def _usual_first(chord: ChosenChord, setup: Setup, book: ShapeBook, count: int) 
     return (usual, *(shape for shape in found if shape != usual))[:count]
 
 
+def _is_by_the_nut(shape: Shape) -> bool:
+    """What a player knows best lies there: nobody finds Gm again as "C#m, six frets up"."""
+    return max((fret or 0 for fret in shape.frets), default=0) <= FIRST_POSITION
+
+
 def _finds(shapes: Sequence[Shape], book: ShapeBook) -> dict[int, Find]:
     known = {(shape.frets, shape.fingers) for shape in book.shapes.values()}
+    by_the_nut = {name: shape for name, shape in book.shapes.items() if _is_by_the_nut(shape)}
     finds: dict[int, Find] = {}
     for number, shape in enumerate(shapes):
         if (shape.frets, shape.fingers) in known:
             continue
-        find = next(filter(worth_telling, found_inside(shape, book.shapes)), None)
+        find = next(filter(worth_telling, found_inside(shape, by_the_nut)), None)
         if find is not None:
             finds[number] = find
     return finds

@@ -79,7 +79,7 @@ def song_track(
     )
     begun = _begun(bars, song, first)
     title = f"{song.title}, {name}" if name else song.title
-    return Track(f"{title}, {tempo_bpm or main:g} BPM", _takes(begun, takes))
+    return Track(f"{title}, {tempo_bpm or main:g} BPM", _takes(begun, takes), song.capo)
 
 
 def run_track(song: Song, first: int, end: int, share: Fraction, counted_in: int) -> Track:
@@ -88,7 +88,7 @@ def run_track(song: Song, first: int, end: int, share: Fraction, counted_in: int
         replace(bar, tempo_bpm=float(Fraction(str(bar.tempo_bpm)) * share))
         for bar in _song_bars(song, first, end)
     )
-    return Track(song.title, _counted_in(_begun(bars, song, first), counted_in))
+    return Track(song.title, _counted_in(_begun(bars, song, first), counted_in), song.capo)
 
 
 def _takes(bars: Bars, takes: int) -> Bars:

@@ -34,7 +34,7 @@ def run_view(state: RunState, heard_s: float, around: Surroundings) -> v.PlayVie
     return v.PlayView(
         scene=(v.Scene.COUNT_IN if counting else v.Scene.TAKE) if playing else v.Scene.READY,
         headline=_short(one.bars[bar].section) if playing else foot_words(around),
-        drill=f"{one.title}, {state.settings.per_cent} %",
+        drill=f"{one.title}, {state.settings.per_cent} %{_capo(state.settings.song.capo)}",
         now_chord=now,
         next_chord=then,
         tempo_bpm=round(60 / one.bars[bar].beat_s),
@@ -89,6 +89,10 @@ def _plank(one: Pass, at_s: float) -> v.PlankView:
         counting=at_s < 0,
         changing=_in_the_air(one, at_s, bar.beat_s),
     )
+
+
+def _capo(fret: int) -> str:
+    return f", capo {fret}" if fret else ""
 
 
 def _in_the_air(one: Pass, at_s: float, beat_s: float) -> bool:

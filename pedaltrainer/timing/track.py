@@ -53,10 +53,12 @@ class TrackBar:
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """Bars in order, at least one. Raises InputError for a track that lasts over four hours."""
+    """Bars in order, at least one. capo: the fret it is at; chords are named as they are fingered above it. Raises
+    InputError for a track that lasts over four hours."""
 
     title: str
     bars: tuple[TrackBar, ...]
+    capo: int = 0
     _starts_s: tuple[Fraction, ...] = field(init=False, repr=False, compare=False)
     _starts_whole: tuple[Fraction, ...] = field(init=False, repr=False, compare=False)
     """Where each bar begins, and where the last one ends, in seconds and in whole notes."""

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from scipy.signal import butter, sosfilt
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.track import drill_track, song_track
+from pedaltrainer.practice.track import drill_track, run_track, song_track
 from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.songs.metre import parse_metre
 from pedaltrainer.timing.backing.feels import Backing, Feel, Voice
 from pedaltrainer.timing.backing.mix import AFTER_S, BEFORE_S, DUCKED, render
-from pedaltrainer.timing.backing.parts import BandNote, notes_of
+from pedaltrainer.timing.backing.parts import BandNote, harmony_of, notes_of
 from pedaltrainer.timing.backing.voices import CEILING
 from pedaltrainer.timing.click import FULL_SCALE, Mixer, Sound, SoundBank
 from pedaltrainer.timing.track import BarAndBeat, Track, click_samples
@@ -253,3 +253,20 @@ def test_a_track_with_a_backing_has_it_under_the_same_clicks_and_clips_nowhere(t
     length = len(beneath)
     assert np.abs(backed[:length] - dry[:length] - beneath * FULL_SCALE).max() <= 2
     assert np.abs(backed.astype(int)).max() < FULL_SCALE
+
+
+def test_with_a_capo_the_band_plays_as_high_as_the_chords_then_sound():
+    """A chord fingered as C sounds as D with the capo at the second fret (arithmetic of semitones)."""
+    for capo in range(12):
+        low, named = harmony_of("C", capo), harmony_of("C")
+        assert low is not None
+        assert named is not None
+        assert (low.bass - named.bass) % 12 == capo
+        assert {tone % 12 for tone in low.pad} == {(tone + capo) % 12 for tone in named.pad}
+    song = parse_chart("title: Up\ntempo: 90\ncapo: 2\n| C | G |\n", "up")
+    plain = parse_chart("title: Up\ntempo: 90\n| D | A |\n", "up")
+    tracks = [run_track(one, 0, 2, Fraction(1), 2) for one in (song, plain)]
+    bass = [
+        [note.midi for note in notes_of(track, Backing()) if note.voice is Voice.BASS] for track in tracks
+    ]
+    assert bass[0] == bass[1]

@@ -55,10 +55,11 @@ class BandNote:
 
 
 @lru_cache(maxsize=512)
-def harmony_of(chord: str) -> Harmony | None:
+def harmony_of(chord: str, capo: int = 0) -> Harmony | None:
     """What the backing makes of a chord's name; None where there is none, as in N.C.
 
-    The bass plays the note under a slash, and the root half-way through the bar.
+    The bass plays the note under a slash, and the root half-way through the bar. capo: how many semitones
+    higher than its name the chord sounds.
     """
     if chord == "N.C.":
         return None
@@ -66,11 +67,13 @@ def harmony_of(chord: str) -> Harmony | None:
     root = pitch_class(symbol.root)
     bass = pitch_class(symbol.bass or symbol.root)
     fifth = next((root + up for up in (7, 6, 8) if (root + up) % 12 in spelling.pitch_classes), root)
-    low = _from(LOWEST_BASS, bass)
-    then = _from(LOWEST_BASS, fifth if bass == root else root)
+    low = _from(LOWEST_BASS, bass + capo)
+    then = _from(LOWEST_BASS, capo + (fifth if bass == root else root))
     # The fifth lies above its root where that is not too high.
     then += 12 if then < low and then + 12 <= HIGHEST_FIFTH else 0
-    return Harmony(low, then, tuple(sorted(_from(LOWEST_PAD, tone) for tone in spelling.pitch_classes)))
+    return Harmony(
+        low, then, tuple(sorted(_from(LOWEST_PAD, tone + capo) for tone in spelling.pitch_classes))
+    )
 
 
 def _from(lowest: int, wanted: int) -> int:
@@ -97,7 +100,7 @@ def _landings(track: Track) -> Iterator[tuple[BarAndBeat, Harmony | None]]:
             # A take that ends does not sound on into the next count-in.
             yield BarAndBeat(number, Fraction(0)), None
         for cue in bar.cues:
-            yield BarAndBeat(number, cue.beat), harmony_of(cue.chord)
+            yield BarAndBeat(number, cue.beat), harmony_of(cue.chord, track.capo)
 
 
 def _drums(track: Track, feel: Feel, rate: int, seed: int) -> Iterator[BandNote]:
