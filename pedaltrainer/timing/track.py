@@ -53,8 +53,10 @@ class TrackBar:
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """Bars in order, at least one. capo: the fret it is at; chords are named as they are fingered above it. Raises
-    InputError for a track that lasts over four hours."""
+    """Bars in order, at least one. capo: the fret it is at; chords are named as they are fingered above it.
+
+    Raises InputError for a track that lasts over four hours.
+    """
 
     title: str
     bars: tuple[TrackBar, ...]
