@@ -21,6 +21,8 @@ GUARD_DB, LANDING_GUARD = 10.0, 4.0
 """How far the click must lie below the landings, and how many times a landing must rise above it."""
 IN_PLACE_MS, STRONG = 80.0, 0.35
 WRONG_SHARE = 0.7
+OWN_NOTES = 0.42
+"""Of a chord that is right at least 0.53 are its own notes; of one with one note in common 0.44 at most."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,7 +50,20 @@ def listen(
     ]
     reference = reference_of(expected, known) if known else None
     heard = _measured(expected, take, click, 0, reference)
-    return judge(expected, heard, reference or reference_of(expected, [heard]), reference is not None)
+    beside = reference or reference_of(expected, [heard])
+    if (
+        heard.guard_db >= GUARD_DB
+        and np.mean([_own_notes(norm) for norm in beside.norms.values()]) < OWN_NOTES
+    ):
+        raise UnheardError(Unheard.OTHER_CHORD, 1 if known else 0)
+    return judge(expected, heard, beside, reference is not None)
+
+
+def _own_notes(norm: Norm) -> float:
+    """How much of what sounds in clean takes are notes of the chord that they should be, in any octave."""
+    own = {note % 12 for note in norm.sounding}
+    notes = range(LOWEST_NOTE, HIGHEST_NOTE + 1)
+    return float(sum(part for note, part in zip(notes, norm.notes, strict=True) if note % 12 in own))
 
 
 def reference_of(expected: Expected, clean: Sequence[Measured]) -> Reference:

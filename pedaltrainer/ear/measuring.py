@@ -4,13 +4,13 @@ spectrum."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from pedaltrainer.ear.expected import Expected
 from pedaltrainer.ear.leak import HEARD_FROM, Samples, find_click, without_click
-from pedaltrainer.ear.onsets import Flux, Onset, blind_delay_s, flux_of, onset_in, window_s
+from pedaltrainer.ear.onsets import Flux, Onset, blind_delay_s, energies, flux_of, onset_in, window_s
 from pedaltrainer.ear.strings import power_of
 from pedaltrainer.timing.click import Sound
 from pedaltrainer.timing.grid import RATE
@@ -20,6 +20,7 @@ LOUDEST_CLICK = 4.5
 """The energy of the accent beside that of the count, in the bins that are listened to (rendered: 6.6 dB)."""
 CLICK_S = (-0.05, 0.06)
 NEAR_CLICK_S = (-0.13, 0.05)
+CLICK_HIGHS_HZ = (400.0, 2500.0)
 USUAL_S = 0.045
 """So near to where the clean takes had it most landings are, when a take was recorded the same way."""
 
@@ -90,7 +91,7 @@ def _sharper(expected: Expected, samples: Samples, delay_s: float) -> float:
     """The delay by the onsets of the clicks before the first landing: reflections draw the filter's later."""
     first = expected.landings[0].at_s - 0.2 * expected.beat_s
     counts = [at_s for at_s, sound in expected.clicks if sound is Sound.COUNT and at_s < first]
-    flux = flux_of(samples, False)
+    flux = replace(flux_of(samples, False), fine=energies(samples, *CLICK_HIGHS_HZ))
     lags = [
         onset.at_s - at_s - delay_s
         for at_s in counts

@@ -66,14 +66,15 @@ def flux_of(samples: Samples, with_click: bool) -> Flux:
     rises = np.zeros(len(log))
     rises[LAG:] = np.maximum(0, log[LAG:] - most[:-LAG])[:, counts].mean(axis=1)
     energy = (size[:, counts] ** 2).sum(axis=1)
-    return Flux(rises, energy, _highs(samples, with_click))
+    return Flux(rises, energy, energies(samples, FINE_WITH_CLICK_HZ if with_click else FINE_HZ, RATE / 2))
 
 
-def _highs(samples: Samples, with_click: bool) -> Samples:
-    high = band(samples, FINE_WITH_CLICK_HZ if with_click else FINE_HZ, RATE / 2)
-    whole = len(high) // FINE * FINE
-    fine: Samples = (high[:whole].reshape(-1, FINE) ** 2).sum(axis=1)
-    return fine
+def energies(samples: Samples, from_hz: float, to_hz: float) -> Samples:
+    """The energy between two frequencies in each millisecond."""
+    part = band(samples, from_hz, to_hz)
+    whole = len(part) // FINE * FINE
+    found: Samples = (part[:whole].reshape(-1, FINE) ** 2).sum(axis=1)
+    return found
 
 
 def window_s(at_s: float, beat_s: float) -> tuple[float, float]:

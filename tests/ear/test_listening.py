@@ -79,12 +79,12 @@ def test_a_click_without_any_guitar_is_never_a_take(guitar: Instrument) -> None:
         assert (found.guard, found.take) == (False, HeardTake.UNSURE)
 
 
-def test_the_count_in_is_found_to_some_milliseconds(guitar: Instrument) -> None:
+def test_the_count_in_is_found_to_the_millisecond(guitar: Instrument) -> None:
     (take,) = played(guitar, Room(click_db=-10, delay_ms=200), {})
     found = find_click(take, CF)
     assert found.likeness > 0.5
     assert found.delay_s == pytest.approx(0.2, abs=0.1)
-    assert listen(CF, take).delay_ms == pytest.approx(200, abs=8)
+    assert listen(CF, take).delay_ms == pytest.approx(200, abs=3)
 
 
 def test_without_clean_takes_the_landings_are_held_against_each_other(guitar: Instrument) -> None:
@@ -119,6 +119,10 @@ def test_what_cannot_be_judged_is_refused(guitar: Instrument) -> None:
     with pytest.raises(UnheardError) as refused:
         listen(expected_of("C F", 127), take)
     assert refused.value.why is Unheard.OTHER_TEMPO
+    for references in ([], [first, second]):
+        with pytest.raises(UnheardError) as refused:
+            listen(expected_of("Em D", 90), take, references)
+        assert (refused.value.why, refused.value.recording) == (Unheard.OTHER_CHORD, len(references) and 1)
     with pytest.raises(UnheardError) as refused:
         listen(CF, take, [first, 0 * second])
     assert (refused.value.why, refused.value.recording) == (Unheard.SILENT, 2)
