@@ -45,6 +45,8 @@ class PassBar:
     beat_s: float
     names: tuple[str, ...]
     """The chords that land in it."""
+    pattern: str = ""
+    """What the strumming hand does, evenly over the bar, where the chart tells it (`songs.song.Bar`)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,7 @@ def pass_of(song: Song, per_cent: int, first: int = 0, end: int | None = None) -
     def at_s(bar: int, beat: Fraction) -> float:
         return float(track.seconds_at(BarAndBeat(counted + bar, beat)) - begin_s)
 
-    sections = section_of_bars(song)
+    sections, written = section_of_bars(song), song.bars
     played = track.bars[counted:]
     bars = tuple(
         PassBar(
@@ -99,6 +101,7 @@ def pass_of(song: Song, per_cent: int, first: int = 0, end: int | None = None) -
             bar.beats,
             60 / bar.tempo_bpm,
             tuple(cue.chord for cue in bar.cues),
+            written[first + place].pattern,
         )
         for place, bar in enumerate(played)
     )

@@ -199,6 +199,25 @@ def paint_dots(surface: pygame.Surface, landing: int, landings: int, cap: int) -
             stamp(surface, "open string", size * 0.74, STONE, x + size * 0.13, (height - size * 0.74) / 2)
 
 
+STROKES = {"D": "down bow", "U": "up bow", "x": "cross"}
+
+
+def paint_strokes(surface: pygame.Surface, pattern: str, now: int | None) -> None:
+    """A row of the strokes of a bar, the one that is played now in the lamp's light; a rest is a peg."""
+    width, height = surface.get_size()
+    pitch = width / len(pattern)
+    size = min(height * 0.9, pitch * 0.8)
+    for place, letter in enumerate(pattern):
+        ink = LAMP if place == now else CREAM if letter in STROKES else STONE
+        sign = STROKES.get(letter, "disc")
+        sign_h = size if letter in STROKES else size * 0.3
+        left = pitch * (place + 0.5) - glyph_width(sign, sign_h) / 2
+        stamp(surface, sign, sign_h, ink, left, (height - sign_h) / 2)
+    if now is not None:
+        line = pygame.Rect(round(pitch * now), height - 3, round(pitch), 3)
+        pygame.draw.rect(surface, LAMP, line)
+
+
 def _gesture(
     surface: pygame.Surface, gesture: str, cap: float, ink: Colour, x: float, middle: float
 ) -> float:

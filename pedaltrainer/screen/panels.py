@@ -135,6 +135,10 @@ def _playing(view: PlayView, layout: Layout) -> list[Panel]:
         zone = zones["track"]
         top = plank_top(plank.height, zone.w, zone.h)
         panels.append(Panel("track", zone, paint_track, (top, plank.changing), moving=True))
+    if view.strokes is not None:
+        strokes = (view.strokes.pattern, view.strokes.now)
+        panels.append(Panel("dots", zones["dots"], paint.paint_strokes, strokes))
+        return panels
     dots = (view.landing, view.landings, sizes.words)
     panels.append(Panel("dots", zones["dots"], paint.paint_dots, dots))
     return panels

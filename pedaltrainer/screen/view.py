@@ -111,6 +111,17 @@ class RollView:
 
 
 @dataclass(frozen=True, slots=True)
+class StrokesView:
+    """What the strumming hand does in a bar, evenly over it: D, U and x (dull) are strokes, - is none.
+
+    now: the 0-based place that is played, None before the bar.
+    """
+
+    pattern: str
+    now: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class PlayView:
     scene: Scene
     headline: str
@@ -146,6 +157,8 @@ class PlayView:
     """Troubles worth a line: "No sound device: the click is silent"."""
     roll: RollView | None = None
     """The bars of the song that is run through, in the ladder's place."""
+    strokes: StrokesView | None = None
+    """In place of the landings."""
 
     @property
     def boxes(self) -> tuple[ChordBox, ...]:

@@ -48,7 +48,17 @@ def run_view(state: RunState, heard_s: float, around: Surroundings) -> v.PlayVie
         ack=_ack(state, heard_s),
         notices=_notices(state, around),
         roll=_roll(state, one, bar),
+        strokes=_strokes(one, bar, at_s, playing and not counting),
     )
+
+
+def _strokes(one: Pass, bar: int, at_s: float, playing: bool) -> v.StrokesView | None:
+    """What the chart has the strumming hand do in a bar; None where it does not say."""
+    here = one.bars[bar]
+    if not here.pattern:
+        return None
+    place = math.floor((at_s - here.start_s) / (here.beats * here.beat_s) * len(here.pattern))
+    return v.StrokesView(here.pattern, min(max(place, 0), len(here.pattern) - 1) if playing else None)
 
 
 def _chords(one: Pass, at_s: float) -> tuple[str, str]:

@@ -7,13 +7,14 @@ from dataclasses import replace
 import pytest
 
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.screen.view import Scene, Sight
+from pedaltrainer.screen.view import Scene, Sight, StrokesView
 from pedaltrainer.screen.window import layout_of
 from pedaltrainer.session.home import Turned, Walk, step
 from pedaltrainer.session.run_through import RunState
 from pedaltrainer.showing.home.run_over import Flag, RunFacts, run_over
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.run_through import run_view
+from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.songs.shipped import demo_songs
 from pedaltrainer.songs.writing import write_chart
 from tests.session.test_run_through import CHART, Running, begun
@@ -126,3 +127,28 @@ def test_its_page_can_be_read_too(size, tires):
 
 def test_the_chart_of_the_tests_is_a_song():
     assert CHART.startswith("title: Slack")
+
+
+STRUMMED = parse_chart(
+    "title: Sway\ntempo: 60\npattern: D - D U - U D x\n| C | G |\n[End]\npattern: D U\n| F |\n", "sway"
+)
+
+
+def test_the_strokes_of_the_bar_stand_where_the_landings_do_and_the_one_of_now_is_marked():
+    running = begun()
+    running.state = RunState(running.state.settings.__class__(write_chart(STRUMMED)))
+    assert shown(running).strokes == StrokesView("D-DU-UDx")
+    running.tap()
+    seen = [shown(running, at_s).strokes for at_s in (0.1, 1.6, 4.1, 7.9, 8.1, 11.9)]
+    assert seen == [
+        StrokesView("D-DU-UDx", 0), StrokesView("D-DU-UDx", 3), StrokesView("D-DU-UDx", 0),
+        StrokesView("D-DU-UDx", 7), StrokesView("DU", 0), StrokesView("DU", 1),
+    ]  # fmt: skip
+    for size in SIZES:
+        assert layout_of(shown(running, 1.6), size, Sight(15.6, 2.0)).shortfalls == ()
+
+
+def test_a_chart_that_tells_no_strokes_shows_how_far_the_song_has_come():
+    running = begun()
+    running.tap()
+    assert shown(running, 1.0).strokes is None
