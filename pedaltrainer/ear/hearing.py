@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,11 +17,15 @@ from pedaltrainer.ear.verdicts import HeardAs, HeardTake, LandingHeard, TakeHear
 from pedaltrainer.timing.grid import RATE
 
 SILENT_PEAK = 0.002
+MOST_MORE_S = 60.0
+"""A recording may last so much longer than its take: in a long one another place may look like it."""
 FULL, CLIPPED_SHARE = 0.999, 0.0005
 GUARD_DB, LANDING_GUARD = 10.0, 4.0
 """How far the click must lie below the landings, and how many times a landing must rise above it."""
 IN_PLACE_MS, STRONG = 80.0, 0.35
 WRONG_SHARE = 0.7
+FEWEST_ALIKE = 3
+"""Landings of a chord that can be held against each other; with fewer no odd one can be told."""
 OWN_NOTES = 0.42
 """Of a chord that is right at least 0.53 are its own notes; of one with one note in common 0.44 at most."""
 
@@ -105,6 +110,14 @@ def judge(expected: Expected, heard: Measured, reference: Reference, has_referen
         landings.append(
             _landing(wanted.chord, landed, reference, usual_lag_ms, has_reference, heard.click_rise)
         )
+    if not has_reference:
+        times = Counter(wanted.chord for wanted in expected.landings)
+        landings = [
+            replace(one, verdict=HeardAs.UNSURE)
+            if one.verdict is HeardAs.OK and times[wanted.chord] < FEWEST_ALIKE
+            else one
+            for wanted, one in zip(expected.landings, landings, strict=True)
+        ]
     if sum(one.verdict is HeardAs.WRONG for one in landings) > WRONG_SHARE * len(landings):
         raise UnheardError(Unheard.OTHER_CHORD)
     verdict = take_of(landings) if guard else HeardTake.UNSURE
@@ -158,6 +171,8 @@ def _measured(
     expected: Expected, samples: Samples, click: bool | None, number: int, known: Reference | None = None
 ) -> Measured:
     """A recording measured, when it is one of this drill. number: which it is, in what is raised."""
+    if len(samples) > (expected.landings[-1].at_s + MOST_MORE_S) * RATE:
+        raise UnheardError(Unheard.LONG, number)
     peak = float(np.abs(samples).max(initial=0.0))
     if peak < SILENT_PEAK:
         raise UnheardError(Unheard.SILENT, number)

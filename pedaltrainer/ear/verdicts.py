@@ -56,6 +56,7 @@ class Unheard(StrEnum):
     SILENT = "silent"
     CLIPPED = "clipped"
     SHORT = "short"
+    LONG = "long"
     NO_CLICK = "no click"
     OTHER_TEMPO = "other tempo"
     NO_CHORDS = "no chords"

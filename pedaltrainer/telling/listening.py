@@ -8,6 +8,7 @@ from typing import Any
 from pedaltrainer.ear.expected import Expected
 from pedaltrainer.ear.verdicts import HeardAs, HeardTake, LandingHeard, TakeHeard, Unheard
 from pedaltrainer.neck.chords.notes import note_name
+from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.chords.tuning import Tuning
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.system.amounts import counted
@@ -29,6 +30,7 @@ _WHY = {
     Unheard.SILENT: "{file} is silent; check that the right input was recorded, and its level.",
     Unheard.CLIPPED: "{file} is clipped; turn the input down until its loudest stroke stays below full.",
     Unheard.SHORT: "{file} is shorter than the take; record it to the end, or name fewer --landings.",
+    Unheard.LONG: "{file} is over a minute longer than the take; cut it to the take.",
     Unheard.NO_CLICK: "{file} has no click of this take in it; say --click without, or check --tempo.",
     Unheard.OTHER_TEMPO: (
         "{file} has no chords where {drill} at {tempo:g} BPM has them; check --tempo, --landings, --count-in."
@@ -69,7 +71,8 @@ def report(title: str, expected: Expected, heard: TakeHeard) -> str:
     lines = [f"{title}: {TAKES[heard.take]}."]
     for number, (wanted, one) in enumerate(zip(expected.landings, heard.landings, strict=True), start=1):
         if one.verdict is not HeardAs.OK:
-            lines.append(f"  landing {number}, {wanted.chord}: {_landing(one, wanted.shape.tuning)}")
+            chord = parse_chosen(wanted.chord).symbol
+            lines.append(f"  landing {number}, {chord}: {_landing(one, wanted.shape.tuning)}")
     clean = sum(one.verdict is HeardAs.OK for one in heard.landings)
     lines.append(f"{counted(clean, 'landing')} of {len(heard.landings)} in order.")
     if not heard.has_reference:

@@ -95,6 +95,13 @@ def test_without_clean_takes_the_landings_are_held_against_each_other(guitar: In
     assert found.take is HeardTake.MISSED
 
 
+def test_a_chord_struck_twice_cannot_be_held_against_itself(guitar: Instrument) -> None:
+    (take,) = played(guitar, Room(), {})
+    assert {one.verdict for one in listen(expected_of("C F", 90, landings=4), take).landings} == {
+        HeardAs.UNSURE
+    }
+
+
 def test_the_same_recording_is_always_heard_alike(guitar: Instrument) -> None:
     *references, take = played(guitar, Room(rough=True), {}, {}, {2: Fault(muffled=(1,))})
     assert listen(CF, take, references) == listen(CF, take.copy(), references)
@@ -109,6 +116,7 @@ def test_what_cannot_be_judged_is_refused(guitar: Instrument) -> None:
         Unheard.SILENT: (0 * take, None),
         Unheard.CLIPPED: (np.clip(12 * take, -1, 1), None),
         Unheard.SHORT: (take[:200_000], None),
+        Unheard.LONG: (np.concatenate((take, np.zeros(61 * 48_000))), None),
         Unheard.NO_CLICK: (take, True),
         Unheard.OTHER_CHORD: (other, None),
     }
