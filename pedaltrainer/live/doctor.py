@@ -21,6 +21,7 @@ import pygame
 from pedaltrainer import __version__
 from pedaltrainer.errors import InputError
 from pedaltrainer.live.app import SWITCH_INTERVAL_S
+from pedaltrainer.live.options import delays_s
 from pedaltrainer.pedals.bindings import ONE_SWITCH, Binding, BoundEdge
 from pedaltrainer.pedals.events import InputStatus
 from pedaltrainer.pedals.midi.backend import choose_backend
@@ -28,8 +29,10 @@ from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.midi.input import list_inputs
 from pedaltrainer.pedals.midi.ports import is_selectable
 from pedaltrainer.pedals.recogniser import Recogniser
+from pedaltrainer.records import preferences
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.screen.window import open_display
+from pedaltrainer.timing.sound_device import USUAL_SOUND, SoundWish
 from pedaltrainer.timing.stream import StreamHealth, open_stream
 
 LIBRARIES = ("mido", "python-rtmidi", "pygame", "pygame-ce", "numpy")
@@ -82,7 +85,7 @@ def examine(folder: Path, seconds: float = 3.0) -> Examined:
         )
     elif not any(is_selectable(name) for name in inputs):
         troubles.append("No MIDI pedal is connected; plug one in, or use the keys. It is found by itself.")
-    stream, notice = open_stream(0.0)
+    stream, notice = open_stream(0.0, _wish(folder))
     try:
         if notice:
             troubles.append(f"{notice} Connect loudspeakers or headphones and start again.")
@@ -238,6 +241,16 @@ def _press_troubles(presses: PressTimes) -> list[str]:
 
 
 # --- looking --------------------------------------------------------------------
+
+
+def _wish(folder: Path) -> SoundWish:
+    """The sound as it is set up; settings that cannot be read are told of where they are used."""
+    try:
+        kept = preferences.load(folder)
+    except InputError:
+        return USUAL_SOUND
+    general_s = kept.sound_delay_ms / 1000 or None
+    return SoundWish(kept.sound_device, kept.sound_buffer, general_s, delays_s(kept.sound_delays))
 
 
 def _libraries() -> Iterator[tuple[str, str]]:
