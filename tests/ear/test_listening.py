@@ -64,6 +64,7 @@ def test_a_loud_click_is_never_taken_for_a_chord_in_time(guitar: Instrument) -> 
     for seed, click_db in enumerate((0, 5, 10)):
         (take,) = played(guitar, Room(click_db=click_db), late, seed=seed)
         found = listen(CF, take)
+        assert found == listen(CF, take, click=False), "whatever was said of the click"
         assert not found.guard
         assert found.take is HeardTake.UNSURE
         assert {one.verdict for one in found.landings} == {HeardAs.UNSURE}
