@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import platform
 import queue
 import statistics
@@ -12,6 +13,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
+from fractions import Fraction
 from importlib import metadata
 from pathlib import Path
 
@@ -32,8 +34,11 @@ from pedaltrainer.pedals.recogniser import Recogniser
 from pedaltrainer.records import preferences
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.screen.window import open_display
+from pedaltrainer.timing.clock_out import ClockOut, SendingDelay
+from pedaltrainer.timing.midi_clock import clock_of
 from pedaltrainer.timing.sound_device import USUAL_SOUND, SoundWish
-from pedaltrainer.timing.stream import StreamHealth, open_stream
+from pedaltrainer.timing.stream import ClickStream, StreamHealth, open_stream
+from pedaltrainer.timing.track import Track, TrackBar
 
 LIBRARIES = ("mido", "python-rtmidi", "pygame", "pygame-ce", "numpy")
 SLOW_PRESS_MS = 5.0
@@ -68,6 +73,7 @@ class Examined:
     click_worst_late_ms: float
     screen: str
     presses: PressTimes
+    midi_clock: SendingDelay
     log: str
     takes: int
     troubles: list[str] = field(default_factory=list)
@@ -89,7 +95,8 @@ def examine(folder: Path, seconds: float = 3.0) -> Examined:
     try:
         if notice:
             troubles.append(f"{notice} Connect loudspeakers or headphones and start again.")
-        presses = _measure_presses(choice.module is not None, seconds)
+        with _clock_to_nowhere(stream, seconds) as clock:
+            presses = _measure_presses(choice.module is not None, seconds)
         health = stream.health()
         sound = (stream.name, stream.latency_s * 1000, stream.silent)
     finally:
@@ -112,6 +119,7 @@ def examine(folder: Path, seconds: float = 3.0) -> Examined:
         click_worst_late_ms=round(health.worst_late_ms, 2),
         screen=screen,
         presses=presses,
+        midi_clock=clock.lateness(),
         log=log,
         takes=takes,
         troubles=troubles,
@@ -124,7 +132,7 @@ def as_json(examined: Examined) -> str:
 
 def in_words(examined: Examined) -> str:
     """The findings for reading, troubles last."""
-    presses = examined.presses
+    presses, clock = examined.presses, examined.midi_clock
     steadiness = (
         f"{examined.click_callbacks} callbacks, the latest {examined.click_worst_late_ms:.1f} ms late"
         if examined.click_callbacks
@@ -141,6 +149,11 @@ def in_words(examined: Examined) -> str:
             "press",
             f"decided {presses.median_ms:.2f} ms after it arrived, {presses.worst_ms:.2f} ms at worst "
             f"({presses.presses} presses, {presses.way})",
+        ),
+        (
+            "clock",
+            f"sent up to {clock.p99_ms:.2f} ms late, {clock.worst_ms:.2f} ms at worst "
+            f"({clock.messages} messages of a MIDI clock, to nowhere)",
         ),
         ("screen", examined.screen),
         ("log", f"{examined.log} ({examined.takes} takes)"),
@@ -177,6 +190,20 @@ def _measure_presses(midi: bool, seconds: float) -> PressTimes:
     if not late_ms:
         return PressTimes(f"{way}, none came back", 0, 0.0, 0.0)
     return PressTimes(way, len(late_ms), round(statistics.median(late_ms), 3), round(max(late_ms), 3))
+
+
+@contextmanager
+def _clock_to_nowhere(stream: ClickStream, seconds: float) -> Iterator[ClockOut]:
+    """A MIDI clock at 120 BPM that nothing hears, to see how late it is sent while presses come."""
+    clock = ClockOut(lambda data: None)
+    bars = tuple(TrackBar(4, Fraction(1, 4), 120.0) for _ in range(math.ceil(seconds)))
+    clock.follow(
+        clock_of(Track("", bars), stream.rate), stream.heard_s(time.perf_counter()), stream.rate, stream
+    )
+    try:
+        yield clock
+    finally:
+        clock.close()
 
 
 def _press_for(seconds: float, heard: queue.SimpleQueue[BoundEdge | None], midi: bool) -> str:
