@@ -63,9 +63,9 @@ class Act(ABC):
         """The heard second of what comes by itself; None for never."""
 
     @property
-    @abstractmethod
     def moment(self) -> Moment | None:
         """What the lights of a pedal show."""
+        return None
 
     @property
     @abstractmethod
@@ -73,9 +73,9 @@ class Act(ABC):
         """Has nothing been played or chosen in it yet?"""
 
     @property
-    @abstractmethod
     def listed(self) -> tuple[int, int]:
         """How many rows the list has that stands on the stage, 0 where none does, and which one is marked."""
+        return (0, 0)
 
     @abstractmethod
     def open(self, t_s: float) -> None:

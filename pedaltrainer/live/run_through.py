@@ -12,7 +12,6 @@ from pedaltrainer.history.desk import Desk
 from pedaltrainer.live.act import Act, Told
 from pedaltrainer.live.band import Band
 from pedaltrainer.live.foot import Foot
-from pedaltrainer.pedals.midi.lights import Moment
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Input, SessionRow, check_json_object, new_id, utc_text
 from pedaltrainer.screen.view import StageView
@@ -92,20 +91,12 @@ class RunThrough(Act):
         return self.state.due_s
 
     @property
-    def moment(self) -> Moment | None:
-        return None
-
-    @property
     def plays(self) -> bool:
         return self.state.phase is RunPhase.PLAYING
 
     @property
     def is_fresh(self) -> bool:
         return not self.state.passes
-
-    @property
-    def listed(self) -> tuple[int, int]:
-        return (0, 0)
 
     def view(self, heard_s: float, around: Surroundings) -> StageView:
         trouble = (self.book.trouble,) if self.book.trouble else ()
@@ -156,17 +147,23 @@ class RunThrough(Act):
         self.finish()
 
 
+def begun_book(log: Log, player: str, settings: dict[str, Any]) -> RunBook:
+    """Of what begins now; nothing is written before a pass is over."""
+    row = SessionRow(
+        id=new_id(),
+        player=player,
+        started_utc=utc_text(datetime.now(UTC)),
+        program_version=__version__,
+        seed=None,
+        settings=settings,
+    )
+    return RunBook(log, row)
+
+
 def open_run(
     log: Log, desk: Desk, settings: RunSettings, stream: ClickStream, foot: Foot, heard_s: float
 ) -> RunThrough:
     """A run-through with the stage's stream, foot and log, ready to begin."""
     settings = replace(settings, rate=stream.rate, lead_s=max(settings.lead_s, stream.latency_s + 0.2))
-    row = SessionRow(
-        id=new_id(),
-        player=desk.player,
-        started_utc=utc_text(datetime.now(UTC)),
-        program_version=__version__,
-        seed=None,
-        settings=run_settings_to_json(settings),
-    )
-    return RunThrough(RunState(settings, now_s=heard_s), stream, RunBook(log, row), foot)
+    book = begun_book(log, desk.player, run_settings_to_json(settings))
+    return RunThrough(RunState(settings, now_s=heard_s), stream, book, foot)

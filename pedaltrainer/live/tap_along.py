@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
 
-from pedaltrainer import __version__
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.live.act import Act, Told
 from pedaltrainer.live.foot import Foot
-from pedaltrainer.live.run_through import RunBook
-from pedaltrainer.pedals.midi.lights import Moment
+from pedaltrainer.live.run_through import RunBook, begun_book
 from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import SessionRow, new_id, utc_text
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.events import Event, Opened
 from pedaltrainer.session.replay import event_to_json, note
@@ -58,20 +54,12 @@ class TapAlong(Act):
         return self.state.due_s
 
     @property
-    def moment(self) -> Moment | None:
-        return None
-
-    @property
     def plays(self) -> bool:
         return self.state.phase is RunPhase.PLAYING
 
     @property
     def is_fresh(self) -> bool:
         return self.state.phase is RunPhase.READY
-
-    @property
-    def listed(self) -> tuple[int, int]:
-        return (0, 0)
 
     def view(self, heard_s: float, around: Surroundings) -> StageView:
         return tap_view(self.state, heard_s, around)
@@ -109,12 +97,5 @@ def open_tapping(
     """A trial with the stage's stream, foot and log, ready to begin."""
     lead_s = max(settings.lead_s, stream.latency_s + 0.2)
     settings = replace(settings, rate=stream.rate, lead_s=lead_s, reckoned_s=stream.latency_s)
-    row = SessionRow(
-        id=new_id(),
-        player=desk.player,
-        started_utc=utc_text(datetime.now(UTC)),
-        program_version=__version__,
-        seed=None,
-        settings=tap_settings_to_json(settings),
-    )
-    return TapAlong(ready(settings, heard_s), stream, RunBook(log, row), foot)
+    book = begun_book(log, desk.player, tap_settings_to_json(settings))
+    return TapAlong(ready(settings, heard_s), stream, book, foot)

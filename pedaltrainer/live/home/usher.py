@@ -14,7 +14,6 @@ from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.places import DEEDS, SESSIONS, page_of
 from pedaltrainer.live.options import Options
 from pedaltrainer.live.sounding import sound_as_set
-from pedaltrainer.pedals.midi.lights import Moment
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.events import SoundStumbled
 from pedaltrainer.session.home import AGAIN, Errand, HomeEvent, Leaf, Turned, Verb, Walk, step
@@ -92,10 +91,6 @@ class Usher(Act):
     @property
     def due_s(self) -> float | None:
         return self.walk.due_s
-
-    @property
-    def moment(self) -> Moment | None:
-        return None
 
     @property
     def plays(self) -> bool:
