@@ -26,7 +26,7 @@ from pedaltrainer.practice.ladders.rungs import LadderStart
 from pedaltrainer.practice.ladders.seek import highest_next, shape_of
 from pedaltrainer.practice.rules import FIRST
 from pedaltrainer.practice.take import AnswerStyle
-from pedaltrainer.session.actions import LATE_PRESS_MARGIN_S
+from pedaltrainer.session.answering import LATE_PRESS_MARGIN_S
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.timing.grid import SLOWEST_BPM
 from tests.benchmarks.players import Players, Said

@@ -1,0 +1,121 @@
+"""A take from its first landing to its answer, and answers that come late or are taken back. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from pedaltrainer.practice.foot import missed_landing
+from pedaltrainer.practice.take import MORE, AnswerStyle, Outcome
+from pedaltrainer.session.course import (
+    Effects,
+    Step,
+    acknowledge,
+    answer,
+    cancel_last,
+    enter,
+    the_run,
+    void_run,
+)
+from pedaltrainer.session.effects import Cue, SoundCue, StopClick
+from pedaltrainer.session.events import Due, Given, Pressed
+from pedaltrainer.session.state import CLICKING, AckKind, Phase, State
+from pedaltrainer.session.stopping import ask_still_there
+
+BELIEVED_IN_A_ROW = 3
+"""Silent passes without a sign of the foot, before it is asked whether anybody is there."""
+LATE_PRESS_MARGIN_S = 0.35
+"""How much later than the player's own reaction time a press may still come inside a take."""
+
+
+def land(state: State, due: Due) -> Step:
+    run = the_run(state.run)
+    close_s = run.end_s
+    if state.settings.answer_style is AnswerStyle.SPEAK_UP:
+        close_s = max(close_s, run.last_landing_s + state.settings.reaction_s + LATE_PRESS_MARGIN_S)
+    return enter(state, Phase.TAKE, due_s=close_s), ()
+
+
+def ask(state: State, due: Due) -> Step:
+    # A foot that answers with the last chord still ringing is answering the question.
+    return replace(enter(state, Phase.ASKING), since_s=the_run(state.run).last_landing_s), ()
+
+
+def silence_passes(state: State, due: Due) -> Step:
+    late_until_s = the_run(state.run).last_landing_s + state.settings.grace_s
+    state, effects = answer(state, Outcome.PASS_, "silence")
+    state = replace(state, late_until_s=late_until_s, unseen=state.unseen + 1)
+    # A drill that is done waits for the foot anyway.
+    if state.settings.grammar > 1 and state.unseen >= BELIEVED_IN_A_ROW and state.phase is Phase.BREATH:
+        state, effects = ask_still_there(state), (*effects, SoundCue(Cue.REST))
+    return state, effects
+
+
+def clean(state: State, given: Given) -> Step:
+    silenced: Effects = (StopClick(),) if state.phase in CLICKING else ()
+    state, effects = answer(state, Outcome.PASS_, given.judge, None, given.pressed_s, given.pressed_heard_s)
+    return state, (*silenced, *effects)
+
+
+def missed(state: State, given: Given) -> Step:
+    misses = 1 if state.settings.counts_misses else None
+    return answer(state, Outcome.FAIL, given.judge, None, given.pressed_s, given.pressed_heard_s, misses)
+
+
+def missed_more(state: State, given: Given) -> Step:
+    """More than one landing was missed: the take that has just been answered is answered anew."""
+    last = state.answers[-1]
+    stopped, effects = void_run(state)
+    state, cancelled = cancel_last(stopped, "counted: more than one was missed")
+    pressed_s, heard_s = last.pressed_s, last.heard_press_s
+    state = replace(state, run=last.run)
+    state, answered = answer(state, Outcome.FAIL, given.judge, None, pressed_s, heard_s, MORE)
+    return state, (*effects, *cancelled, *answered)
+
+
+def missed_here(state: State, said: Given | Pressed) -> Step:
+    """The take ends at this press; of a foot that speaks up the miss is the landing the press is about."""
+    if isinstance(said, Pressed):
+        heard_s, t_s = said.heard_s, said.t_s
+    else:
+        heard_s, t_s = said.pressed_heard_s, said.pressed_s
+    run, clicking = the_run(state.run), state.phase in CLICKING
+    first_miss, settings = None, state.settings
+    if settings.answer_style is AnswerStyle.SPEAK_UP or settings.measured_by.hears_the_moment:
+        off_beats = settings.taken_off_s(run.drill, run.tempo_bpm) * run.tempo_bpm / 60
+        first_miss = missed_landing(run.beat_at(heard_s), off_beats, run.drill, run.landings)
+    asks, over = settings.answer_style is AnswerStyle.ASK, heard_s >= run.last_landing_s
+    misses = 1 if settings.counts_misses and asks and over else None
+    state, effects = answer(state, Outcome.FAIL, said.judge, first_miss, t_s, heard_s, misses)
+    silenced: Effects = (StopClick(),) if clicking else ()
+    return replace(state, miss_pressed_s=t_s), (*silenced, *effects)
+
+
+def missed_after_all(state: State, given: Given) -> Step:
+    """A late answer: the silent take before was no pass, and its last landing is the miss."""
+    last = state.answers[-1]
+    stopped, effects = void_run(state)
+    state, cancelled = cancel_last(stopped, "late answer: it missed")
+    state, answered = answer(
+        replace(state, run=last.run),
+        Outcome.FAIL,
+        given.judge,
+        last.run.landings,
+        given.pressed_s,
+        given.pressed_heard_s,
+    )
+    # The same take answered anew is a new row, so that the cancelled one stays as it was.
+    return state, (*effects, *cancelled, *answered)
+
+
+def undo(state: State, event: Given | Due) -> Step:
+    """Take back the last answer, and ask again when asking is how this session answers."""
+    if not state.answers:
+        return acknowledge(state, AckKind.NOTHING_TO_UNDO), ()
+    last = state.answers[-1]
+    state, stopped = void_run(state)
+    state, cancelled = cancel_last(state, "undone by the player")
+    state = acknowledge(state, AckKind.TAKEN_BACK)
+    effects = (*stopped, *cancelled, SoundCue(Cue.NEXT))
+    if state.settings.answer_style is AnswerStyle.ASK:
+        return enter(replace(state, run=last.run), Phase.ASKING), effects
+    return enter(state, Phase.BREATH, due_s=state.now_s + state.settings.breath_s), effects
