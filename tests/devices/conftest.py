@@ -4,15 +4,55 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
+import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from tests.devices.jack import JackServer, VirtualPedal, jack_is_here
+from tests.devices.jack import JackServer, VirtualPedal, end_orphans, jack_is_here
 from tests.devices.window import Screen, missing_programs
+
+IN_A_CHILD = "PEDALTRAINER_TEST_IN_A_CHILD"
+TRIES = 3
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> bool | None:
+    """A test whose JACK clients are killed runs in a process of its own.
+
+    JACK's library may crash, in a thread of its own, over what a dead client has left behind, and takes the
+    process with it: no other test is to go down with it, and this one is then tried again. A failure of the
+    test itself is one at the first try.
+    """
+    kills = {"jack_server", "mortal_server"} & set(getattr(item, "fixturenames", ()))
+    if not kills or IN_A_CHILD in os.environ:
+        return None
+    item.ihook.pytest_runtest_logstart(nodeid=item.nodeid, location=item.location)
+    call = pytest.CallInfo.from_call(lambda: _run_in_a_child(item), when="call")
+    report = item.ihook.pytest_runtest_makereport(item=item, call=call)
+    item.ihook.pytest_runtest_logreport(report=report)
+    item.session._setupstate.teardown_exact(nextitem)
+    item.ihook.pytest_runtest_logfinish(nodeid=item.nodeid, location=item.location)
+    return True
+
+
+def _run_in_a_child(item: pytest.Item) -> None:
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", item.nodeid]
+    where, environment = item.config.rootpath, os.environ | {IN_A_CHILD: "1"}
+    for _ in range(TRIES):
+        done = subprocess.run(command, cwd=where, env=environment, capture_output=True, text=True)
+        if done.returncode != -signal.SIGSEGV:
+            break
+        end_orphans()
+    if "1 skipped" in done.stdout:
+        pytest.skip("skipped in its own process")
+    if done.returncode:
+        told = f"{done.stdout[-6000:]}{done.stderr[-2000:]}"
+        pytest.fail(f"in its own process, {done.returncode}:\n{told}", pytrace=False)
 
 
 def _serving(synchronous: bool) -> Iterator[JackServer]:

@@ -20,7 +20,7 @@ from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 
-NAMES = 6
+NAMES, SERVER_NAME = 6, "pedaltrainer-test-"
 BACKEND = "mido.backends.rtmidi/UNIX_JACK"
 ROOT = Path(__file__).parents[2]
 
@@ -37,6 +37,18 @@ def wait_until(happened: Callable[[], bool], within_s: float = 10.0, step_s: flo
             return False
         time.sleep(step_s)
     return True
+
+
+def end_orphans() -> None:
+    """End the servers whose test has died before it could, so that their names are free again."""
+    for place in Path("/proc").glob("[0-9]*"):
+        try:
+            is_ours = SERVER_NAME.encode() in (place / "cmdline").read_bytes()
+            parent = (place / "stat").read_text().rpartition(")")[2].split()[1]
+            if is_ours and parent == "1":
+                os.kill(int(place.name), signal.SIGKILL)
+        except (OSError, IndexError):
+            continue  # it is gone by itself
 
 
 class JackServer:
@@ -56,7 +68,7 @@ class JackServer:
         self._mode = ["-S"] if synchronous else []
         first = secrets.randbelow(NAMES)
         for number in range(NAMES):
-            if self._start(f"pedaltrainer-test-{(first + number) % NAMES}"):
+            if self._start(f"{SERVER_NAME}{(first + number) % NAMES}"):
                 return
         raise RuntimeError("jackd did not start under any of the names for tests")
 
