@@ -81,6 +81,7 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         ),
         feel=feel_of(words.backing or kept.backing),
         backing_level=kept.backing_level if words.backing_level is None else words.backing_level,
+        backing_pad=kept.backing_pad or words.pad,
         clock_out=kept.clock_out if words.clock_out is None else words.clock_out,
         clock_offset_s=(kept.clock_offset_ms if words.clock_offset is None else words.clock_offset) / 1000,
         windowed=words.windowed,

@@ -145,6 +145,7 @@ def add_session_options(parser: Parser, default_seed: int | None = None, named: 
     add("--mode", choices=("measure", "practise"), default="measure", help=_MODES)
     add("--volume", type=read.number(0, 1), metavar="V", help="loudness of the click, 0 to 1 (0.4)")
     add("--backing", choices=BACKINGS, help="bass and drums under the click (off)")
+    add("--pad", action="store_true", help="soft chords in the backing too")
     add("--backing-level", type=read.number(0, 1), metavar="V", help="how loud beside it, 0 to 1 (0.6)")
     add("--clock-out", metavar="NAME", help='send a MIDI clock to this output ("virtual": a port of our own)')
     add("--clock-offset", type=read.number(-500, 500, " ms"), metavar="MS", help="send it so much later (0)")

@@ -36,13 +36,14 @@ class Options:
     feel: Feel | None = None
     """Of the backing; None for the click alone."""
     backing_level: float = 0.6
+    backing_pad: bool = False
     clock_out: str = ""
     """The MIDI output that a clock is sent to; "" for none."""
     clock_offset_s: float = 0.0
 
     @property
     def backing(self) -> Backing | None:
-        return None if self.feel is None else Backing(self.feel, self.backing_level)
+        return None if self.feel is None else Backing(self.feel, self.backing_level, pad=self.backing_pad)
 
 
 VOLUMES = (0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)

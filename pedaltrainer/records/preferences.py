@@ -52,6 +52,7 @@ class Preferences:
     clock_out: the MIDI output that a clock is sent to, "" for none, "virtual" for a port of our own.
     clock_offset_ms: how much later it is sent than is heard; below 0 earlier.
     backing: the feel of bass and drums under the click, or "off". backing_level: how loud beside it, 0 to 1.
+    backing_pad: are soft chords heard in it too?
     """
 
     screen_inches: float = 15.6
@@ -73,6 +74,7 @@ class Preferences:
     first_tempo_bpm: float = 0.0
     backing: str = "off"
     backing_level: float = 0.6
+    backing_pad: bool = False
     clock_out: str = ""
     clock_offset_ms: float = 0.0
 
@@ -155,6 +157,7 @@ _RULES: Mapping[str, _Rule] = {
     "first_tempo_bpm": _Rule(_is_first_tempo, f"0, or a tempo from {SLOWEST_BPM} to {FASTEST_BPM}"),
     "backing": _Rule(BACKINGS.__contains__, " or ".join(f'"{one}"' for one in BACKINGS)),
     "backing_level": _between(0, 1),
+    "backing_pad": _YES_OR_NO,
     "clock_out": _Rule(_is_port, 'the name of a MIDI output, "virtual", or ""'),
     "clock_offset_ms": _between(-500, 500),
     "boxes": _Rule(BOXES.__contains__, '"in-take" or "between"'),

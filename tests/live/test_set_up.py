@@ -24,6 +24,7 @@ from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.session.events import Given, Pressed
 from pedaltrainer.session.home import Errand, Verb
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.timing.backing.feels import Backing, Feel
 from pedaltrainer.timing.click import Sound
 
 
@@ -208,3 +209,20 @@ def test_settings_that_cannot_be_kept_are_told_of_and_change_nothing(tmp_path):
 def test_a_log_that_cannot_be_read_is_told_of_on_the_page_of_players(tmp_path):
     (tmp_path / "log.sqlite3").write_text("no log")
     assert page_of(House(options_for(tmp_path)), Errand(Verb.TURN, "players")).title == "That did not work"
+
+
+def test_soft_chords_in_the_backing_are_chosen_by_foot_and_heard_from_then_on(tmp_path):
+    house = House(Options(Settings(drills=(parse_drill("Am E"),)), Desk(tmp_path, "Robin")))
+    assert not any(
+        row.words.startswith("Soft chords") for row in page_of(house, Errand(Verb.TURN, "sound")).rows
+    )
+    DEEDS["set"](house, "backing waltz")
+    (row,) = [
+        row for row in page_of(house, Errand(Verb.TURN, "sound")).rows if row.words == "Soft chords in it: no"
+    ]
+    DEEDS["set"](house, row.errand.value)
+    assert house.options.backing == Backing(Feel.WALTZ, 0.6, pad=True)
+    assert preferences.load(tmp_path).backing_pad
+    assert any(
+        row.words == "Soft chords in it: yes" for row in page_of(house, Errand(Verb.TURN, "sound")).rows
+    )

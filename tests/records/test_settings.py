@@ -68,6 +68,7 @@ def test_the_file_reads_as_one_setting_a_line(tmp_path: Path) -> None:
         "first_tempo_bpm = 0.0",
         'backing = "off"',
         "backing_level = 0.6",
+        "backing_pad = false",
         'clock_out = ""',
         "clock_offset_ms = 0.0",
     ]

@@ -111,6 +111,7 @@ _IN_FORCE: Mapping[str, Callable[[Options, Any], Options]] = {
     "backing": lambda options, value: replace(options, feel=feel_of(value)),
     "clock_out": lambda options, value: replace(options, clock_out=value),
     "backing_level": lambda options, value: replace(options, backing_level=value),
+    "backing_pad": lambda options, value: replace(options, backing_pad=value),
     "left_handed": lambda options, value: replace(options, left_handed=value),
     "boxes": lambda options, value: replace(options, boxes_in_take=value == "in-take"),
     "screen_inches": lambda options, value: replace(

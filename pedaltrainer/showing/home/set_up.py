@@ -30,6 +30,7 @@ class SetUpFacts:
     sound_delay_ms: float
     backing: str = "off"
     backing_level: float = 0.6
+    backing_pad: bool = False
     clock_out: str = ""
     sound_device: str = ""
     sound_buffer: int = 512
@@ -134,7 +135,14 @@ def sound(facts: SetUpFacts) -> Leaf:
             ),
             choose(f"Backing: {facts.backing}", "backing", _after(BACKINGS, facts.backing)),
             *(
-                (choose(f"Backing at {percent(facts.backing_level)}", "backing_level", f"{louder:g}"),)
+                (
+                    choose(f"Backing at {percent(facts.backing_level)}", "backing_level", f"{louder:g}"),
+                    choose(
+                        f"Soft chords in it: {yes_no(facts.backing_pad)}",
+                        "backing_pad",
+                        yes_no(not facts.backing_pad),
+                    ),
+                )
                 if facts.backing != "off"
                 else ()
             ),
