@@ -81,7 +81,8 @@ class ClockOut:
         self._want(None)
 
     def lateness(self) -> SendingDelay:
-        late_ms = sorted(1000 * late_s for late_s in self._late_s)
+        # Copied at once: messages are sent meanwhile.
+        late_ms = sorted(1000 * late_s for late_s in list(self._late_s))
         if not late_ms:
             return SendingDelay()
         median_ms, p99_ms = (late_ms[int(share * (len(late_ms) - 1))] for share in (0.5, 0.99))

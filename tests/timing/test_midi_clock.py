@@ -142,3 +142,14 @@ def test_a_port_that_fails_is_told_and_harms_nothing():
         time.sleep(0.005)
     out.close()
     assert out.trouble == "OSError: the port is gone"
+
+
+def test_how_late_it_is_can_be_asked_while_it_sends():
+    out, stream = ClockOut(lambda data: None), Steady()
+    out.follow(clock_of(take(300)), 0.0, RATE, stream)
+    until_s = time.perf_counter() + 1.0
+    asked = 0
+    while time.perf_counter() < until_s:
+        asked = max(asked, out.lateness().messages)
+    out.close()
+    assert 60 < asked <= out.lateness().messages
