@@ -22,7 +22,7 @@ from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.tapping_along import USUAL_LEAD_S
 from pedaltrainer.screen.window import save_png
 from pedaltrainer.session.home import BACK, Errand, Turned, Verb, Walk, step
-from pedaltrainer.session.run_through import RunPhase
+from pedaltrainer.session.piece import PiecePhase
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.tap_along import Aim, TapSettings, TapState, ready
 from pedaltrainer.showing.home.view import walk_view
@@ -73,7 +73,7 @@ def _tapped(late_s: float) -> TapState:
     taps_s = [beat_s + late_s - RECKONED_S - USUAL_LEAD_S for beat_s in trial.beats_s]
     spread_s = (-0.03, 0.01, 0.02, 0.0, 0.03, -0.02)
     taps = tuple((tap_s + spread_s[number % 6], tap_s) for number, tap_s in enumerate(taps_s))
-    return replace(trial, taps=taps, phase=RunPhase.OVER, whole=True)
+    return replace(trial, taps=taps, phase=PiecePhase.OVER, whole=True)
 
 
 if __name__ == "__main__":

@@ -16,15 +16,12 @@ from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Input, SessionRow, check_json_object, new_id, utc_text
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.events import Event, Opened
+from pedaltrainer.session.piece import KeepPiece, PiecePhase, PlayPiece, StopPiece
 from pedaltrainer.session.replay import event_to_json, note
 from pedaltrainer.session.run_through import (
-    KeepPass,
-    PlayPass,
     Review,
-    RunPhase,
     RunSettings,
     RunState,
-    StopPass,
     review_to_json,
     run_settings_to_json,
     run_step,
@@ -84,7 +81,7 @@ class RunThrough(Act):
 
     @property
     def closed(self) -> bool:
-        return self.state.phase is RunPhase.OVER
+        return self.state.phase is PiecePhase.OVER
 
     @property
     def due_s(self) -> float | None:
@@ -92,7 +89,7 @@ class RunThrough(Act):
 
     @property
     def plays(self) -> bool:
-        return self.state.phase is RunPhase.PLAYING
+        return self.state.phase is PiecePhase.PLAYING
 
     @property
     def is_fresh(self) -> bool:
@@ -107,7 +104,7 @@ class RunThrough(Act):
         self.state, effects = run_step(self.state, event)
         for effect in effects:
             match effect:
-                case PlayPass(start_s):
+                case PlayPiece(start_s):
                     start = round(start_s * self.stream.rate)
                     track = self.state.settings.one_pass.track
                     clicks = click_samples(track, self.stream.rate)
@@ -117,11 +114,11 @@ class RunThrough(Act):
                     if self.clock is not None:
                         rate, before = self.stream.rate, self.state.settings.sixteenths_before
                         self.clock.follow(clock_of(track, rate, before), start_s, rate, self.stream)
-                case StopPass():
+                case StopPiece():
                     self.stream.stop_plan()
                     if self.clock is not None:
                         self.clock.stop()
-                case KeepPass():
+                case KeepPiece():
                     self._kept = True
                     self.book.write()
 

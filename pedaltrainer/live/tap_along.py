@@ -13,8 +13,8 @@ from pedaltrainer.live.run_through import RunBook, begun_book
 from pedaltrainer.records.log import Log
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.events import Event, Opened
+from pedaltrainer.session.piece import KeepPiece, PiecePhase, PlayPiece, StopPiece
 from pedaltrainer.session.replay import event_to_json, note
-from pedaltrainer.session.run_through import KeepPass, PlayPass, RunPhase, StopPass
 from pedaltrainer.session.tap_along import (
     COUNT_IN_BEATS,
     Aim,
@@ -47,7 +47,7 @@ class TapAlong(Act):
 
     @property
     def closed(self) -> bool:
-        return self.state.phase is RunPhase.OVER
+        return self.state.phase is PiecePhase.OVER
 
     @property
     def due_s(self) -> float | None:
@@ -55,11 +55,11 @@ class TapAlong(Act):
 
     @property
     def plays(self) -> bool:
-        return self.state.phase is RunPhase.PLAYING
+        return self.state.phase is PiecePhase.PLAYING
 
     @property
     def is_fresh(self) -> bool:
-        return self.state.phase is RunPhase.READY
+        return self.state.phase is PiecePhase.READY
 
     def view(self, heard_s: float, around: Surroundings) -> StageView:
         return tap_view(self.state, heard_s, around)
@@ -69,18 +69,18 @@ class TapAlong(Act):
         self.state, effects = tap_step(self.state, event)
         for effect in effects:
             match effect:
-                case PlayPass(start_s):
+                case PlayPiece(start_s):
                     settings, rate = self.state.settings, self.stream.rate
                     plan = ClickPlan(
                         *(round(start_s * rate), settings.tempo_bpm, COUNT_IN_BEATS, settings.beats, 4),
                         offbeat=False,
                     )
                     self.stream.play(plan)
-                case StopPass():
+                case StopPiece():
                     self.stream.stop_plan()
                 case ShiftSound(delay_s):
                     self.shift_sound(delay_s)
-                case KeepPass() if self.state.settings.aim == Aim.FOOT:
+                case KeepPiece() if self.state.settings.aim == Aim.FOOT:
                     self.book.write()
 
     def finish(self) -> None:

@@ -34,6 +34,7 @@ from pedaltrainer.session.state import (
     State,
 )
 from pedaltrainer.session.transitions import pause_choices
+from pedaltrainer.timing.grid import nearest_sample_s
 
 Effects = tuple[Effect, ...]
 Step = tuple[State, Effects]
@@ -73,7 +74,7 @@ def count_in(state: State) -> Step:
         serial=state.serial + 1,
         drill=state.drill,
         tempo_bpm=state.tempo_bpm,
-        start_s=round((state.now_s + settings.lead_s) * settings.rate) / settings.rate,
+        start_s=nearest_sample_s(state.now_s + settings.lead_s, settings.rate),
         count_in_beats=settings.count_in_beats(state.drill_index, state.tempo_bpm, first=not state.answers),
         metre=settings.metre_of(state.drill_index),
         landings=settings.landings_of(state.drill),

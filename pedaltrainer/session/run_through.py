@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
-from enum import StrEnum
 from functools import lru_cache
 from typing import Any
 
@@ -19,32 +18,27 @@ from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.run_through import Pass, bar_meant, pass_of, with_mark
 from pedaltrainer.practice.take import REACTION_S
-from pedaltrainer.session.events import (
-    Due,
-    Event,
-    Given,
-    InputBack,
-    InputLost,
-    Pressed,
-    Shut,
-    SoundLost,
-    SoundStumbled,
+from pedaltrainer.session.events import Due, Event, Given, Pressed, Shut, SoundLost, SoundStumbled
+from pedaltrainer.session.piece import (
+    KeepPiece,
+    PiecePhase,
+    PieceState,
+    PlayPiece,
+    StopPiece,
+    on_a_pedal,
+    over,
+    with_reason,
 )
 from pedaltrainer.session.replay import event_from_json
 from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.songs.song import Song
+from pedaltrainer.timing.grid import nearest_sample_s
 
 RUN_THROUGH = "run_through"
 """The key of a session's settings in the log by which a run-through is told from a session of drills."""
 RINGS_S = 1.0
 """How long the last chord may ring, and be said to have missed."""
 PRESS_SEEN_S = 2.0
-
-
-class RunPhase(StrEnum):
-    READY = "ready"
-    PLAYING = "playing"
-    OVER = "over"
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,14 +99,10 @@ class PassPlayed:
 
 
 @dataclass(frozen=True, slots=True)
-class RunState:
-    """Everything a run-through knows. start_s: the heard second of the count-in's first beat."""
+class RunState(PieceState):
+    """Everything a run-through knows."""
 
     settings: RunSettings
-    phase: RunPhase = RunPhase.READY
-    now_s: float = 0.0
-    due_s: float | None = None
-    start_s: float = 0.0
     marks: tuple[float, ...] = ()
     before_last: tuple[float, ...] = ()
     """The marks before the press that arrived at last_t_s: a hold takes that back."""
@@ -120,8 +110,6 @@ class RunState:
     flagged_s: float | None = None
     """When a bar was flagged last."""
     passes: tuple[PassPlayed, ...] = ()
-    lost_input: str | None = None
-    notices: tuple[str, ...] = ()
     stumbles: int = 0
     """How often the sound broke while it played."""
 
@@ -136,24 +124,7 @@ class RunState:
         return frozenset(bar_meant(self.settings.one_pass, mark, reaction_s) for mark in self.marks)
 
 
-@dataclass(frozen=True, slots=True)
-class PlayPass:
-    """Let the pass be heard: its track begins at a heard second."""
-
-    start_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class StopPass:
-    """Let nothing more of it be heard."""
-
-
-@dataclass(frozen=True, slots=True)
-class KeepPass:
-    """A pass is over: it is to be on disk before another one is counted in."""
-
-
-RunEffect = PlayPass | StopPass | KeepPass
+RunEffect = PlayPiece | StopPiece | KeepPiece
 RunStep = tuple[RunState, tuple[RunEffect, ...]]
 
 
@@ -161,22 +132,17 @@ def run_step(state: RunState, event: Event) -> RunStep:
     """The state after one event, and what the world is to do about it."""
     state = replace(state, now_s=max(state.now_s, event.heard_s))
     match event:
-        case Pressed(answers=True) if state.phase is RunPhase.PLAYING:
+        case Pressed(answers=True) if state.phase is PiecePhase.PLAYING:
             return _pressed(state, event), ()
         case Given(control=control):
             return _given(state, event, control)
         case Due() if state.due_s is not None and state.now_s >= state.due_s:
             return _over(state, whole=True)
         case Shut() | SoundLost():
-            said = (event.words,) if isinstance(event, SoundLost) else ()
-            return _stopped(replace(state, notices=(*state.notices, *said)))
-        case SoundStumbled() if state.phase is RunPhase.PLAYING:
+            return _stopped(with_reason(state, event))
+        case SoundStumbled() if state.phase is PiecePhase.PLAYING:
             return replace(state, stumbles=state.stumbles + 1), ()
-        case InputLost(name=name):
-            return replace(state, lost_input=name), ()
-        case InputBack(name=name) if name == state.lost_input:
-            return replace(state, lost_input=None), ()
-    return state, ()
+    return on_a_pedal(state, event), ()
 
 
 def _pressed(state: RunState, pressed: Pressed) -> RunState:
@@ -188,11 +154,11 @@ def _pressed(state: RunState, pressed: Pressed) -> RunState:
 
 
 def _given(state: RunState, given: Given, control: Control) -> RunStep:
-    if state.phase is RunPhase.READY:
+    if state.phase is PiecePhase.READY:
         if control in {Control.PASS_, Control.NEXT}:
             return _begin(state)
-        return replace(state, phase=RunPhase.OVER, due_s=None), ()
-    if state.phase is RunPhase.PLAYING and control in {Control.PAUSE, Control.QUIT, Control.NEXT}:
+        return over(state), ()
+    if state.phase is PiecePhase.PLAYING and control in {Control.PAUSE, Control.QUIT, Control.NEXT}:
         if given.pressed_s == state.last_t_s:
             state = replace(state, marks=state.before_last)
         return _stopped(state)
@@ -201,31 +167,31 @@ def _given(state: RunState, given: Given, control: Control) -> RunStep:
 
 def _begin(state: RunState) -> RunStep:
     settings = state.settings
-    start_s = round((state.now_s + settings.lead_s) * settings.rate) / settings.rate
+    start_s = nearest_sample_s(state.now_s + settings.lead_s, settings.rate)
     end_s = start_s + float(settings.one_pass.track.seconds) + RINGS_S
     state = replace(
-        state, phase=RunPhase.PLAYING, start_s=start_s, due_s=end_s, marks=(), before_last=(), last_t_s=None
+        state, phase=PiecePhase.PLAYING, start_s=start_s, due_s=end_s, marks=(), before_last=(), last_t_s=None
     )
-    return state, (PlayPass(start_s),)
+    return state, (PlayPiece(start_s),)
 
 
 def _stopped(state: RunState) -> RunStep:
-    if state.phase is not RunPhase.PLAYING:
-        return replace(state, phase=RunPhase.OVER, due_s=None), ()
-    state, effects = _over(replace(state, settings=replace(state.settings, loop=False)), whole=False)
-    return state, (StopPass(), *effects)
+    if state.phase is not PiecePhase.PLAYING:
+        return over(state), ()
+    state, effects = _over(state, whole=False)
+    return state, (StopPiece(), *effects)
 
 
 def _over(state: RunState, whole: bool) -> RunStep:
     until_s = min(state.at_s(state.now_s), state.settings.one_pass.end_s)
     if until_s <= 0:
-        return replace(state, phase=RunPhase.OVER, due_s=None), ()
+        return over(state), ()
     played = PassPlayed(state.marks, until_s, whole)
-    state = replace(state, passes=(*state.passes, played), phase=RunPhase.OVER, due_s=None)
-    if state.settings.loop:
+    state = over(replace(state, passes=(*state.passes, played)))
+    if whole and state.settings.loop:
         state, begun = _begin(state)
-        return state, (KeepPass(), *begun)
-    return state, (KeepPass(),)
+        return state, (KeepPiece(), *begun)
+    return state, (KeepPiece(),)
 
 
 # --- as records ----------------------------------------------------------------------------

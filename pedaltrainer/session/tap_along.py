@@ -16,19 +16,19 @@ from typing import Any
 from pedaltrainer.errors import InputError
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.tapping_along import BEATS, EARLIEST_S, TEMPO_BPM, asynchronies
-from pedaltrainer.session.events import (
-    Due,
-    Event,
-    Given,
-    InputBack,
-    InputLost,
-    Pressed,
-    Shut,
-    SoundLost,
-    SoundStumbled,
+from pedaltrainer.session.events import Due, Event, Given, Pressed, Shut, SoundLost, SoundStumbled
+from pedaltrainer.session.piece import (
+    KeepPiece,
+    PiecePhase,
+    PieceState,
+    PlayPiece,
+    StopPiece,
+    on_a_pedal,
+    over,
+    with_reason,
 )
 from pedaltrainer.session.replay import event_from_json
-from pedaltrainer.session.run_through import KeepPass, PlayPass, RunPhase, StopPass
+from pedaltrainer.timing.grid import nearest_sample_s
 
 TAP_ALONG = "tap_along"
 """The key of a session's settings in the log by which tapping along is told from other sessions."""
@@ -62,21 +62,15 @@ class TapSettings:
 
 
 @dataclass(frozen=True, slots=True)
-class TapState:
-    """Everything it knows. start_s: the heard second of the count-in's first beat. taps: the heard second of
-    each press and the raw time by which it is known. delay_s: how late the sound is taken to be by now."""
+class TapState(PieceState):
+    """Everything it knows. taps: the heard second of each press and the raw time by which it is known.
+    delay_s: how late the sound is taken to be by now."""
 
     settings: TapSettings
     delay_s: float
-    phase: RunPhase = RunPhase.READY
-    now_s: float = 0.0
-    due_s: float | None = None
-    start_s: float = 0.0
     taps: tuple[tuple[float, float], ...] = ()
     whole: bool = False
     stumbled: bool = False
-    notices: tuple[str, ...] = ()
-    lost_input: str | None = None
 
     @property
     def beats_s(self) -> tuple[float, ...]:
@@ -100,7 +94,7 @@ class ShiftSound:
     delay_s: float
 
 
-TapEffect = PlayPass | StopPass | KeepPass | ShiftSound
+TapEffect = PlayPiece | StopPiece | KeepPiece | ShiftSound
 TapStep = tuple[TapState, tuple[TapEffect, ...]]
 
 
@@ -111,30 +105,25 @@ def ready(settings: TapSettings, now_s: float = 0.0) -> TapState:
 def tap_step(state: TapState, event: Event) -> TapStep:
     """The state after one event, and what the world is to do about it."""
     state = replace(state, now_s=max(state.now_s, event.heard_s))
-    playing = state.phase is RunPhase.PLAYING
+    playing = state.phase is PiecePhase.PLAYING
     match event:
         case Pressed(answers=True) if playing and state.settings.aim != Aim.EYE:
             return replace(state, taps=(*state.taps, (event.heard_s, event.t_s))), ()
         case Given(control=control):
             return _given(state, event, control)
         case Due() if state.due_s is not None and state.now_s >= state.due_s:
-            return replace(state, phase=RunPhase.OVER, due_s=None, whole=True), (KeepPass(),)
+            return over(replace(state, whole=True)), (KeepPiece(),)
         case SoundStumbled(at_s=at_s) if playing and state.settings.aim != Aim.EYE and at_s >= state.start_s:
             return _stopped(replace(state, stumbled=True))
         case Shut() | SoundLost():
-            said = (event.words,) if isinstance(event, SoundLost) else ()
-            return _stopped(replace(state, notices=(*state.notices, *said)))
-        case InputLost(name=name):
-            return replace(state, lost_input=name), ()
-        case InputBack(name=name) if name == state.lost_input:
-            return replace(state, lost_input=None), ()
-    return state, ()
+            return _stopped(with_reason(state, event))
+    return on_a_pedal(state, event), ()
 
 
 def _given(state: TapState, given: Given, control: Control) -> TapStep:
-    if state.phase is RunPhase.READY:
+    if state.phase is PiecePhase.READY:
         return _begin(state) if control in {Control.PASS_, Control.NEXT} else _stopped(state)
-    if state.phase is not RunPhase.PLAYING:
+    if state.phase is not PiecePhase.PLAYING:
         return state, ()
     if control in {Control.PAUSE, Control.QUIT, Control.NEXT}:
         is_eye = state.settings.aim == Aim.EYE
@@ -148,16 +137,15 @@ def _given(state: TapState, given: Given, control: Control) -> TapStep:
 
 def _begin(state: TapState) -> TapStep:
     settings = state.settings
-    start_s = round((state.now_s + settings.lead_s) * settings.rate) / settings.rate
+    start_s = nearest_sample_s(state.now_s + settings.lead_s, settings.rate)
     end_s = start_s + (COUNT_IN_BEATS + settings.beats) * settings.beat_s + RINGS_S
-    state = replace(state, phase=RunPhase.PLAYING, start_s=start_s, due_s=end_s)
-    return state, (PlayPass(start_s),)
+    state = replace(state, phase=PiecePhase.PLAYING, start_s=start_s, due_s=end_s)
+    return state, (PlayPiece(start_s),)
 
 
 def _stopped(state: TapState) -> TapStep:
-    playing = state.phase is RunPhase.PLAYING
-    over = replace(state, phase=RunPhase.OVER, due_s=None)
-    return over, (StopPass(),) if playing else ()
+    playing = state.phase is PiecePhase.PLAYING
+    return over(state), (StopPiece(),) if playing else ()
 
 
 # --- as records ----------------------------------------------------------------------------

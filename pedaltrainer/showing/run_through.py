@@ -9,7 +9,8 @@ from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.run_through import Pass
 from pedaltrainer.screen import view as v
-from pedaltrainer.session.run_through import PRESS_SEEN_S, RunPhase, RunState
+from pedaltrainer.session.piece import PiecePhase
+from pedaltrainer.session.run_through import PRESS_SEEN_S, RunState
 from pedaltrainer.showing.beat import plank_height
 from pedaltrainer.showing.view_of import Surroundings, foot_words
 from pedaltrainer.showing.words import way_words
@@ -26,7 +27,7 @@ LONGEST_SECTION = 9
 
 def run_view(state: RunState, heard_s: float, around: Surroundings) -> v.PlayView:
     """The view of a run-through at a heard second."""
-    one, playing = state.settings.one_pass, state.phase is RunPhase.PLAYING
+    one, playing = state.settings.one_pass, state.phase is PiecePhase.PLAYING
     at_s = state.at_s(heard_s) if playing else -one.counted_in_s
     counting = playing and at_s < 0
     bar = one.bar_at(at_s)
@@ -127,7 +128,7 @@ def _roll(state: RunState, one: Pass, bar: int) -> v.RollView:
             v.RollBar(
                 text or ".",
                 number in flags,
-                number == bar and state.phase is RunPhase.PLAYING,
+                number == bar and state.phase is PiecePhase.PLAYING,
                 number > 0 and one.bars[number].section != one.bars[number - 1].section,
             )
             for number, text in zip(shown, names, strict=True)
@@ -137,7 +138,7 @@ def _roll(state: RunState, one: Pass, bar: int) -> v.RollView:
 
 def _hints(state: RunState, around: Surroundings) -> tuple[v.HintView, ...]:
     ways = around.said.usual
-    if state.phase is RunPhase.READY:
+    if state.phase is PiecePhase.READY:
         offered = {Control.PASS_: "begin", Control.PAUSE: "back"}
         if Control.PAUSE not in ways:
             offered = {Control.PASS_: "begin", Control.FAIL: "back"}

@@ -9,7 +9,7 @@ import math
 
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.screen import view as v
-from pedaltrainer.session.run_through import RunPhase
+from pedaltrainer.session.piece import PiecePhase
 from pedaltrainer.session.tap_along import COUNT_IN_BEATS, Aim, TapState
 from pedaltrainer.showing.beat import plank_height
 from pedaltrainer.showing.view_of import Surroundings, foot_words
@@ -40,7 +40,7 @@ _HINTS = {
 
 def tap_view(state: TapState, heard_s: float, around: Surroundings) -> v.StageView:
     """The view of a trial at a heard second."""
-    aim, playing = Aim(state.settings.aim), state.phase is RunPhase.PLAYING
+    aim, playing = Aim(state.settings.aim), state.phase is PiecePhase.PLAYING
     offered = _HINTS[aim] if playing else _READY
     ways = around.said.usual
     hints = tuple(

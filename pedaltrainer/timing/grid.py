@@ -53,6 +53,11 @@ def beat_sample(start_sample: int, beat: float, tempo_bpm: float, rate: int = RA
     return round(start_sample + beat * 60 * rate / tempo_bpm)
 
 
+def nearest_sample_s(t_s: float, rate: int) -> float:
+    """The second of the sample that is nearest to a second."""
+    return round(t_s * rate) / rate
+
+
 @dataclass(frozen=True, slots=True)
 class BeatGrid:
     """Beats at one tempo; beat 0 is on start_sample. Raises InputError for a tempo outside 20-300 BPM."""

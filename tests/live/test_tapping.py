@@ -25,7 +25,7 @@ from pedaltrainer.records.log import Log
 from pedaltrainer.screen.view import PageView, PlayView, Sight
 from pedaltrainer.screen.window import layout_of
 from pedaltrainer.session.events import Due, Given, Pressed, Shut, SoundStumbled
-from pedaltrainer.session.run_through import RunPhase
+from pedaltrainer.session.piece import PiecePhase
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.tap_along import Aim, TapSettings, tap_replay
 from pedaltrainer.showing.home.tapping_along import steady_words
@@ -139,7 +139,7 @@ def test_a_sound_that_breaks_and_a_window_that_is_closed_end_a_trial(house, tmp_
         trial.open(0.0)
         say(trial, 1.0, Control.PASS_)
         trial._happen(event)
-    assert (trial.state.phase, trial.state.whole) == (RunPhase.OVER, False)
+    assert (trial.state.phase, trial.state.whole) == (PiecePhase.OVER, False)
     assert trial.state.stumbled == isinstance(event, SoundStumbled)
     house.tapped = trial.state
     if trial.state.stumbled:

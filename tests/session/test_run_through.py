@@ -23,16 +23,13 @@ from pedaltrainer.session.events import (
     SoundLost,
     SoundStumbled,
 )
+from pedaltrainer.session.piece import KeepPiece, PiecePhase, PlayPiece, StopPiece
 from pedaltrainer.session.replay import event_to_json
 from pedaltrainer.session.run_through import (
-    KeepPass,
-    PlayPass,
     Review,
     RunEffect,
-    RunPhase,
     RunSettings,
     RunState,
-    StopPass,
     review_to_json,
     reviews_in,
     run_replay,
@@ -80,16 +77,16 @@ def begun(**more: object) -> Running:
     running = Running(**more)
     running.now_s = 1.0
     running.tap()
-    assert running.state.phase is RunPhase.PLAYING
+    assert running.state.phase is PiecePhase.PLAYING
     return running
 
 
 def test_it_waits_until_the_foot_says_so_and_leads_back_when_it_says_no():
     running = Running()
     running.until(60.0)
-    assert running.state.phase is RunPhase.READY
+    assert running.state.phase is PiecePhase.READY
     running.tap(NO)
-    assert running.state.phase is RunPhase.OVER
+    assert running.state.phase is PiecePhase.OVER
     assert running.effects == []
 
 
@@ -98,16 +95,16 @@ def test_a_press_flags_the_bar_at_once_and_the_song_goes_on():
     running.at(2.25)
     running.tap()
     assert running.state.flags == {1}
-    assert running.state.phase is RunPhase.PLAYING
+    assert running.state.phase is PiecePhase.PLAYING
     running.at(6.3)
     running.tap(NO)
     assert running.state.flags == {1, 3}
     running.at(20)
-    assert running.state.phase is RunPhase.OVER
+    assert running.state.phase is PiecePhase.OVER
     (played,) = running.state.passes
     assert played.whole
     assert played.marks == pytest.approx((2.25, 6.3))
-    assert [type(effect) for effect in running.effects] == [PlayPass, KeepPass]
+    assert [type(effect) for effect in running.effects] == [PlayPiece, KeepPiece]
 
 
 def test_presses_in_the_count_in_and_the_second_half_of_a_double_tap_are_no_further_misses():
@@ -127,12 +124,12 @@ def test_a_hold_stops_and_the_press_that_it_began_with_is_no_mark():
     running.tap()
     running.at(4.0)
     running.tap(STOP, held_s=0.6)
-    assert running.state.phase is RunPhase.OVER
+    assert running.state.phase is PiecePhase.OVER
     (played,) = running.state.passes
     assert not played.whole
     assert played.marks == pytest.approx((2.25,))
     assert played.until_s == pytest.approx(4.6)
-    assert [type(effect) for effect in running.effects] == [PlayPass, StopPass, KeepPass]
+    assert [type(effect) for effect in running.effects] == [PlayPiece, StopPiece, KeepPiece]
 
 
 def test_stopped_in_the_count_in_nothing_was_played():
@@ -140,7 +137,7 @@ def test_stopped_in_the_count_in_nothing_was_played():
     running.at(-2.0)
     running.tap(STOP, held_s=0.6)
     assert running.state.passes == ()
-    assert running.state.phase is RunPhase.OVER
+    assert running.state.phase is PiecePhase.OVER
 
 
 def test_a_loop_goes_on_until_it_is_stopped_and_every_pass_is_kept():
@@ -149,12 +146,12 @@ def test_a_loop_goes_on_until_it_is_stopped_and_every_pass_is_kept():
         running.at(2.25)
         running.tap()
         running.until(running.state.due_s or 0.0)
-        assert running.state.phase is RunPhase.PLAYING
+        assert running.state.phase is PiecePhase.PLAYING
         assert running.state.marks == ()
     running.at(1.0)
     running.tap(STOP, held_s=0.6)
     assert [played.whole for played in running.state.passes] == [True, True, True, False]
-    assert sum(isinstance(effect, KeepPass) for effect in running.effects) == 4
+    assert sum(isinstance(effect, KeepPiece) for effect in running.effects) == 4
 
 
 def test_troubles_a_pedal_that_goes_does_not_stop_the_song_and_sound_that_goes_does():
@@ -164,11 +161,11 @@ def test_troubles_a_pedal_that_goes_does_not_stop_the_song_and_sound_that_goes_d
     assert running.state.lost_input == "pedal"
     running.happen(InputBack(running.now_s, "pedal"))
     assert running.state.lost_input is None
-    assert running.state.phase is RunPhase.PLAYING
+    assert running.state.phase is PiecePhase.PLAYING
     running.happen(SoundStumbled(running.now_s, running.now_s - 0.2))
-    assert (running.state.phase, running.state.stumbles) == (RunPhase.PLAYING, 1)
+    assert (running.state.phase, running.state.stumbles) == (PiecePhase.PLAYING, 1)
     running.happen(SoundLost(running.now_s, "gone"))
-    assert running.state.phase is RunPhase.OVER
+    assert running.state.phase is PiecePhase.OVER
     assert running.state.notices == ("gone",)
 
 
@@ -188,7 +185,7 @@ def test_no_press_of_a_clumsy_foot_is_lost_and_none_ends_the_song(presses):
     meant: list[float] = []
     for wait_s, control, held_s in presses:
         running.until(running.now_s + wait_s)
-        if running.state.phase is not RunPhase.PLAYING:
+        if running.state.phase is not PiecePhase.PLAYING:
             return
         at_s = running.state.at_s(running.now_s)
         if at_s >= 0 and (not meant or at_s - meant[-1] >= SAME_MISS_S):
