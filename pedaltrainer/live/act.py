@@ -14,34 +14,16 @@ from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.events import (
     Due,
     Given,
-    InputBack,
-    InputLost,
     Pointed,
-    Pressed,
     Shut,
     SoundBack,
     SoundLost,
     SoundStumbled,
     Taught,
+    Told,
 )
 from pedaltrainer.showing.view_of import Surroundings
 from pedaltrainer.timing.stream import ClickStream
-
-Told = (
-    Pressed
-    | Pointed
-    | Given
-    | Due
-    | InputLost
-    | InputBack
-    | SoundLost
-    | SoundStumbled
-    | SoundBack
-    | Taught
-    | Shut
-)
-"""What the devices, the clock and the window tell."""
-
 
 POINTER = "pointer"
 """Who answered, when a pointer or a finger did."""

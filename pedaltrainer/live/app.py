@@ -31,10 +31,10 @@ from pedaltrainer.live.gear_clock import GearClock
 from pedaltrainer.live.home.drops import Dropped, Drops
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.usher import Usher, first_leaf
-from pedaltrainer.live.messages import Message, Told, Touched
+from pedaltrainer.live.messages import Message, Touched
 from pedaltrainer.live.options import VOLUMES, Options, stepped
 from pedaltrainer.live.run_through import RunThrough, open_run
-from pedaltrainer.live.sounding import DECIDING_S, Sounding, open_as_wished, sound_as_set
+from pedaltrainer.live.sounding import Sounding, lead_s, open_as_wished, sound_as_set
 from pedaltrainer.live.tap_along import TapAlong, open_tapping
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus, Slid
@@ -181,7 +181,7 @@ class _Theatre:
         settings = replace(
             settings,
             rate=stream.rate,
-            lead_s=max(settings.lead_s, stream.latency_s + DECIDING_S),
+            lead_s=max(settings.lead_s, lead_s(stream)),
             played_before_s=before_s + ran_s,
         )
         conductor = Conductor(
@@ -410,7 +410,7 @@ class _Theatre:
         except queue.Empty:
             return True
 
-    def _take(self, message: Told) -> None:
+    def _take(self, message: Message) -> None:
         match message:
             case Touched(touch, t_s):
                 self._act.touched(touch, t_s)

@@ -19,6 +19,5 @@ class Touched:
     t_s: float
 
 
-Told = BoundEdge | Slid | InputStatus | Observation | Touched | Dropped
-Message = Told | None
+Message = BoundEdge | Slid | InputStatus | Observation | Touched | Dropped | None
 """None wakes the decider so that it can end."""

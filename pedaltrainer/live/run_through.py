@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
-from typing import Any
+from dataclasses import dataclass, replace
 
-from pedaltrainer import __version__
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.live.act import Act, Told
 from pedaltrainer.live.band import Band
 from pedaltrainer.live.foot import Foot
+from pedaltrainer.live.piece import PieceAct, begun_book
+from pedaltrainer.live.sounding import lead_s
 from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import Input, SessionRow, check_json_object, new_id, utc_text
 from pedaltrainer.screen.view import StageView
-from pedaltrainer.session.events import Event, Opened
-from pedaltrainer.session.piece import KeepPiece, PiecePhase, PlayPiece, StopPiece
+from pedaltrainer.session.events import Event
+from pedaltrainer.session.piece import KeepPiece, PlayPiece, StopPiece
 from pedaltrainer.session.replay import event_to_json, note
 from pedaltrainer.session.run_through import (
     Review,
@@ -35,61 +32,13 @@ from pedaltrainer.timing.track import click_samples
 
 
 @dataclass(slots=True)
-class RunBook:
-    """What of a run-through is for the log: the session itself with its first pass, and all that happened."""
-
-    log: Log
-    session: SessionRow
-    inputs: list[dict[str, Any]] = field(default_factory=list)
-    trouble: str = ""
-    _written: int = 0
-
-    def write(self) -> None:
-        """Write what is not in the log yet; what it refuses waits, and is said."""
-        rows = [
-            Input(self.session.id, number, check_json_object(content, "an input"))
-            for number, content in enumerate(self.inputs[self._written :], start=self._written + 1)
-        ]
-        try:
-            self.log.keep_run(self.session, rows)
-        except InputError as trouble:
-            self.trouble = str(trouble)
-            return
-        self._written, self.trouble = len(self.inputs), ""
-
-
-@dataclass(slots=True)
-class RunThrough(Act):
-    """Plays a song's part, and marks what the foot says. Not for use from two threads at once."""
+class RunThrough(PieceAct):
+    """Plays a song's part, and marks what the foot says."""
 
     state: RunState
-    stream: ClickStream
-    book: RunBook
-    foot: Foot = field(default_factory=Foot)
     band: Band | None = None
     clock: ClockOut | None = None
     _kept: bool = False
-
-    def open(self, t_s: float) -> None:
-        self.foot.in_list(False)
-        self._happen(Opened(self.stream.heard_s(t_s)))
-
-    @property
-    def loops(self) -> bool:
-        """Was it played over and over? What stops it ends that in the state."""
-        return self.book.session.settings["run_through"]["loop"] is True
-
-    @property
-    def closed(self) -> bool:
-        return self.state.phase is PiecePhase.OVER
-
-    @property
-    def due_s(self) -> float | None:
-        return self.state.due_s
-
-    @property
-    def plays(self) -> bool:
-        return self.state.phase is PiecePhase.PLAYING
 
     @property
     def is_fresh(self) -> bool:
@@ -99,7 +48,7 @@ class RunThrough(Act):
         trouble = (self.book.trouble,) if self.book.trouble else ()
         return run_view(self.state, heard_s, replace(around, notices=(*trouble, *around.notices)))
 
-    def _happen(self, event: Told | Event) -> None:
+    def _happen(self, event: Event) -> None:
         note(self.book.inputs, event_to_json(event))
         self.state, effects = run_step(self.state, event)
         for effect in effects:
@@ -127,10 +76,6 @@ class RunThrough(Act):
         """How long was played in it."""
         return sum(played.until_s for played in self.state.passes)
 
-    def write_waiting(self) -> None:
-        if self.book.trouble:
-            self.book.write()
-
     def finish(self) -> None:
         """Write what still waits. Raises InputError when it cannot be written."""
         if self._kept:
@@ -144,23 +89,10 @@ class RunThrough(Act):
         self.finish()
 
 
-def begun_book(log: Log, player: str, settings: dict[str, Any]) -> RunBook:
-    """Of what begins now; nothing is written before a pass is over."""
-    row = SessionRow(
-        id=new_id(),
-        player=player,
-        started_utc=utc_text(datetime.now(UTC)),
-        program_version=__version__,
-        seed=None,
-        settings=settings,
-    )
-    return RunBook(log, row)
-
-
 def open_run(
     log: Log, desk: Desk, settings: RunSettings, stream: ClickStream, foot: Foot, heard_s: float
 ) -> RunThrough:
     """A run-through with the stage's stream, foot and log, ready to begin."""
-    settings = replace(settings, rate=stream.rate, lead_s=max(settings.lead_s, stream.latency_s + 0.2))
+    settings = replace(settings, rate=stream.rate, lead_s=max(settings.lead_s, lead_s(stream)))
     book = begun_book(log, desk.player, run_settings_to_json(settings))
     return RunThrough(RunState(settings, now_s=heard_s), stream, book, foot)

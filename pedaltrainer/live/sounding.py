@@ -32,6 +32,11 @@ def sound_as_set(stream: ClickStream, options: Options) -> None:
     stream.set_as(options.volume, options.answer_sounds, delay_s, options.backing_level)
 
 
+def lead_s(stream: ClickStream) -> float:
+    """From a decision to the first click on a stream, at the least."""
+    return stream.latency_s + DECIDING_S
+
+
 class Sounding:
     """Looks after the stream of whoever has the stage. For one thread, which tells it the time."""
 
@@ -85,7 +90,7 @@ class Sounding:
             stream.told_s = self._told.pop()
             if stream.told_s is not None:
                 sound_as_set(stream, options)
-                act.sound_known(t_s, stream.latency_s + DECIDING_S)
+                act.sound_known(t_s, lead_s(stream))
 
     def _change(self, act: Act, options: Options, t_s: float) -> None:
         before = act.stream
@@ -93,7 +98,7 @@ class Sounding:
         before.close()
         stream, _ = open_as_wished(options, start_s)
         if not stream.silent:
-            act.sound_back(stream, t_s, stream.latency_s + DECIDING_S)
+            act.sound_back(stream, t_s, lead_s(stream))
         elif before.silent:
             act.stream = stream
         else:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.live.act import Act, Told
 from pedaltrainer.live.foot import Foot
-from pedaltrainer.live.run_through import RunBook, begun_book
+from pedaltrainer.live.piece import PieceAct, begun_book
+from pedaltrainer.live.sounding import lead_s
 from pedaltrainer.records.log import Log
 from pedaltrainer.screen.view import StageView
-from pedaltrainer.session.events import Event, Opened
+from pedaltrainer.session.events import Event
 from pedaltrainer.session.piece import KeepPiece, PiecePhase, PlayPiece, StopPiece
 from pedaltrainer.session.replay import event_to_json, note
 from pedaltrainer.session.tap_along import (
@@ -32,30 +32,11 @@ from pedaltrainer.timing.stream import ClickStream
 
 
 @dataclass(slots=True)
-class TapAlong(Act):
+class TapAlong(PieceAct):
     """Plays the click of a trial and hears the taps. shift_sound: takes the sound to be so late."""
 
     state: TapState
-    stream: ClickStream
-    book: RunBook
-    foot: Foot = field(default_factory=Foot)
     shift_sound: Callable[[float], None] = lambda delay_s: None
-
-    def open(self, t_s: float) -> None:
-        self.foot.in_list(False)
-        self._happen(Opened(self.stream.heard_s(t_s)))
-
-    @property
-    def closed(self) -> bool:
-        return self.state.phase is PiecePhase.OVER
-
-    @property
-    def due_s(self) -> float | None:
-        return self.state.due_s
-
-    @property
-    def plays(self) -> bool:
-        return self.state.phase is PiecePhase.PLAYING
 
     @property
     def is_fresh(self) -> bool:
@@ -64,7 +45,7 @@ class TapAlong(Act):
     def view(self, heard_s: float, around: Surroundings) -> StageView:
         return tap_view(self.state, heard_s, around)
 
-    def _happen(self, event: Told | Event) -> None:
+    def _happen(self, event: Event) -> None:
         note(self.book.inputs, event_to_json(event))
         self.state, effects = tap_step(self.state, event)
         for effect in effects:
@@ -95,7 +76,11 @@ def open_tapping(
     log: Log, desk: Desk, settings: TapSettings, stream: ClickStream, foot: Foot, heard_s: float
 ) -> TapAlong:
     """A trial with the stage's stream, foot and log, ready to begin."""
-    lead_s = max(settings.lead_s, stream.latency_s + 0.2)
-    settings = replace(settings, rate=stream.rate, lead_s=lead_s, reckoned_s=stream.latency_s)
+    settings = replace(
+        settings,
+        rate=stream.rate,
+        lead_s=max(settings.lead_s, lead_s(stream)),
+        reckoned_s=stream.latency_s,
+    )
     book = begun_book(log, desk.player, tap_settings_to_json(settings))
     return TapAlong(ready(settings, heard_s), stream, book, foot)

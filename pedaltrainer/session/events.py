@@ -153,11 +153,8 @@ class AtHome:
     was: dict[str, Any]
 
 
-Event = (
-    Opened
-    | AtHome
-    | Noted
-    | Pressed
+Told = (
+    Pressed
     | Pointed
     | Given
     | Due
@@ -166,8 +163,9 @@ Event = (
     | SoundLost
     | SoundStumbled
     | SoundBack
-    | LogLost
-    | LogBack
     | Taught
     | Shut
 )
+"""What the devices, the clock and the window tell."""
+
+Event = Told | Opened | AtHome | Noted | LogLost | LogBack

@@ -27,7 +27,7 @@ class PieceState:
     notices: tuple[str, ...] = ()
 
 
-Piece = TypeVar("Piece", bound=PieceState)
+AnyPiece = TypeVar("AnyPiece", bound=PieceState)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class KeepPiece:
     """What was played is over: it is to be on disk before anything more is counted in."""
 
 
-def on_a_pedal(state: Piece, event: Event) -> Piece:
+def on_a_pedal(state: AnyPiece, event: Event) -> AnyPiece:
     """The state after what befell a pedal; the same after anything else."""
     match event:
         case InputLost(name=name):
@@ -57,10 +57,10 @@ def on_a_pedal(state: Piece, event: Event) -> Piece:
     return state
 
 
-def with_reason(state: Piece, event: Shut | SoundLost) -> Piece:
+def with_reason(state: AnyPiece, event: Shut | SoundLost) -> AnyPiece:
     """The state with what is to be said of the event that stops it."""
     return replace(state, notices=(*state.notices, event.words)) if isinstance(event, SoundLost) else state
 
 
-def over(state: Piece) -> Piece:
+def over(state: AnyPiece) -> AnyPiece:
     return replace(state, phase=PiecePhase.OVER, due_s=None)

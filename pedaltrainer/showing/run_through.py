@@ -13,7 +13,7 @@ from pedaltrainer.session.piece import PiecePhase
 from pedaltrainer.session.run_through import PRESS_SEEN_S, RunState
 from pedaltrainer.showing.beat import plank_height
 from pedaltrainer.showing.view_of import Surroundings, foot_words
-from pedaltrainer.showing.words import way_words
+from pedaltrainer.showing.words import hints_of, lost_words
 from pedaltrainer.songs.song import NO_CHORD
 
 LIFT_BEATS = 0.5
@@ -144,11 +144,7 @@ def _hints(state: RunState, around: Surroundings) -> tuple[v.HintView, ...]:
             offered = {Control.PASS_: "begin", Control.FAIL: "back"}
     else:
         offered = {Control.PASS_: "it went wrong there", Control.PAUSE: "stop"}
-    return tuple(
-        v.HintView(way_words(ways[control]), words, control.value)
-        for control, words in offered.items()
-        if control in ways
-    )
+    return tuple(hints_of(offered.items(), ways))
 
 
 def _ack(state: RunState, heard_s: float) -> v.AckView | None:
@@ -161,9 +157,8 @@ def _ack(state: RunState, heard_s: float) -> v.AckView | None:
 
 
 def _notices(state: RunState, around: Surroundings) -> tuple[str, ...]:
-    lost = f"{state.lost_input} has gone: use the keyboard, or plug it in again"
     broken = (STUMBLED,) if state.stumbles else ()
-    return (*((lost,) if state.lost_input else ()), *broken, *state.notices, *around.notices)
+    return (*lost_words(state.lost_input), *broken, *state.notices, *around.notices)
 
 
 STUMBLED = "The sound stumbled: what went wrong there may not be yours"

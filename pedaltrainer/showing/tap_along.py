@@ -13,7 +13,7 @@ from pedaltrainer.session.piece import PiecePhase
 from pedaltrainer.session.tap_along import COUNT_IN_BEATS, Aim, TapState
 from pedaltrainer.showing.beat import plank_height
 from pedaltrainer.showing.view_of import Surroundings, foot_words
-from pedaltrainer.showing.words import way_words
+from pedaltrainer.showing.words import hints_of, lost_words
 
 TITLES = {
     Aim.DELAY: "Tap along",
@@ -42,14 +42,8 @@ def tap_view(state: TapState, heard_s: float, around: Surroundings) -> v.StageVi
     """The view of a trial at a heard second."""
     aim, playing = Aim(state.settings.aim), state.phase is PiecePhase.PLAYING
     offered = _HINTS[aim] if playing else _READY
-    ways = around.said.usual
-    hints = tuple(
-        v.HintView(way_words(ways[control]), words, control.value)
-        for control, words in offered.items()
-        if control in ways
-    )
-    lost = f"{state.lost_input} has gone: use the keyboard, or plug it in again"
-    notices = (*((lost,) if state.lost_input else ()), *state.notices, *around.notices)
+    hints = tuple(hints_of(offered.items(), around.said.usual))
+    notices = (*lost_words(state.lost_input), *state.notices, *around.notices)
     if playing and aim is Aim.EYE:
         return _plank_view(state, heard_s, hints, notices)
     if not playing:

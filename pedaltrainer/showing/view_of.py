@@ -52,9 +52,10 @@ from pedaltrainer.showing.words import (
     ack_words,
     action_words,
     choice_words,
+    hints_of,
+    lost_words,
     menu_title,
     switch_lines,
-    way_words,
 )
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
@@ -294,10 +295,8 @@ def _hints(state: State, heard_s: float, around: Surroundings) -> tuple[v.HintVi
     """What the foot that is there can do at this heard second."""
     listed = state.phase in LISTS
     ways = around.said.in_list if listed else around.said.usual
-    shown = [
-        v.HintView(way_words(ways[control]), action_words(state, action), control.value)
-        for control, action in hints(pass_time(state, heard_s), ways)
-    ]
+    offered = hints(pass_time(state, heard_s), ways)
+    shown = hints_of(((control, action_words(state, action)) for control, action in offered), ways)
     if listed and not around.said.chooses:
         shown.append(v.HintView("rest the foot", "choose", STOP.value))
     return tuple(shown)
@@ -313,13 +312,10 @@ def _ack(state: State, heard_s: float) -> v.AckView | None:
 
 
 def _notices(state: State, around: Surroundings) -> tuple[str, ...]:
-    lost = (
-        (f"{state.lost_input} has gone: use the keyboard, or plug it in again",) if state.lost_input else ()
-    )
     log = (state.log_trouble,) if state.log_trouble else ()
     at_first = around.at_first if state.serial == 0 else ()
     stumbles = (STUMBLES_OFTEN,) if len(state.stumbled) > 1 else ()
-    return (*log, *lost, *stumbles, *state.notices, *around.notices, *at_first)
+    return (*log, *lost_words(state.lost_input), *stumbles, *state.notices, *around.notices, *at_first)
 
 
 STUMBLES_OFTEN = "The sound stumbles: close other programs, or take a larger buffer (Set up, Sound)"

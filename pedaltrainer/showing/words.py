@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 from pedaltrainer.pedals.events import Control, GestureKind
 from pedaltrainer.pedals.ways import Said, Way
 from pedaltrainer.practice.take import MORE, AnswerStyle
+from pedaltrainer.screen.view import HintView
 from pedaltrainer.session.causes import Action, Choice
 from pedaltrainer.session.state import CLICKING, Ack, AckKind, Phase, State
 from pedaltrainer.showing.pages import minutes
@@ -123,6 +126,16 @@ def way_words(way: Way) -> str:
     if way.feet == 1:
         return str(way.gesture)
     return _GESTURES[way.gesture].format(f"switch {way.foot}")
+
+
+def hints_of(offered: Iterable[tuple[Control, str]], ways: Mapping[Control, Way]) -> list[HintView]:
+    """What is offered, as hints, of all that can be said."""
+    return [HintView(way_words(ways[says]), words, says.value) for says, words in offered if says in ways]
+
+
+def lost_words(name: str | None) -> tuple[str, ...]:
+    """Of an input that went, if one did."""
+    return (f"{name} has gone: use the keyboard, or plug it in again",) if name else ()
 
 
 _SAYS = {

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import evidence
-from pedaltrainer.live.run_through import RunBook
+from pedaltrainer.live.piece import PieceBook
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import SessionRow, new_id, utc_text
@@ -61,7 +61,7 @@ def run_through(
         happen(Given(at_s, at_s, at_s, Control.QUIT, "foot"))
     inputs.append(review_to_json(0, review or Review(), state.now_s))
     with Log.open(desk.log_place) as log:
-        book = RunBook(log, row, inputs)
+        book = PieceBook(log, row, inputs)
         book.write()
         assert not book.trouble
     return state

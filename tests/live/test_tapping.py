@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import read_known
 from pedaltrainer.history.retelling import told_otherwise
 from pedaltrainer.history.tapped import foot_trials
+from pedaltrainer.live import sounding
 from pedaltrainer.live.fast import SimulatedStream
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.live.home import tapping
@@ -30,6 +32,7 @@ from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.tap_along import Aim, TapSettings, tap_replay
 from pedaltrainer.showing.home.tapping_along import steady_words
 from pedaltrainer.showing.view_of import Surroundings
+from pedaltrainer.timing.sound_device import SoundWish
 
 LATENCY_S = 0.02
 
@@ -144,6 +147,24 @@ def test_a_sound_that_breaks_and_a_window_that_is_closed_end_a_trial(house, tmp_
     house.tapped = trial.state
     if trial.state.stumbled:
         assert tapping.sound_tapped(house, "").title == "The sound stumbled"
+
+
+def test_no_other_sound_takes_the_place_of_the_one_that_a_trial_was_opened_with(house, tmp_path, monkeypatch):
+    """Its lateness is in the settings from the opening on, before the first click already."""
+    another = LateStream()
+    monkeypatch.setattr(sounding, "device_names", lambda: ("Lamp", "Shed"))
+    monkeypatch.setattr(sounding, "open_as_wished", lambda options, start_s: (another, None))
+    options = replace(house.options, sound=SoundWish("Shed"))
+    with Log.open(tmp_path) as log:
+        trial = open_tapping(log, options.desk, tapping.begin(house, "foot"), LateStream(), house_foot(), 0.0)
+        trial.open(0.0)
+        looking = sounding.Sounding()
+        for t_s in (1.0, 5.0, 9.0):
+            looking.look_after(trial, options, t_s)
+        assert trial.stream is not another
+        say(trial, 10.0, Control.PAUSE)
+        looking.look_after(trial, options, 20.0)
+    assert trial.stream is another
 
 
 def test_nothing_moves_on_the_stage_while_the_foot_finds_the_sound(house, tmp_path):

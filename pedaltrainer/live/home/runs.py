@@ -105,7 +105,7 @@ def facts_of(house: House, which: int = -1) -> RunFacts:
         house.ran_s >= house.options.settings.rest_after_s,
         which,
         len(passes),
-        run.loops,
+        settings.loop,
         None if played.whole else _where_it_stopped(settings, played.until_s),
     )
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from pedaltrainer.errors import InputError
-from pedaltrainer.live.act import Act, Told
+from pedaltrainer.live.act import Act
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.live.home import songs
 from pedaltrainer.live.home.house import House
@@ -15,7 +15,7 @@ from pedaltrainer.live.home.places import DEEDS, SESSIONS, page_of
 from pedaltrainer.live.options import Options
 from pedaltrainer.live.sounding import sound_as_set
 from pedaltrainer.screen.view import StageView
-from pedaltrainer.session.events import SoundStumbled
+from pedaltrainer.session.events import SoundStumbled, Told
 from pedaltrainer.session.home import AGAIN, Errand, HomeEvent, Leaf, Turned, Verb, Walk, step
 from pedaltrainer.session.replay import at_home, note
 from pedaltrainer.session.run_through import RunSettings

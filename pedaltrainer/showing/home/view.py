@@ -12,7 +12,7 @@ from pedaltrainer.screen import view as v
 from pedaltrainer.session.home import Leaf, Walk
 from pedaltrainer.session.state import DWELL_S
 from pedaltrainer.showing.view_of import Surroundings, ack_view, lesson_view
-from pedaltrainer.showing.words import way_words
+from pedaltrainer.showing.words import hints_of, lost_words
 from pedaltrainer.timing.tapped import tapped_bpm
 
 LEADS_ON = "Escape goes on without."
@@ -76,20 +76,15 @@ def _hints(walk: Walk, leaf: Leaf, around: Surroundings) -> tuple[v.HintView, ..
         del offered[Control.FAIL]
     if len(leaf.rows) == 1 and not leaf.taps:
         del offered[Control.PASS_]
-    shown = [
-        v.HintView(way_words(ways[control]), words, control.value)
-        for control, words in offered.items()
-        if control in ways
-    ]
+    shown = hints_of(offered.items(), ways)
     if not around.said.chooses:
         shown.append(v.HintView("rest the foot", "choose", Control.PAUSE.value))
     return tuple(shown)
 
 
 def _notices(walk: Walk, around: Surroundings) -> tuple[str, ...]:
-    lost = f"{walk.lost_input} has gone: use the keyboard, or plug it in again"
     at_first = around.at_first if not walk.trail else ()
-    return (*((lost,) if walk.lost_input else ()), *walk.notices, *around.notices, *at_first)
+    return (*lost_words(walk.lost_input), *walk.notices, *around.notices, *at_first)
 
 
 def _boxes(chords: tuple[str, ...], book: ShapeBook) -> tuple[ChordBox, ...]:
