@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import replace
 
 from pedaltrainer.commands import values as read
 from pedaltrainer.commands.asking import add_data_and_json, add_input, add_player
@@ -107,7 +106,7 @@ def _run(asked: argparse.Namespace) -> int:
     house = House(stage_options(asked, desk_of(asked)))
     song = shelf.find(house.options.desk.folder, asked.song)
     first, end = part_of(song, asked.begin, asked.until, asked.bars)
-    settings = replace(run_settings(house, song, asked.tempo, first, end), loop=asked.loop)
+    settings = run_settings(house, song, asked.tempo, first, end, asked.loop)
     for played in app.run_home(house, first=settings):
         if played.state.all_results:
             tell(played.state, asked, None)

@@ -248,7 +248,7 @@ def test_every_flag_is_within_reach_of_the_foot(house, tmp_path):
 def test_each_pass_of_a_loop_can_be_looked_over_and_again_is_the_loop_again(house, tmp_path):
     with Log.open(tmp_path) as log:
         song = shelf.find(tmp_path, TITLE)
-        settings = replace(run_settings(house, song, 90, 0, 8), loop=True)
+        settings = run_settings(house, song, 90, 0, 8, loop=True)
         run = open_run(log, house.options.desk, settings, SimulatedStream(), Foot(), 0.0)
         run.open(0.0)
         run._happen(Given(1.0, 1.0, 1.0, Control.PASS_, "foot"))

@@ -20,7 +20,9 @@ from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import write_chart
 
 
-def run_settings(house: House, song: Song, per_cent: int, first: int, end: int | None) -> RunSettings:
+def run_settings(
+    house: House, song: Song, per_cent: int, first: int, end: int | None, loop: bool = False
+) -> RunSettings:
     """What a run-through of a song is run with. Raises InputError for a log that cannot be read."""
     drills = {landing.drill for landing in pass_of(song, per_cent, first, end).landings}
     known = evidence(house.options.desk, datetime.now(UTC), drills)
@@ -29,6 +31,7 @@ def run_settings(house: House, song: Song, per_cent: int, first: int, end: int |
         per_cent,
         first,
         end,
+        loop,
         reaction_s=house.options.settings.reaction_s,
         histories=tuple((key, one.found) for key, one in known.items() if one.found is not None),
     )
@@ -44,8 +47,7 @@ def begin(house: House, value: str) -> RunSettings:
     """A song's part at a share of its tempo. Raises InputError when there is no such song any more."""
     title, per_cent, first, end, loop = pages.read_run_value(value)
     song = shelf.find(house.options.desk.folder, title)
-    settings = run_settings(house, song, per_cent, min(first, len(song.bars) - 1), end)
-    return replace(settings, loop=loop)
+    return run_settings(house, song, per_cent, min(first, len(song.bars) - 1), end, loop)
 
 
 def part(house: House, value: str) -> Leaf:
