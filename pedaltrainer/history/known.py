@@ -22,6 +22,7 @@ from pedaltrainer.history.record import (
     records_since,
     since_of,
 )
+from pedaltrainer.history.runs import Runs, told_by_runs
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.evidence import Evidence, SessionTakes, evidence_of
 from pedaltrainer.practice.drill import Drill
@@ -89,9 +90,15 @@ def read_known(desk: Desk) -> Known:
         ]
 
     @cache
+    def runs() -> Runs:
+        with desk.log() as log:
+            return told_by_runs(log, desk.player)
+
+    @cache
     def last(drill: Drill) -> tuple[SessionTakes, ...]:
         with desk.log() as log:
-            return last_sessions(log, desk.player, drill, drill.key, Beginnings(log, desk.player)).sessions
+            beginnings = Beginnings(log, desk.player, runs())
+            return last_sessions(log, desk.player, drill, drill.key, beginnings).sessions
 
     return Known(_drills_of(sessions[0].settings) if sessions else (), last)
 
@@ -119,7 +126,7 @@ def evidence(desk: Desk, now: datetime, drills: Collection[Drill] | None = None)
     wanted = None if drills is None else {drill.key for drill in drills}
     with desk.log() as log:
         beginnings = Beginnings(log, desk.player)
-        there, _ = readable((*log.drills(desk.player), *beginnings.runs.keys))
+        there, _ = readable((*log.drills(desk.player), *beginnings.runs))
         records = [
             last_sessions(log, desk.player, drill, key, beginnings)
             for drill, key in there.items()

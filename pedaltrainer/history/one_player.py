@@ -132,9 +132,9 @@ def _before_the_weeks(reading: Reading) -> Iterator[tuple[Drill, tuple[SessionTa
     """By drill: the sessions of the span, and those before it that a belief at its beginning rests on. A
     drill whose name cannot be read is passed over."""
     runs = reading.beginnings.runs
-    there, _ = readable((*reading.log.drills(reading.player), *runs.keys))
+    there, _ = readable((*reading.log.drills(reading.player), *runs))
     for drill, key in there.items():
-        one = reading.records.get(key, record_of(drill, (), reading.beginnings, runs.of(key)))
+        one = reading.records.get(key, record_of(drill, (), reading.beginnings, runs.get(key, ())))
         first = next(iter(one.sessions), None)
         earlier = reading.last(drill, key, first.began if first else None).sessions
         sessions = (*earlier, *one.sessions)

@@ -13,7 +13,7 @@ from typing import Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.named import in_order, readable, take_of
-from pedaltrainer.history.runs import Runs, in_turn
+from pedaltrainer.history.runs import Runs, in_turn, told_by_runs
 from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.coach.evidence import SessionTakes, in_sittings
 from pedaltrainer.practice.drill import Drill, parse_drill
@@ -33,12 +33,12 @@ Histories = Mapping[str, tuple[PastResult, ...]]
 
 
 class Beginnings:
-    """What the sessions of a log began with, and a player's run-throughs, each read once. For as long as the
-    log is open."""
+    """What the sessions of a log began with, and what run-throughs told, each read once. For as
+    long as the log is open. runs: where they have been told already."""
 
-    def __init__(self, log: Log, player: str) -> None:
+    def __init__(self, log: Log, player: str, runs: Runs | None = None) -> None:
         self._log = log
-        self.runs = Runs(log, player)
+        self.runs = told_by_runs(log, player) if runs is None else runs
         self._found: dict[str, Histories | None] = {}
 
     def read(self, session_ids: Iterable[str]) -> None:
@@ -131,7 +131,7 @@ def last_sessions(
     back to the last with takes that stand."""
     most = AT_FIRST
     before_that = parse_utc(before) if before != END_OF_TIME else None
-    runs = [run for run in beginnings.runs.of(key) if before_that is None or run.began < before_that]
+    runs = [run for run in beginnings.runs.get(key, ()) if before_that is None or run.began < before_that]
     while True:
         answers = log.last_answers(player, key, most, before)
         whole = len(answers) < most
@@ -163,7 +163,7 @@ def records_since(
     drills, unread = readable(name for name, answers in by_key.items() if answers[0].started_utc > since)
     records = {}
     for drill, name in drills.items():
-        one = record_of(drill, by_key[name], beginnings, beginnings.runs.of(name))
+        one = record_of(drill, by_key[name], beginnings, beginnings.runs.get(name, ()))
         one = one.since(parse_utc(since)) if since else one
         first = next(iter(one.sessions), None)
         if since and one.before is None and first is not None and rests_on_another(first):

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import cached_property
 from typing import Any
 
 from pedaltrainer.errors import InputError
@@ -26,7 +25,7 @@ from pedaltrainer.practice.run_evidence import (
 )
 from pedaltrainer.practice.trend import SITTING_GAP_H
 from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import parse_utc
+from pedaltrainer.records.rows import SessionRow, parse_utc
 from pedaltrainer.session.run_through import (
     PassPlayed,
     Review,
@@ -47,9 +46,8 @@ LEAST_PLAYED_S = 10.0
 
 @dataclass(frozen=True, slots=True)
 class PassKept:
-    """A pass of the log. run_id: its run-through; began: when that began."""
+    """A pass of the log. began: when its run-through began."""
 
-    run_id: str
     began: datetime
     settings: RunSettings
     played: PassPlayed
@@ -65,15 +63,14 @@ class PassKept:
 def passes_of(log: Log, player: str, most_runs: int) -> Iterator[PassKept]:
     """The passes of a player, the last first; run-throughs that this program cannot read are passed over."""
     for row in log.runs(player, most_runs):
-        inputs = list(log.inputs(row.id))
-        read = _read(row.settings, inputs)
-        if read is None:
+        settings = _settings_of(row)
+        if settings is None:
             continue
-        settings, played = read
-        reviews = reviews_in(inputs)
+        inputs = log.inputs(row.id)
+        played, reviews = _played(settings, inputs), reviews_in(inputs)
         for number in reversed(range(len(played))):
             review = reviews.get(number, Review())
-            yield PassKept(row.id, parse_utc(row.started_utc), settings, played[number], review)
+            yield PassKept(parse_utc(row.started_utc), settings, played[number], review)
 
 
 def last_share(desk: Desk, title: str) -> int:
@@ -84,20 +81,25 @@ def last_share(desk: Desk, title: str) -> int:
     if not desk.has_log:
         return 100
     with desk.log() as log:
-        passes = passes_of(log, desk.player, MOST_RUNS)
-        shares = (one.settings.per_cent for one in passes if one.settings.song.title == title)
-        return next(shares, 100)
+        runs = (_settings_of(row) for row in log.runs(desk.player, MOST_RUNS))
+        return next((one.per_cent for one in runs if one is not None and one.song.title == title), 100)
 
 
-def _read(
-    settings: Mapping[str, Any], inputs: Iterable[Mapping[str, Any]]
-) -> tuple[RunSettings, tuple[PassPlayed, ...]] | None:
+def _settings_of(row: SessionRow) -> RunSettings | None:
     try:
-        found = run_settings_from_json(settings)
-        states = list(run_replay(found, inputs)) if found is not None else []
+        return run_settings_from_json(row.settings)
     except InputError:
         return None
-    return (found, states[-1].passes) if found is not None and states else None
+
+
+def _played(settings: RunSettings, inputs: Iterable[Mapping[str, Any]]) -> tuple[PassPlayed, ...]:
+    passes: tuple[PassPlayed, ...] = ()
+    try:
+        for state in run_replay(settings, inputs):
+            passes = state.passes
+    except InputError:
+        return ()
+    return passes
 
 
 def heard_of(one: PassKept) -> tuple[ChangeHeard, ...]:
@@ -105,12 +107,9 @@ def heard_of(one: PassKept) -> tuple[ChangeHeard, ...]:
     if one.played.until_s < LEAST_PLAYED_S:
         return ()
     known = one.settings.known
-    beliefs: dict[Drill, ct.Posterior] = {}
 
     def belief(drill: Drill) -> ct.Posterior:
-        if drill not in beliefs:
-            beliefs[drill] = ct.prior((known[drill.key],) if drill.key in known else ())
-        return beliefs[drill]
+        return ct.prior((known[drill.key],) if drill.key in known else ())
 
     landings = [landing for landing in one.settings.one_pass.landings if landing.at_s <= one.played.until_s]
     return heard_in(
@@ -118,42 +117,34 @@ def heard_of(one: PassKept) -> tuple[ChangeHeard, ...]:
     )
 
 
-class Runs:
-    """What a player's run-throughs, and takes of several chords in turn, told of each change, by its key. For
-    as long as the log is open."""
+Runs = Mapping[str, tuple[SessionTakes, ...]]
+"""What run-throughs, and takes of several chords in turn, told of each change, by its key: a session for each
+that told of it, oldest first."""
 
-    def __init__(self, log: Log, player: str) -> None:
-        self._log, self._player = log, player
 
-    @cached_property
-    def _by_key(self) -> Mapping[str, tuple[SessionTakes, ...]]:
-        found: dict[str, list[SessionTakes]] = defaultdict(list)
-        for sitting in _in_sittings(list(passes_of(self._log, self._player, MOST_RUNS))[::-1]):
-            for key, sessions in _told_in(sitting).items():
-                found[key] += sessions
-        for one in self._takes_in_turn():
-            found[one.heard[0][1].drill.key].append(one)
-        return {key: tuple(sorted(sessions, key=lambda one: one.began)) for key, sessions in found.items()}
+def told_by_runs(log: Log, player: str) -> Runs:
+    """Told anew from the log: dear, where there are many."""
+    found: dict[str, list[SessionTakes]] = defaultdict(list)
+    for sitting in _in_sittings(list(passes_of(log, player, MOST_RUNS))[::-1]):
+        for key, sessions in _told_in(sitting).items():
+            found[key] += sessions
+    for one in _takes_in_turn(log, player):
+        found[one.heard[0][1].drill.key].append(one)
+    return {key: tuple(sorted(sessions, key=lambda one: one.began)) for key, sessions in found.items()}
 
-    def _takes_in_turn(self) -> Iterator[SessionTakes]:
-        """What takes of several chords told of each change in them."""
-        there, _ = readable(self._log.drills(self._player))
-        anybody = ct.prior()
-        for drill, key in there.items():
-            if drill.kind not in IN_TURN:
-                continue
-            for answer in reversed(self._log.last_answers(self._player, key, MOST_TAKES)):
-                when = parse_utc(answer.started_utc)
-                for change in heard_in_take(take_of(answer, drill), believed_wrong(lambda _: anybody)):
-                    yield SessionTakes((), (), ((when, change),))
 
-    @property
-    def keys(self) -> tuple[str, ...]:
-        return tuple(self._by_key)
-
-    def of(self, key: str) -> tuple[SessionTakes, ...]:
-        """A session for each run-through or take that told of the drill, oldest first."""
-        return self._by_key.get(key, ())
+def _takes_in_turn(log: Log, player: str) -> Iterator[SessionTakes]:
+    """What takes of several chords told of each change in them."""
+    there, _ = readable(log.drills(player))
+    anybody = ct.prior()
+    goes_wrong = believed_wrong(lambda _: anybody)
+    for drill, key in there.items():
+        if drill.kind not in IN_TURN:
+            continue
+        for answer in reversed(log.last_answers(player, key, MOST_TAKES)):
+            when = parse_utc(answer.started_utc)
+            for change in heard_in_take(take_of(answer, drill), goes_wrong):
+                yield SessionTakes((), (), ((when, change),))
 
 
 def _in_sittings(passes: Iterable[PassKept]) -> Iterator[list[PassKept]]:

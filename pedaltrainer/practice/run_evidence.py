@@ -18,7 +18,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -211,6 +211,7 @@ def _related(log_mass: Array) -> PastResult:
 def believed_wrong(beliefs: Callable[[Drill], ct.Posterior]) -> GoesWrong:
     """The chance that a landing is missed, by what is believed of its drill."""
 
+    @cache
     def chance(drill: Drill, tempo_bpm: float) -> float:
         keep = np.exp(ct.log_keep(math.log(tempo_bpm)))
         return float(1 - (beliefs(drill).mass * keep).sum())
