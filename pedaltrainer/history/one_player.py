@@ -151,7 +151,7 @@ def _weeks(
     found: dict[datetime, dict[str, Evidence]] = {moment: {} for _, moment in ends}
     for drill in waiting(tuple(takes), "Looking back"):
         for _, moment in ends:
-            before = [one.until(moment) for one in takes[drill] if one.began < moment][-2:]
+            before = [one.until(moment) for one in takes[drill] if one.began < moment]
             if before:
                 found[moment][drill.key] = evidence_of(drill, before, moment)
     return ((day, found[moment]) for day, moment in ends)

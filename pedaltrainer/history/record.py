@@ -15,7 +15,7 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.history.named import in_order, readable, take_of
 from pedaltrainer.history.runs import Runs, in_turn, told_by_runs
 from pedaltrainer.practice.clean_tempo import PastResult
-from pedaltrainer.practice.coach.evidence import SessionTakes, in_sittings
+from pedaltrainer.practice.coach.evidence import SessionTakes, in_sittings, last_needed
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.take import DatedTake
 from pedaltrainer.records.log import END_OF_TIME, Log
@@ -76,20 +76,21 @@ class DrillRecord:
     """What was played of one drill, oldest first.
 
     dated: every take that was not taken back, void ones too. sessions: the takes that stand. before: the
-    session before these, where the first of them rests on it.
+    sessions before these on which the first of them rests.
     """
 
     drill: Drill
     dated: tuple[DatedTake, ...] = ()
     sessions: tuple[SessionTakes, ...] = ()
-    before: SessionTakes | None = None
+    before: tuple[SessionTakes, ...] = ()
 
     def since(self, when: datetime) -> DrillRecord:
         """The sessions with a take after that, whole."""
         kept = tuple(one for one in self.sessions if one.last > when)
         earlier = self.sessions[: len(self.sessions) - len(kept)]
         dated = tuple(pair for pair in self.dated if pair[0] > when)
-        return replace(self, dated=dated, sessions=kept, before=earlier[-1] if earlier else self.before)
+        before = last_needed((*self.before, *earlier, *kept[:1]))[:-1] if kept else ()
+        return replace(self, dated=dated, sessions=kept, before=tuple(before))
 
 
 def record_of(
@@ -119,15 +120,10 @@ def record_of(
     return DrillRecord(drill, dated, in_turn(sessions, runs))
 
 
-def rests_on_another(one: SessionTakes) -> bool:
-    """Did a session know nothing of its own of the drill? Then the one before it is needed."""
-    return all(past.related for past in one.history)
-
-
 def last_sessions(
     log: Log, player: str, drill: Drill, key: str, beginnings: Beginnings, before: str = END_OF_TIME
 ) -> DrillRecord:
-    """The last session that tells of a drill, and those before it that are needed: the one it rests on, and
+    """The last session that tells of a drill, and those before it that are needed: all that it rests on, and
     back to the last with takes that stand."""
     most = AT_FIRST
     before_that = parse_utc(before) if before != END_OF_TIME else None
@@ -138,9 +134,8 @@ def last_sessions(
         oldest = None if whole else parse_utc(answers[-1].started_utc)
         lately = [run for run in runs if oldest is None or run.began > oldest]
         one = record_of(drill, answers, beginnings, lately)
-        needed = 2 if one.sessions and rests_on_another(one.sessions[-1]) else 1
         with_takes = (number for number, old in enumerate(reversed(one.sessions), start=1) if old.dated)
-        needed = max(needed, next(with_takes, 0))
+        needed = max(len(last_needed(one.sessions)), next(with_takes, 0))
         # Of more sessions than needed only the oldest may be cut off.
         if whole or len(one.sessions) > needed:
             return replace(one, sessions=one.sessions[-needed:])
@@ -166,9 +161,9 @@ def records_since(
         one = record_of(drill, by_key[name], beginnings, beginnings.runs.get(name, ()))
         one = one.since(parse_utc(since)) if since else one
         first = next(iter(one.sessions), None)
-        if since and one.before is None and first is not None and rests_on_another(first):
-            earlier = last_sessions(log, player, drill, name, beginnings, utc_text(first.began))
-            one = replace(one, before=next(iter(earlier.sessions[-1:]), None))
+        if since and first is not None and first.rests_on_another:
+            earlier = last_sessions(log, player, drill, name, beginnings, utc_text(first.began)).sessions
+            one = replace(one, before=tuple(last_needed((*earlier, first))[:-1]))
         records[name] = one
     return records, unread
 

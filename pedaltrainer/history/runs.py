@@ -181,16 +181,11 @@ def _told_in(sitting: Iterable[PassKept]) -> Mapping[str, list[SessionTakes]]:
 
 def in_turn(sessions: Iterable[SessionTakes], runs: Iterable[SessionTakes]) -> tuple[SessionTakes, ...]:
     """Sessions and run-throughs of a drill, oldest first; run-throughs of a sitting between two sessions are
-    one, that begins as the first of them did, with those of later sittings that began with nothing known."""
+    one, that begins as the first of them did."""
     merged: list[SessionTakes] = []
     for one in sorted((*sessions, *runs), key=lambda one: one.began):
         last = merged[-1] if merged else None
-        if (
-            last is not None
-            and one.heard
-            and last.heard
-            and (one.began - last.last <= timedelta(hours=SITTING_GAP_H) or not one.history)
-        ):
+        if last and one.heard and last.heard and one.began - last.last <= timedelta(hours=SITTING_GAP_H):
             merged[-1] = SessionTakes((), last.history, (*last.heard, *one.heard))
         else:
             merged.append(one)

@@ -99,13 +99,13 @@ def progress_of(
     target_bpm: float | None = None,
     zone: tzinfo | None = None,
     *,
-    before: SessionTakes | None = None,
+    before: Sequence[SessionTakes] = (),
     lately: Sequence[SessionTakes] | None = None,
 ) -> Progress:
     """What the sessions of one drill say, oldest first; times carry their time zone.
 
-    zone: where a day is a day (None: this machine's). before: the session before these. lately: the sessions
-    that the trend is told from, where these are not the same. Raises ValueError unless target_bpm > 0.
+    zone: where a day is a day (None: this machine's). before: as in `found_in`. lately: the sessions that
+    the trend is told from, where these are not the same. Raises ValueError unless target_bpm > 0.
     """
     if drill.kind in MEASURES_NOTHING:
         return Progress(drill, days_of(drill, sessions, zone), trend_of(()))
@@ -123,9 +123,9 @@ def days_of(
     drill: Drill,
     sessions: Sequence[SessionTakes],
     zone: tzinfo | None = None,
-    before: SessionTakes | None = None,
+    before: Sequence[SessionTakes] = (),
 ) -> tuple[Day, ...]:
-    """The days of one drill, oldest first, each as its last session left it. before: the session before."""
+    """The days of one drill, oldest first, each as its last session left it. before: as in `found_in`."""
     if drill.kind in MEASURES_NOTHING:
         return tuple(_played(day, played) for day, played in _by_date(sessions, zone).items())
     return _measured_days(sessions, found_in(sessions, before), zone)

@@ -128,6 +128,19 @@ def test_a_passage_is_evidence_for_the_changes_in_it_day_after_day_and_forgets_n
     assert last.bpm == pytest.approx(known[FLAGGED].estimate.bpm)
 
 
+def test_a_change_heard_in_passages_has_a_row_on_each_of_their_days_each_resting_on_the_one_before(desk):
+    end = drilled(desk, "C G", BEGAN)
+    for day in (1, 2):
+        drilled(desk, "passage C G Am F", end + timedelta(days=day), skill_bpm=200)
+    looked = look_back(desk, lambda there: progress.chosen(there, FLAGGED)).records[0]
+    days = progress.days_of(looked.drill, looked.sessions, UTC, looked.before)
+    assert [(day.date - BEGAN.date()).days for day in days] == [0, 1, 2]
+    bpms = [day.bpm or 0.0 for day in days]
+    assert bpms == sorted(bpms)
+    lately = looked.since(end + timedelta(days=1, hours=12))
+    assert progress.days_of(lately.drill, lately.sessions, UTC, lately.before) == days[2:]
+
+
 def test_every_surface_tells_the_same_after_run_throughs(desk):
     end = drilled(desk, "C G", BEGAN)
     end = drilled(desk, "Am F", end + timedelta(days=1))

@@ -49,6 +49,11 @@ class SessionTakes:
         """When the last take, or run-through, began."""
         return as_utc((self.dated or self.heard)[-1][0])
 
+    @property
+    def rests_on_another(self) -> bool:
+        """Did it know nothing of its own of the drill? Then the one before it is needed."""
+        return all(past.related for past in self.history)
+
     def until(self, moment: datetime) -> SessionTakes:
         """As the session stood then; it had begun."""
         if self.last < moment:
@@ -93,23 +98,37 @@ class FoundTempo:
     finding: Finding
 
 
-def found_in(sessions: Iterable[SessionTakes], before: SessionTakes | None = None) -> Iterator[FoundTempo]:
-    """What each of these sessions of a drill, oldest first, has found. before: the one before them.
+def last_needed(sessions: Sequence[SessionTakes]) -> Sequence[SessionTakes]:
+    """Of a drill's sessions, oldest first, the last ones that are enough to tell the last."""
+    needed = 1
+    while needed < len(sessions) and sessions[-needed].rests_on_another:
+        needed += 1
+        if sessions[-needed].dated:
+            break
+    return sessions[-needed:]
+
+
+def found_in(sessions: Iterable[SessionTakes], before: Sequence[SessionTakes] = ()) -> Iterator[FoundTempo]:
+    """What each of these sessions of a drill, oldest first, has found. before: those that the first rests on.
 
     A session takes from the one before it, and only where it knew nothing of its own of the drill: its takes
-    came from elsewhere. So the last session and the one before it are enough to tell the last.
+    came from elsewhere, or it was heard in a passage. Of takes it counts what they began with; what was heard
+    may itself rest on the one before, and so on.
     """
-    for one in sessions:
+    last, belief = None, ct.prior()
+    for number, one in enumerate((*before, *sessions)):
         history = one.history
-        if before is not None and all(past.related for past in history):
-            history = (ct.past_result(_after(before, before.history), _days(before.last, one.began)),)
-        belief = _after(one, history)
+        if last is not None and one.rests_on_another:
+            kept = belief if last.heard else _after(last, last.history)
+            history = (ct.past_result(kept, _days(last.last, one.began)),)
+        belief, last = _after(one, history), one
+        if number < len(before):
+            continue
         estimate = ct.estimate(belief)
         passed, failed = one.ends()
         # Of what run-throughs alone have told, one side of the answers is not enough.
         knew = any(not past.related for past in history) if one.heard else bool(history)
         yield FoundTempo(belief, estimate, finding_of(estimate, passed, failed, knew))
-        before = one
 
 
 def _after(one: SessionTakes, history: tuple[PastResult, ...]) -> ct.Posterior:
@@ -155,13 +174,13 @@ Known = Mapping[str, Evidence]
 def evidence_of(
     drill: Drill, sessions: Sequence[SessionTakes], now: datetime, trend: Trend | None = None
 ) -> Evidence:
-    """The evidence of a drill's sessions, oldest first; the last two are enough.
+    """The evidence of a drill's sessions, oldest first.
 
     Raises ValueError for a time without a time zone.
     """
     if not sessions:
         return Evidence(drill, ct.prior())
-    *_, found = found_in(sessions[-2:])
+    *_, found = found_in(last_needed(sessions))
     return evidence_after(drill, sessions[-1], found, now, trend)
 
 
