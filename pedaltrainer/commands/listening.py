@@ -15,18 +15,17 @@ from pedaltrainer.practice.track import USUAL_LANDINGS
 from pedaltrainer.telling import listening as told
 
 _LISTEN = """\
-Listen to the recording of a take that was played to the stage or to an exported track,
-and tell which landings were late, absent, wrong or had a string that did not ring. With
-two clean takes of the same drill as reference it hears far better. It advises, and says
-when it is not sure; the recording is read, and nothing is kept of it."""
+Listen to the recording of a take that was played to the stage or to an exported track
+(WAV, or the MIDI file of a guitar that sends notes), and tell which landings were late,
+absent, wrong or had a string that did not ring. With two clean takes of the same drill
+as reference it hears far better. It advises, and says when it is not sure; the recording
+is read, and nothing is kept of it."""
 
 
 def listen(parser: Parser) -> None:
     parser.runs(_listen, _LISTEN)
     add = parser.add_argument
-    add(
-        "take", type=Path, metavar="FILE", help="the recording, a WAV file that begins before the first chord"
-    )
+    add("take", type=Path, metavar="FILE", help="the recording, WAV or MIDI, from before the first chord")
     add("--drill", required=True, metavar="DRILL", help='what was played, such as "C F"')
     add("--tempo", type=read.number(20, 300, " BPM"), required=True, metavar="BPM", help="20 to 300")
     add("--beats", type=read.whole(1, 16), default=1, metavar="N", help="beats on each chord (1)")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from pedaltrainer.ear.expected import Expected
+from pedaltrainer.ear.from_notes import listen_to_notes
 from pedaltrainer.ear.hearing import listen
 from pedaltrainer.ear.verdicts import TakeHeard, UnheardError
 from pedaltrainer.errors import InputError
@@ -14,7 +15,9 @@ from pedaltrainer.neck.lookup import Setup, usual_shape
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.heard import expected_take
 from pedaltrainer.songs.shipped import shape_book
+from pedaltrainer.system.reading import read_some
 from pedaltrainer.telling.listening import why_unheard
+from pedaltrainer.timing.played_notes import MIDI_FILE, read_notes
 from pedaltrainer.timing.recorded import read_wav
 
 HEARD_KINDS = frozenset({Kind.CHANGE, Kind.RE_LAND, Kind.PASSAGE})
@@ -31,7 +34,7 @@ def hear_files(
     click: bool | None,
     data: Path | None = None,
 ) -> tuple[Expected, TakeHeard]:
-    """What was expected, and what the take in a WAV file was. data: the folder of the player's own shapes.
+    """What was expected, and what the take in a WAV or MIDI file was. data: where the player's shapes are.
 
     Raises InputError for a file that cannot be judged, and for a drill of silent or single strings.
     """
@@ -43,8 +46,23 @@ def hear_files(
         lambda chord: usual_shape(parse_chosen(chord), Setup(book.tuning), book),
     )  # fmt: skip
     files = (take, *references)
-    sounds = [read_wav(path) for path in files]
     try:
-        return expected, listen(expected, sounds[0], sounds[1:], click)
+        return expected, _heard(expected, files, click)
     except UnheardError as trouble:
         raise InputError(why_unheard(trouble.why, files[trouble.recording], tempo_bpm, drill)) from None
+
+
+def _heard(expected: Expected, files: Sequence[Path], click: bool | None) -> TakeHeard:
+    """What the take in the first file was; the others are clean ones, of the same kind of file."""
+    of_midi = [read_some(path, len(MIDI_FILE)).startswith(MIDI_FILE) for path in files]
+    if not any(of_midi):
+        sounds = [read_wav(path) for path in files]
+        return listen(expected, sounds[0], sounds[1:], click)
+    if not all(of_midi):
+        raise InputError(
+            f"{files[of_midi.index(False)]} is no MIDI file, as others are; give all of one kind."
+        )
+    if click is not None:
+        raise InputError("--click is about recorded sound; leave it out with MIDI files.")
+    notes = [read_notes(path) for path in files]
+    return listen_to_notes(expected, notes[0], notes[1:])

@@ -1,0 +1,225 @@
+"""A take heard from the notes of a MIDI guitar. Pure: notes in, verdicts out.
+
+What comes is what a converter made of the strings: each some time later, the low ones latest; now and then an
+octave off, twice, not at all, or a note that nobody played. So the lag of each string, and how often its note
+stays away though the chord is clean, come from the player's own clean takes. Every threshold was chosen on
+made-up takes ("tuning" in docs/evidence/ear.md).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from pedaltrainer.ear.deciding import EARLY_MS, LATE_MS, MAYBE_LATE_MS, take_of
+from pedaltrainer.ear.expected import Expected
+from pedaltrainer.ear.hearing import IN_PLACE_MS, MOST_MORE_S, WRONG_SHARE
+from pedaltrainer.ear.measuring import USUAL_S
+from pedaltrainer.ear.strokes import Came, Stroke, delay_of, fullness, lag_s, strings_of, strokes_of
+from pedaltrainer.ear.verdicts import HeardAs, HeardTake, LandingHeard, TakeHeard, Unheard, UnheardError
+from pedaltrainer.timing.played_notes import PlayedNote
+
+FAULT_RATE = 0.01
+"""How often a string of a landing is silent, or beside its fret: our own guess."""
+FEW_RATE, FEW_NOTES, FEW_LANDINGS = 0.003, 100, 10
+"""How often a note stays away before anything is known, and how many notes that is worth; and how many
+landings of a chord what is known of the whole guitar is worth."""
+UNKNOWN_RATE = 0.006
+"""Without clean takes: one odd note is doubtful then, and no more."""
+SURE, DOUBTFUL = 0.75, 0.30
+FEWEST_STRINGS = 3
+KEPT_S = 0.020
+
+Rates = Mapping[tuple[str, int], float]
+"""(chord, string) -> how often, or with what chance."""
+
+
+@dataclass(frozen=True, slots=True)
+class Converter:
+    """How this guitar's notes come. lag_s: of each string beside the middle of its stroke; usual_s: of a
+    clean stroke. silent, beside: how often nothing comes of a string in a clean chord, and another note."""
+
+    lag_s: Mapping[int, float]
+    usual_s: float
+    silent: Rates
+    beside: Rates
+
+
+def listen_to_notes(
+    expected: Expected,
+    take: Sequence[PlayedNote],
+    references: Sequence[Sequence[PlayedNote]] = (),
+    delay_s: float | None = None,
+) -> TakeHeard:
+    """What a take was. take, references: notes in order of time; the references are clean takes of the same.
+
+    delay_s: when the first beat of the count-in is in all of them, where that is known; None: find out.
+    Raises UnheardError where the notes allow no verdict.
+    """
+    known = references or (take,)
+    strings = strings_of(expected, [one for notes in known for one in notes])
+    delays, clean = [], []
+    for number, notes in enumerate(known, start=1 if references else 0):
+        _check_length(expected, notes, number)
+        delays.append(delay_s if delay_s is not None else _centred(expected, notes, strings))
+        clean.append(strokes_of(expected, notes, strings, delays[-1]))
+        _check_in_place(clean[-1], number)
+    converter = converter_of(expected, clean, bool(references))
+    heard, at_s = clean[0], delays[0]
+    if references:
+        _check_length(expected, take, 0)
+        at_s = float(np.mean(delays))
+        heard = strokes_of(expected, take, strings, at_s)
+        if delay_s is None and not _begun_alike(heard, converter, delays):
+            at_s = _centred(expected, take, strings)
+            heard = strokes_of(expected, take, strings, at_s)
+        _check_in_place(heard, 0)
+    landings, odd_notes = judged(expected, heard, converter)
+    if sum(one.verdict is HeardAs.WRONG for one in landings) > WRONG_SHARE * len(landings):
+        raise UnheardError(Unheard.OTHER_CHORD)
+    return TakeHeard(cautious(landings, odd_notes), 1000 * at_s, True, bool(references), landings)
+
+
+def cautious(landings: Sequence[LandingHeard], odd_notes: int) -> HeardTake:
+    """Of a take: one odd note alone makes none missed, for it may be the converter's."""
+    heard = take_of(landings)
+    timed = any(one.verdict in {HeardAs.LATE, HeardAs.ABSENT} for one in landings)
+    return HeardTake.UNSURE if heard is HeardTake.MISSED and not timed and odd_notes < 2 else heard
+
+
+def converter_of(expected: Expected, clean: Sequence[Sequence[Stroke]], has_reference: bool) -> Converter:
+    """From clean takes; or the lags from the take itself, which cannot tell its own odd notes."""
+    strokes = [
+        (one.chord, stroke)
+        for take in clean
+        for one, stroke in zip(expected.landings, take, strict=True)
+        if not is_absent(stroke)
+    ]
+    apart: dict[int, list[float]] = {}
+    for _, stroke in strokes:
+        for string, (came, after_s) in stroke.items():
+            if came is Came.RIGHT:
+                apart.setdefault(string, []).append(after_s - lag_s(stroke, {}))
+    lags = {string: float(np.median(found)) for string, found in apart.items()}
+    usual = float(np.median([lag_s(stroke, lags) for _, stroke in strokes] or [0.0]))
+    if not has_reference:
+        strings = {(chord, string): UNKNOWN_RATE for chord, stroke in strokes for string in stroke}
+        return Converter(lags, usual, strings, strings)
+    return Converter(lags, usual, _rates(strokes, Came.NOTHING), _rates(strokes, Came.OTHER))
+
+
+def _rates(strokes: Sequence[tuple[str, Stroke]], what: Came) -> Rates:
+    times: Counter[tuple[str, int]] = Counter()
+    so: Counter[tuple[str, int]] = Counter()
+    for chord, stroke in strokes:
+        for string, (came, _) in stroke.items():
+            times[chord, string] += 1
+            so[chord, string] += came is what
+    of_all = (so.total() + FEW_RATE * FEW_NOTES) / (times.total() + FEW_NOTES)
+    return {key: (so[key] + of_all * FEW_LANDINGS) / (times[key] + FEW_LANDINGS) for key in times}
+
+
+def judged(
+    expected: Expected, strokes: Sequence[Stroke], converter: Converter
+) -> tuple[tuple[LandingHeard, ...], int]:
+    """What each landing was; and of how many notes it is doubted that they were right."""
+    chords = [one.chord for one in expected.landings]
+    odd = Counter(
+        (came, chord, string)
+        for chord, stroke in zip(chords, strokes, strict=True)
+        for string, (came, _) in stroke.items()
+        if not is_absent(stroke)
+    )
+    # What a converter does is done by chance; a finger that mutes a string does so again.
+    dead = {key: _chance(rate ** odd[(Came.NOTHING, *key)]) for key, rate in converter.silent.items()}
+    wrong = {key: _chance(rate ** odd[(Came.OTHER, *key)]) for key, rate in converter.beside.items()}
+    found = [
+        _landing(stroke, converter, _of(chord, dead), _of(chord, wrong))
+        for chord, stroke in zip(chords, strokes, strict=True)
+    ]
+    return tuple(landing for landing, _ in found), sum(notes for _, notes in found)
+
+
+def _of(chord: str, chances: Rates) -> Mapping[int, float]:
+    return {string: chance for (one, string), chance in chances.items() if one == chord}
+
+
+def is_absent(stroke: Stroke) -> bool:
+    """Nothing came, or no more than one note nobody played."""
+    return _sounding(stroke) < (2 if len(stroke) >= FEWEST_STRINGS else 1)
+
+
+def _sounding(stroke: Stroke) -> int:
+    return sum(came is not Came.NOTHING for came, _ in stroke.values())
+
+
+def _landing(
+    stroke: Stroke, converter: Converter, dead: Mapping[int, float], wrong: Mapping[int, float]
+) -> tuple[LandingHeard, int]:
+    """dead, wrong: the chance that a string without its note, or with another, is the player's doing."""
+    if is_absent(stroke):
+        return LandingHeard(HeardAs.ABSENT, None), 0
+    late_ms = 1000 * (lag_s(stroke, converter.lag_s) - converter.usual_s)
+    if _sounding(stroke) <= len(stroke) / 3:
+        return LandingHeard(HeardAs.UNSURE, late_ms), 0
+    muted = _doubtful(stroke, Came.NOTHING, dead)
+    beside = _doubtful(stroke, Came.OTHER, wrong)
+    surely_muted = any(dead[string] > SURE for string in muted)
+    if late_ms > LATE_MS:
+        verdict, named = HeardAs.LATE, muted if surely_muted else ()
+    elif len(beside) > 1 or any(wrong[string] > SURE for string in beside):
+        verdict, named = HeardAs.WRONG, ()
+    elif surely_muted:
+        verdict, named = HeardAs.DEAD, muted
+    else:
+        named = tuple(sorted((*muted, *beside)))
+        in_order = not named and EARLY_MS <= late_ms <= MAYBE_LATE_MS
+        verdict = HeardAs.OK if in_order else HeardAs.UNSURE
+    return LandingHeard(verdict, late_ms, named), len(muted) + len(beside)
+
+
+def _doubtful(stroke: Stroke, what: Came, chances: Mapping[int, float]) -> tuple[int, ...]:
+    return tuple(s for s, (came, _) in stroke.items() if came is what and chances.get(s, 1.0) > DOUBTFUL)
+
+
+def _chance(by_converter: float) -> float:
+    """That it was the player, when the converter alone does so with this chance."""
+    return FAULT_RATE / (FAULT_RATE + by_converter)
+
+
+def _centred(expected: Expected, notes: Sequence[PlayedNote], strings: Mapping[int, int] | None) -> float:
+    """The delay by the landings themselves, half of which then are early and half late."""
+    coarse = delay_of(expected, notes)
+    lags = [lag_s(one, {}) for one in strokes_of(expected, notes, strings, coarse) if not is_absent(one)]
+    return coarse + (float(np.median(lags)) if lags else 0.0)
+
+
+def _begun_alike(strokes: Sequence[Stroke], converter: Converter, delays: Sequence[float]) -> bool:
+    """Whether a take's file begins where those of the clean takes do.
+
+    Two of them that do show a recorder that keeps the place: then a quarter of the strokes in their places is
+    proof enough; two that do not show that nothing is kept. By one alone it takes more than half.
+    """
+    right = [one for one in strokes if fullness(one) >= len(one) / 2]
+    off = [abs(lag_s(one, converter.lag_s) - converter.usual_s) for one in right]
+    if max(delays) - min(delays) >= KEPT_S:
+        return False
+    return sum(one < USUAL_S for one in off) > len(strokes) * (0.25 if len(delays) > 1 else 0.5)
+
+
+def _check_length(expected: Expected, notes: Sequence[PlayedNote], number: int) -> None:
+    if not notes:
+        raise UnheardError(Unheard.NO_CHORDS, number)
+    if notes[-1].t_s > expected.landings[-1].at_s + MOST_MORE_S:
+        raise UnheardError(Unheard.LONG, number)
+
+
+def _check_in_place(strokes: Sequence[Stroke], number: int) -> None:
+    """Raises UnheardError where the chords are not where this drill has them."""
+    lags = np.array([lag_s(one, {}) for one in strokes if not is_absent(one)])
+    near = np.abs(lags - np.median(lags)) < IN_PLACE_MS / 1000 if len(lags) else lags
+    if near.sum() < len(strokes) / 2:
+        raise UnheardError(Unheard.OTHER_TEMPO, number)
