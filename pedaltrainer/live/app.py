@@ -152,7 +152,7 @@ class _Theatre:
         self._band = Band()
         self._gear_clock = GearClock()
         if options.made_up is None:
-            self._follow(options)
+            self._gear_clock.by(options.clock_out, options.clock_offset_s)
         self._wait_until_it_runs(stream)
         self._stream, self._foot = stream, Foot()
         self._front = Front(stage, self._foot, self._pedals, self._queue.put, options.windowed)
@@ -161,13 +161,6 @@ class _Theatre:
         )
         self._drops = Drops(self._usher)
         self._act: Act = self._usher or self._new_session(options.settings)
-
-    def _follow(self, options: Options) -> None:
-        """Let gear follow as is wished; a port that cannot be opened is said, and no more."""
-        try:
-            self._gear_clock.by(options.clock_out, options.clock_offset_s)
-        except InputError as trouble:
-            self._notices = (*self._notices, str(trouble))
 
     def _new_session(self, settings: Settings) -> Conductor:
         """A session with the stage's stream, foot and log."""
@@ -344,8 +337,8 @@ class _Theatre:
         if usher is None:
             return
         if act is usher and usher.wanted is not None:
-            self._follow(usher.house.options)
             self._options = usher.house.options
+            self._gear_clock.by(self._options.clock_out, self._options.clock_offset_s)
             if isinstance(usher.wanted, RunSettings):
                 self._begin_run(usher.wanted, usher.house)
                 return
@@ -470,7 +463,13 @@ class _Theatre:
             said=self._front.said(),
             left_handed=options.left_handed,
             boxes_in_take=options.boxes_in_take,
-            notices=(*first, *self._drops.notices, *self._file_notices, *self._notices),
+            notices=(
+                *first,
+                *self._drops.notices,
+                *self._file_notices,
+                *self._gear_clock.notices,
+                *self._notices,
+            ),
             at_first=options.notices,
             next_time=self._next_time or "",
             from_home=self._usher is not None,

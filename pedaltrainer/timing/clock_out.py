@@ -57,7 +57,7 @@ class ClockOut:
     """Sends a clock through `send`, from a thread of its own, until it is closed.
 
     offset_s is added to every instant: below 0 the clock is early, for a follower that is slow. trouble: why
-    it had to stop sending, in the words of what failed.
+    the last message could not be sent, in the words of what failed; "" when it was.
     """
 
     def __init__(self, send: Callable[[bytes], None], offset_s: float = 0.0) -> None:
@@ -138,6 +138,7 @@ class ClockOut:
         except Exception as trouble:  # whatever a MIDI library raises when its port is gone
             self.trouble = f"{type(trouble).__name__}: {trouble}"
             return
+        self.trouble = ""
         self._sent += 1
         self._runs = data != STOP if data in (START, CONTINUE, STOP) else self._runs
 
