@@ -108,10 +108,7 @@ class RtMidiPorts:
             if name is None:
                 client.delete()
                 raise OSError(f'"{device}" has no MIDI output')
-            _open_by_name(client, name, "lights")
-        if self.api == "UNIX_JACK":
-            time.sleep(JOIN_S)
-        return _RtMidiOutput(client, self._system)
+        return self._output(client, name, "lights")
 
     def output_names(self) -> list[str]:
         with quiet_stderr():
@@ -123,10 +120,14 @@ class RtMidiPorts:
     def open_output_named(self, name: str | None) -> Output:
         with quiet_stderr():
             client = self._rtmidi.MidiOut(self._number, name=CLIENT_NAME)
+        return self._output(client, name, "clock")
+
+    def _output(self, client: Any, name: str | None, own_name: str) -> Output:
+        with quiet_stderr():
             if name is not None:
-                _open_by_name(client, name, "clock")
+                _open_by_name(client, name, own_name)
             else:
-                _open_virtual(client)
+                _open_virtual(client, own_name)
         if self.api == "UNIX_JACK":
             time.sleep(JOIN_S)
         return _RtMidiOutput(client, self._system)
@@ -168,10 +169,10 @@ def _open_by_name(client: Any, name: str, own_name: str) -> None:
         raise OSError(f'"{name}" cannot be opened: {error}') from error
 
 
-def _open_virtual(client: Any) -> None:
+def _open_virtual(client: Any, own_name: str) -> None:
     """Raises OSError, with the client deleted, where the system has no virtual ports."""
     try:
-        client.open_virtual_port("clock")
+        client.open_virtual_port(own_name)
     except Exception as error:
         client.delete()
         raise OSError("this system has no virtual MIDI ports") from error
