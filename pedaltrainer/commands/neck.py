@@ -40,8 +40,8 @@ fingers can be chosen: "G[320003/320004] C"."""
 _ROUTE = """\
 For every chord of a sequence, or of a text file of chords, the one fingering that makes
 the whole of it easiest, change by change. Chords stay in their usual places on the
-neck, unless --any-shape lets them go; --free fingers a chord anew where it comes. Bar lines and beat marks
-( | . / % ) are passed over; lines that begin with # are remarks."""
+neck, unless --any-shape lets them go; --free fingers a chord anew where it comes. Bar
+lines and beat marks ( | . / % ) are passed over; lines that begin with # are remarks."""
 
 
 def shape(parser: Parser) -> None:

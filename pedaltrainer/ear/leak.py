@@ -16,7 +16,7 @@ from scipy.fft import fft, ifft, irfft, next_fast_len, rfft, rfftfreq
 from scipy.signal import hilbert
 
 from pedaltrainer.ear.expected import Expected
-from pedaltrainer.timing.click import Sound, SoundBank
+from pedaltrainer.timing.click import SoundBank
 from pedaltrainer.timing.grid import RATE
 
 Samples = npt.NDArray[np.float64]
@@ -117,7 +117,3 @@ def band(samples: Samples, from_hz: float, to_hz: float) -> Samples:
     spectrum[(hz < from_hz) | (hz > to_hz)] = 0
     out: Samples = irfft(spectrum, size)[: len(samples)]
     return out
-
-
-CLICK_HZ = {Sound.COUNT: 587.3, Sound.OFFBEAT: 784.0, Sound.BEAT: 1046.5, Sound.ACCENT: 1568.0}
-"""The pitch of each sound of the beat, as `timing.click` renders it."""

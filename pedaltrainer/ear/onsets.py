@@ -13,7 +13,8 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from scipy.fft import rfft, rfftfreq
 
-from pedaltrainer.ear.leak import CLICK_HZ, Samples, band
+from pedaltrainer.ear.leak import Samples, band
+from pedaltrainer.timing.click import BEAT_HZ
 from pedaltrainer.timing.grid import RATE
 
 FRAME, HOP, LAG = 512, 120, 4
@@ -57,7 +58,7 @@ def flux_of(samples: Samples, with_click: bool) -> Flux:
     hz = rfftfreq(FRAME, 1 / RATE)
     counts = (hz >= LOW_HZ) & (hz <= HIGH_HZ)
     if with_click:
-        for pitch in CLICK_HZ.values():
+        for pitch in BEAT_HZ:
             counts &= np.abs(hz - pitch) > NEAR_CLICK_HZ
     loud = float(np.percentile(size[:, counts].max(axis=1), 95)) or 1.0
     log = np.log1p(size / (0.01 * loud))

@@ -75,6 +75,8 @@ _VOICES = {
     Sound.PRESS: _Voice(0.10, 0.060, 0.018, 247.0, 220.0),
     Sound.REST: _Voice(0.10, 0.450, 0.200, 392.0, 294.0),
 }
+BEAT_HZ = tuple(_VOICES[sound].from_hz for sound in Sound if sound in BEAT_SOUNDS)
+"""The pitches of the beat."""
 
 
 @dataclass(frozen=True, slots=True)

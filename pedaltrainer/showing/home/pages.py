@@ -31,9 +31,9 @@ def teach(words: str, then: str = "", value: str = "") -> LeafRow:
     return LeafRow(words, Errand(Verb.TEACH, value=value, then=then))
 
 
-def play(words: str, to: str, value: str = "") -> LeafRow:
-    """A row that begins a session."""
-    return LeafRow(words, Errand(Verb.PLAY, to, value))
+def play(words: str, to: str, value: str = "", then: str = "") -> LeafRow:
+    """A row that begins a session; after it comes the page `then`, or the same one."""
+    return LeafRow(words, Errand(Verb.PLAY, to, value, then))
 
 
 def back(words: str = "Back") -> LeafRow:

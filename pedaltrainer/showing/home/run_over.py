@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.run_through import LEAST_PER_CENT, MOST_PER_CENT, STEP_PER_CENT
 from pedaltrainer.screen.view import BarsView, SongBar
-from pedaltrainer.session.home import Errand, Leaf, LeafRow, Verb
+from pedaltrainer.session.home import Leaf, LeafRow
 from pedaltrainer.showing.home.pages import do, drills_value, page, play, turn
 from pedaltrainer.showing.run_through import shown_name
 
@@ -65,7 +65,7 @@ def read_run_value(value: str) -> tuple[str, int, int, int | None, bool]:
 
 def run_row(words: str, value: str) -> LeafRow:
     """A row that begins a run-through; after it comes the page of how it went."""
-    return LeafRow(words, Errand(Verb.PLAY, "run", value, RUN_OVER))
+    return play(words, "run", value, RUN_OVER)
 
 
 def run_over(one: RunFacts) -> Leaf:

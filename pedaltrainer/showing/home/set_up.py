@@ -11,6 +11,7 @@ from pedaltrainer.session.state import DISTANCE_CHOICES_M, SCREEN_CHOICES_INCHES
 from pedaltrainer.session.tap_along import Aim
 from pedaltrainer.showing.home.pages import do, page, teach, turn
 from pedaltrainer.showing.home.tapping_along import trial
+from pedaltrainer.timing.sound_device import BUFFERS
 
 SET_UP = "set up"
 
@@ -173,7 +174,8 @@ def clock(now: str, outputs: Sequence[str]) -> Leaf:
 
 
 SYSTEMS_OWN = "off"
-BUFFERS = (256, 512, 1024, 2048)
+OFFERED_BUFFERS = BUFFERS[1:]
+"""The smallest is for machines that are known to keep up with it."""
 
 
 def shown_device(name: str) -> str:
@@ -183,7 +185,7 @@ def shown_device(name: str) -> str:
 
 def device(facts: SetUpFacts) -> Leaf:
     """Where the sound goes, how late it comes, and how much of it is handed over at once."""
-    buffer = next((size for size in BUFFERS if size > facts.sound_buffer), BUFFERS[0])
+    buffer = next((size for size in OFFERED_BUFFERS if size > facts.sound_buffer), OFFERED_BUFFERS[0])
     return page(
         "device",
         "Sound device",

@@ -8,7 +8,7 @@ from pedaltrainer.practice.tapping_along import FootTrial, SoundLate, Steadiness
 from pedaltrainer.session.home import Errand, Leaf, LeafRow, Verb
 from pedaltrainer.session.tap_along import Aim
 from pedaltrainer.showing.home.how_it_goes import day_words
-from pedaltrainer.showing.home.pages import do, page
+from pedaltrainer.showing.home.pages import do, page, play
 
 MOST_SHOWN = 4
 USUAL = "Most people are 20 to 50 ms early, and spread by 20 to 30."
@@ -16,7 +16,7 @@ USUAL = "Most people are 20 to 50 ms early, and spread by 20 to 30."
 
 def trial(words: str, aim: Aim, then: str) -> LeafRow:
     """A row that begins to tap along; after it comes the page `then`."""
-    return LeafRow(words, Errand(Verb.PLAY, "tap along", aim.value, then))
+    return play(words, "tap along", aim.value, then)
 
 
 def sound_tapped(name: str, found: SoundLate | None, reckoned_s: float) -> Leaf:
