@@ -17,6 +17,7 @@ from pathlib import Path
 
 from pedaltrainer import cli
 from pedaltrainer.neck.book import read_shape_book
+from pedaltrainer.neck.chords.tuning import STANDARD_TUNING
 from pedaltrainer.paper.page import our_look, save
 from pedaltrainer.paper.sheet import PAPERS, drawn_pages
 from pedaltrainer.pedals.events import Control
@@ -36,6 +37,7 @@ from pedaltrainer.songs.writing import write_chart
 from pedaltrainer.telling.sheets import SheetDrill, sheet_of
 
 SIZE = (1366, 768)
+STRINGS = STANDARD_TUNING.called
 SHAPES = Path(__file__).parents[2] / "configs" / "shapes.toml"
 PLAYER = MadeUpPlayer(skill_bpm=84, seed=3)
 TAKES_BEFORE = 4
@@ -86,13 +88,20 @@ def lesson() -> pedal_lesson.TeachState:
     return state
 
 
-def in_a_take(words: str, beat: float) -> tuple[State, float]:
-    """A drill in its first take at a beat, and the heard second of it."""
-    settings = Settings(drills=(parse_drill(words),))
+def in_a_take(words: str, beat: float, step_reached: int = 0) -> tuple[State, float]:
+    """A drill in its first take at a beat, and the heard second of it. step_reached: of one with steps."""
+    settings = Settings(drills=(parse_drill(words),), first_steps=(step_reached,), strings=(STRINGS,))
     state, _ = step(begin(settings), Opened(0.0))
     state, _ = step(state, Given(1.0, 1.0, 1.0, Control.PASS_, "rehearsal"))
     state, _ = step(state, Due(state.due_s or 0.0))
     return state, state.run.beat_s(beat) if state.run else 0.0
+
+
+def string_named(words: str, beat: float, pressed_beat: float) -> tuple[State, float]:
+    """A take that is played string by string, a moment after a press."""
+    state, heard_s = in_a_take(words, beat)
+    pressed_s = state.run.beat_s(pressed_beat) if state.run else 0.0
+    return step(state, Pressed(pressed_s, pressed_s, "foot"))[0], heard_s
 
 
 def before_a_take(words: str) -> tuple[State, float]:
@@ -121,6 +130,10 @@ def moments(played: list[State]) -> dict[str, tuple[State, float]]:
         "summary": (first[Phase.FINISHED], first[Phase.FINISHED].now_s + 3),
         "stage-pressure": in_a_take("pressure F", 2.2),
         "stage-air": in_a_take("air F", 2.2),
+        "stage-ring": string_named("ring F", 3.2, 2.6),
+        "stage-lead": in_a_take("lead C G", 4.2, step_reached=1),
+        "stage-ease": in_a_take("ease F", 4.2, step_reached=2),
+        "stage-picked": in_a_take("picked C G", 0.2),
         "stage-shared": before_a_take("shared C Am"),
         "drill-done": (first[Phase.DRILL_DONE], first[Phase.DRILL_DONE].now_s + 3),
     }

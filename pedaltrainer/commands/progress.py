@@ -18,6 +18,7 @@ from pedaltrainer.history import known, today
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import Looked
 from pedaltrainer.history.record import LOOK_BACK_DAYS
+from pedaltrainer.history.silent import with_silent_strings
 from pedaltrainer.history.tapped import foot_trials
 from pedaltrainer.paper import progress_picture as plots
 from pedaltrainer.practice import progress as worked_out
@@ -72,10 +73,12 @@ def _progress(asked: argparse.Namespace) -> int:
         lambda there: worked_out.chosen(there, asked.drill, asked.beats),
         days,
     )
-    found = [
-        worked_out.progress_of(one.drill, one.sessions, asked.target, before=one.before)
-        for one in with_bar(looked.records, "Working out")
-    ]
+    each = with_bar(looked.records, "Working out")
+    found = with_silent_strings(
+        desk,
+        looked.records,
+        [worked_out.progress_of(one.drill, one.sessions, asked.target, before=one.before) for one in each],
+    )
     if looked.unread:
         put(progress_words.unread_words(looked.unread), to_stderr=True)
     if asked.picture is not None:

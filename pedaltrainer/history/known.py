@@ -27,6 +27,7 @@ from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.evidence import Evidence, SessionTakes, evidence_of
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.ladders.ladder import PastResult
+from pedaltrainer.practice.steps import step_after
 from pedaltrainer.practice.take import Outcome
 from pedaltrainer.records.rows import parse_utc
 from pedaltrainer.session.replay import settings_from_json
@@ -67,9 +68,17 @@ class Known:
         return max(SLOWEST_BPM, round(max(passed)) - STEPS_BELOW_THE_BEST * step_bpm)
 
     def history(self, drill: Drill, now: datetime) -> tuple[PastResult, ...]:
-        """The clean tempo that the last session on a drill has found, if there was one."""
+        """The clean tempo that the last session on a drill has found, if there was one and it is measured."""
+        if drill.row.slow_bpm is not None:
+            return ()
         found = evidence_of(drill, self.sessions(drill), now).found
         return () if found is None else (found,)
+
+    def step(self, drill: Drill) -> int:
+        """The step that the last session on a drill with steps has come to."""
+        last = self.sessions(drill)[-1:] if drill.row.steps else ()
+        takes = [take for one in last for _, take in one.dated]
+        return step_after(takes, drill.row, last[0].first_step) if last else 0
 
 
 NOTHING_KNOWN = Known()

@@ -9,7 +9,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
-from typing import Any
+from itertools import zip_longest
+from typing import Any, NamedTuple
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.named import in_order, readable, take_of
@@ -28,8 +29,17 @@ LOOK_BACK_DAYS = 90
 """Days on which the player played that a trend is told from: twice what a verdict needs. A straight line
 through years would call a player rising whose last half year was flat."""
 
-Histories = Mapping[str, tuple[PastResult, ...]]
-"""What a session's ladders began with, by the drill's key."""
+
+class Begun(NamedTuple):
+    """What a session began with on a drill: its ladder's history, and the step of a drill with steps."""
+
+    history: tuple[PastResult, ...] = ()
+    first_step: int = 0
+
+
+NEW = Begun()
+ByDrill = Mapping[str, Begun]
+"""What a session began with, by the drill's key."""
 
 
 class Beginnings:
@@ -39,31 +49,33 @@ class Beginnings:
     def __init__(self, log: Log, player: str, runs: Runs | None = None) -> None:
         self._log = log
         self.runs = told_by_runs(log, player) if runs is None else runs
-        self._found: dict[str, Histories | None] = {}
+        self._found: dict[str, ByDrill | None] = {}
 
     def read(self, session_ids: Iterable[str]) -> None:
         """Read those not read yet, all at once."""
         new = {id for id in session_ids if id not in self._found}
         if new:
             there = self._log.settings_of(new)
-            self._found |= {id: _histories(there.get(id)) for id in new}
+            self._found |= {id: _begun(there.get(id)) for id in new}
 
-    def of(self, session_id: str, key: str) -> tuple[PastResult, ...] | None:
+    def of(self, session_id: str, key: str) -> Begun | None:
         """What a session began with on a drill; None for takes that no stage of this program put there."""
         self.read((session_id,))
-        histories = self._found[session_id]
-        return None if histories is None else histories.get(key, ())
+        found = self._found[session_id]
+        return None if found is None else found.get(key, NEW)
 
 
-def _histories(settings: Any) -> Histories | None:
+def _begun(settings: Any) -> ByDrill | None:
     try:
         drills, histories = settings["drills"], settings["histories"]
-        found: dict[str, tuple[PastResult, ...]] = {}
-        for words, history in zip(drills, histories, strict=False):
-            found.setdefault(_key(words), tuple(PastResult(**past) for past in history))
-    except (KeyError, TypeError, ValueError, InputError):
+        steps = (int(step) for step in settings.get("first_steps", ()))
+        found: dict[str, Begun] = {}
+        for words, history, step in zip_longest(drills, histories[: len(drills)], steps):
+            begun = Begun(tuple(PastResult(**past) for past in history or ()), step or 0)
+            found.setdefault(_key(words), begun)
+    except (AttributeError, KeyError, TypeError, ValueError, InputError):
         return None
-    return {key: history for key, history in found.items() if all(past.can_be for past in history)}
+    return {key: begun for key, begun in found.items() if all(past.can_be for past in begun.history)}
 
 
 @lru_cache(maxsize=1024)
@@ -112,11 +124,11 @@ def record_of(
     beginnings.read(by_session)
     sessions: list[SessionTakes] = []
     for id, takes in by_session.items():
-        history = beginnings.of(id, drill.key)
-        if history is None:
+        begun = beginnings.of(id, drill.key)
+        if begun is None:
             sessions += in_sittings(takes)
         else:
-            sessions.append(SessionTakes(tuple(takes), history))
+            sessions.append(SessionTakes(tuple(takes), begun.history, first_step=begun.first_step))
     return DrillRecord(drill, dated, in_turn(sessions, runs))
 
 

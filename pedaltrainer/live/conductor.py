@@ -27,7 +27,6 @@ from pedaltrainer.session.effects import (
     CautionsSeen,
     Close,
     Effect,
-    Note,
     NoteTake,
     PlayRun,
     RecordTake,
@@ -181,8 +180,8 @@ class Conductor(Act):
                 self._record(answered)
             case CancelTake(serial, reason):
                 self._cancel(serial, reason)
-            case NoteTake(run, kind):
-                self._note_take(run, kind)
+            case NoteTake(run, note):
+                self._note_take(run, note)
             case VolumeStep(steps):
                 self.on_volume(steps)
             case CautionsSeen() | SightChosen():
@@ -198,9 +197,9 @@ class Conductor(Act):
         self.book.takes.append(row)
         self._save_inputs()
 
-    def _note_take(self, run: Run, kind: Note) -> None:
+    def _note_take(self, run: Run, note: str) -> None:
         now_s, utc = self.state.now_s, self.book.utc
-        noted = Noted(now_s, utc(now_s), utc(run.start_s), run.drill.key, run.tempo_bpm, str(kind))
+        noted = Noted(now_s, utc(now_s), utc(run.start_s), run.drill.key, run.tempo_bpm, str(note))
         self._unsaved.append(event_to_json(noted))
         self._save_inputs()
         self.book.hurries = True

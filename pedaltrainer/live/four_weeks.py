@@ -15,7 +15,7 @@ from pedaltrainer.history.known import evidence
 from pedaltrainer.history.today import plan_for
 from pedaltrainer.live import fast
 from pedaltrainer.live.options import Options
-from pedaltrainer.live.starting import of_plan
+from pedaltrainer.live.starting import made, of_plan
 from pedaltrainer.practice.coach.readiness import Need, needs_of, standings_of
 from pedaltrainer.practice.take import Take
 from pedaltrainer.records.log import Log
@@ -41,7 +41,7 @@ def journey(
     for day in range(1, days + 1):
         now = began + timedelta(days=day - 1)
         options = Options(
-            settings=replace(of_plan(settings, plan_for(desk, minutes, now)), seed=seed),
+            settings=replace(made(of_plan(settings, plan_for(desk, minutes, now)), desk), seed=seed),
             desk=desk,
             made_up=MadeUpPlayer(0.0, seed * SEEDS_A_DAY + day, learner=learner),
             began=now,

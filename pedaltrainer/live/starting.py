@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
+from typing import Any
 
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import Known, read_known
 from pedaltrainer.history.today import Planned, plan_for, usual_minutes
 from pedaltrainer.practice.coach.evidence import history_of
 from pedaltrainer.practice.drill import Drill
-from pedaltrainer.practice.hands import hands
+from pedaltrainer.practice.hands import hands, strings_picked
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.plan_words import reason_words
 
@@ -28,8 +29,6 @@ def of_drills(
     known: what the log knows, when it has been read already. start_bpm: the first tempo, when it was named.
     Raises InputError for a drill that the shapes of the desk do not allow.
     """
-    for drill in drills:
-        hands(drill, desk.shapes)
     known = known or read_known(desk)
     now = datetime.now(UTC)
     return replace(
@@ -42,15 +41,38 @@ def of_drills(
         targets_bpm=tuple(desk.targets_bpm.get(drill.key, 0.0) for drill in drills),
         metres=usual.metres or tuple(str(desk.metres.get(drill.key, "")) for drill in drills),
         histories=tuple(known.history(drill, now) for drill in drills),
+        **_of_their_own(desk, drills, known),
     )
+
+
+def _of_their_own(desk: Desk, drills: Sequence[Drill], known: Known) -> dict[str, Any]:
+    """What only some kinds of drill need: the names of their strings, the steps that they have come to."""
+    strings = tuple(_picked_alone(drill, desk) for drill in drills)
+    first_steps = tuple(map(known.step, drills))
+    return {
+        "strings": strings if any(strings) else (),
+        "first_steps": first_steps if any(first_steps) else (),
+    }
+
+
+def _picked_alone(drill: Drill, desk: Desk) -> tuple[str, ...]:
+    """What the strings are called that a drill has picked one by one."""
+    held = hands(drill, desk.shapes)
+    shapes = [hand.shape for hand in held if hand.shape and drill.row.by_string]
+    return tuple(shape.tuning.called[string] for shape in shapes for string in strings_picked(drill, shape))
 
 
 def of_today(usual: Settings, desk: Desk, minutes: float | None, now: datetime) -> Settings:
     """The settings of today's practice. Raises InputError when nothing asks for any."""
-    settings = of_plan(usual, plan_for(desk, minutes or usual_minutes(desk.packs), now))
-    for drill in settings.drills:
-        hands(drill, desk.shapes)
-    return settings
+    return made(of_plan(usual, plan_for(desk, minutes or usual_minutes(desk.packs), now)), desk)
+
+
+def made(settings: Settings, desk: Desk) -> Settings:
+    """The settings with what the shapes of the desk and its log have to say of their drills.
+
+    Raises InputError for a drill that the shapes do not allow.
+    """
+    return replace(settings, **_of_their_own(desk, settings.drills, read_known(desk)))
 
 
 def asks_for_practice(desk: Desk) -> bool:

@@ -57,6 +57,16 @@ def level(here: Shape, there: Shape) -> Shape:
     return moved
 
 
+def barred_at(shape: Shape, fret: int) -> Shape:
+    """A barred shape moved along the neck, its index finger to a fret.
+
+    Raises InputError for a shape without a barre of the index finger, or with an open string.
+    """
+    if shape.fingers.count(1) < 2 or 0 in shape.frets:
+        raise InputError("this shape has no barre to move along the neck; take a barred one, such as F.")
+    return _along(shape, fret - shape.position)
+
+
 def _along(shape: Shape, by: int) -> Shape:
     return replace(shape, frets=tuple(None if fret is None else fret + by for fret in shape.frets))
 

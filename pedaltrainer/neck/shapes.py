@@ -10,6 +10,13 @@ from dataclasses import dataclass
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 
 THUMB = 5
+FINGER_WORDS = {1: "index", 2: "middle", 3: "ring", 4: "little", THUMB: "thumb"}
+"""As players call them (common practice, no published source)."""
+
+
+def finger_name(finger: int) -> str:
+    """ "ring finger", "thumb"."""
+    return FINGER_WORDS[finger] if finger == THUMB else f"{FINGER_WORDS[finger]} finger"
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,12 +2,13 @@
 
 A drill is written in words that players can type and the log keeps:
 
-    [kind] CHORD [CHORD] [xN] [+N] [muted | instant] [unseen]
+    [kind] CHORD [CHORD] [xN] [+N] [ORDER] [muted | instant] [unseen]
 
 "Am E" is a change, "F" a re-landing; any other kind is named first: "level A Bm", "shared C Am +1",
 "pressure F", "loop C Am F G". A chord may name its own frets: "G[320003]". N beats on each chord: "D A x4".
-The chords of a passage have their own lengths in beats: "passage Am:3 G F:3/2 E7:5/2". Unseen: without its
-picture, by the chords' names alone.
+The chords of a passage have their own lengths in beats: "passage Am:3 G F:3/2 E7:5/2". A picked drill can
+name the order of its strings, 1 the highest, b the bass of the chord: "picked C G b3231323". Unseen: without
+its picture, by the chords' names alone.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ from pedaltrainer.practice.kinds import Kind as Kind
 MOST_BEATS = 16
 MOST_HELD = 64
 _LENGTH = re.compile(r"[1-9]\d{0,3}(/[1-9]\d{0,2})?")
+_PICKS = re.compile(r"(?=.*[1-8])[b1-8]{2,16}")
 MOST_ADDED = 4
 MOST_NAMED = 5
 """More chords than these are not all named in a title."""
@@ -64,8 +66,10 @@ class Drill:
     """In a passage the beats that each chord lasts; else empty."""
     unseen: bool = False
     """Played without its picture: a record of its own."""
+    picks: str = ""
+    """The order of the strings in a picked drill; "": the usual one."""
     turn: int = field(default=0, compare=False)
-    """Which of its takes this is: another order, where that is drawn anew."""
+    """Which of its takes this is: another order, where that is drawn anew; the step, where it has steps."""
 
     @property
     def row(self) -> KindRow:
@@ -96,13 +100,19 @@ class Drill:
         return (
             *((f"x{self.beats_per_chord}",) if self._holds else ()),
             *((f"+{self.added}",) if self.added else ()),
+            *((self.picks,) if self.picks else ()),
             *((self.gap.value,) if self.gap is not Gap.LIFTED else ()),
             *((UNSEEN,) if self.unseen else ()),
         )
 
     @property
+    def order(self) -> str:
+        """The strings that are picked from one landing to the next, a beat each; "" where none are."""
+        return self.picks or self.row.picks
+
+    @property
     def _holds(self) -> bool:
-        return self.beats_per_chord != self.row.cycle
+        return self.beats_per_chord != (len(self.order) or self.row.cycle)
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -124,6 +134,8 @@ class Drill:
             parts.append("one finger more" if self.added == 1 else f"{self.added} fingers more")
         if self._holds:
             parts.append(f"{self.beats_per_chord} beats each")
+        if self.picks:
+            parts.append(self.picks)
         if self.gap is not Gap.LIFTED:
             parts.append(self.gap.value)
         if self.unseen:
@@ -145,7 +157,7 @@ class Drill:
 
     def place_at(self, landing: int) -> int:
         """Which of its chords that is, from 0."""
-        if self.kind is not Kind.SHUFFLED:
+        if not self.row.drawn_anew:
             return landing % len(self.chords)
         turn, place = divmod(landing, len(self.chords))
         return _order(self.chords, self.turn, turn)[place]
@@ -212,8 +224,9 @@ def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
     _check(words, kind, chords, plain)
     row = KINDS[kind]
     # A kind whose beats each have something to do is as long as that.
-    beats = row.cycle if row.stages or plain.beats_per_chord == 1 else plain.beats_per_chord
-    return Drill(kind, chords, beats, plain.gap, plain.added, holds, plain.unseen)
+    beats = row.cycle if row.is_parted or plain.beats_per_chord == 1 else plain.beats_per_chord
+    picks = "" if plain.picks == row.picks else plain.picks
+    return Drill(kind, chords, len(picks) or beats, plain.gap, plain.added, holds, plain.unseen, picks)
 
 
 def _held(words: str, rest: Sequence[str]) -> tuple[tuple[str, ...], tuple[Fraction, ...]]:
@@ -250,6 +263,8 @@ def _option(word: str, so_far: Drill) -> Drill | None:
         return replace(so_far, gap=Gap(word))
     if word == UNSEEN:
         return replace(so_far, unseen=True)
+    if _PICKS.fullmatch(word):
+        return replace(so_far, picks=word)
     # Nine digits are too many for either, as are all that are more.
     if mark == "x" and number.isdecimal():
         return replace(so_far, beats_per_chord=int(number[:9]))
@@ -259,6 +274,10 @@ def _option(word: str, so_far: Drill) -> Drill | None:
 
 
 def _check(words: str, kind: Kind, chords: Sequence[str], options: Drill) -> None:
+    if options.picks and not KINDS[kind].picks:
+        raise InputError(
+            f"“{words}”: only a picked drill has an order of strings; leave {options.picks} out."
+        )
     if kind is Kind.PASSAGE:
         if len(chords) < 2:
             raise InputError(f'“{words}”: a passage has two chords or more, as in "passage Am:2 G F:3".')

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -10,7 +11,7 @@ from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.notes import note_name, pitch_class
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.lookup import Setup, usual_shape
-from pedaltrainer.neck.pieces import level, shared
+from pedaltrainer.neck.pieces import barred_at, level, shared
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.system.amounts import counted
@@ -44,29 +45,42 @@ def hand_for(chord: str, book: ShapeBook) -> Hand:
     return Hand(str(chosen.symbol), shape)
 
 
-@lru_cache(maxsize=256)
 def hands(drill: Drill, book: ShapeBook) -> tuple[Hand, ...]:
     """The chords of a drill as they are played in it, in their order.
 
     Raises InputError, naming the drill, when it cannot be made of these shapes: a level drill of an open
-    shape, a shared drill of shapes that share nothing or have no more fingers to add.
+    shape, a shared drill of shapes that share nothing or have no more fingers to add, a string to be picked
+    that the shape leaves out.
     """
+    return _hands(drill, book, drill.turn)
+
+
+@lru_cache(maxsize=256)
+def _hands(drill: Drill, book: ShapeBook, turn: int) -> tuple[Hand, ...]:
+    """turn: that of the drill, which does not count when drills are compared."""
     whole = tuple(hand_for(chord, book) for chord in drill.chords)
-    if drill.kind not in {Kind.LEVEL, Kind.SHARED}:
+    if drill.kind not in _MADE:
         return whole
     try:
-        here, there = (_needed(hand) for hand in whole)
-        here, there = _PARTS[drill.kind](here, there, drill.added)
+        made = _MADE[drill.kind](replace(drill, turn=turn), tuple(map(_needed, whole)))
     except InputError as trouble:
         raise InputError(f"“{drill.words}”: {trouble}") from None
-    if drill.kind is Kind.LEVEL:
-        return Hand(whole[0].name, here), Hand(_sounding(drill.chords[1], whole[1], there), there)
-    return Hand(whole[0].name, here), Hand(whole[1].name, there)
+    return tuple(
+        Hand(_sounding(chord, hand, shape), shape)
+        for chord, hand, shape in zip(drill.chords, whole, made, strict=True)
+    )
 
 
 def _sounding(chord: str, usual: Hand, moved: Shape) -> str:
-    """What a shape sounds after it was moved along the neck: all its notes have gone as far as its lowest."""
-    semitones = moved.midi[0] - usual.shape.midi[0] if usual.shape else 0
+    """What a shape sounds after it was moved along the neck: all its notes have gone as far as its lowest.
+
+    A part of a shape goes by the chord's name.
+    """
+    if usual.shape is None or len(moved.midi) != len(usual.shape.midi):
+        return usual.name
+    semitones = moved.midi[0] - usual.shape.midi[0]
+    if not semitones:
+        return usual.name
     symbol = parse_chosen(chord).symbol
 
     def along(note: str) -> str:
@@ -83,16 +97,79 @@ def _needed(hand: Hand) -> Shape:
     return hand.shape
 
 
-def _in_one_place(here: Shape, there: Shape, added: int) -> tuple[Shape, Shape]:
+Shapes = tuple[Shape, ...]
+
+
+def _in_one_place(drill: Drill, whole: Shapes) -> Shapes:
+    here, there = whole
     return here, level(here, there)
 
 
-def _with_shared_fingers(here: Shape, there: Shape, added: int) -> tuple[Shape, Shape]:
+def _with_shared_fingers(drill: Drill, whole: Shapes) -> Shapes:
+    here, there = whole
     steps = shared(here, there)
-    if added >= len(steps):
+    if drill.added >= len(steps):
         more = len(steps) - 1
         raise InputError(f"these shapes have {counted(more, 'finger')} to add; say at most +{more}.")
-    return steps[added].here, steps[added].there
+    return steps[drill.added].here, steps[drill.added].there
 
 
-_PARTS = {Kind.LEVEL: _in_one_place, Kind.SHARED: _with_shared_fingers}
+def _string_by_string(drill: Drill, whole: Shapes) -> Shapes:
+    most = drill.row.cycle - 1
+    if any(len(shape.midi) > most for shape in whole):
+        raise InputError(f"{most} strings at most can be picked one by one before the strum.")
+    return whole
+
+
+def _led_by_one(drill: Drill, whole: Shapes) -> Shapes:
+    if any(len(_fingers(shape)) < 2 for shape in whole):
+        raise InputError("one finger can lead only where there are others; take shapes of two and more.")
+    return whole
+
+
+def _down_the_neck(drill: Drill, whole: Shapes) -> Shapes:
+    (shape,) = whole
+    return (barred_at(shape, len(drill.row.steps) - drill.turn),)
+
+
+def _picked(drill: Drill, whole: Shapes) -> Shapes:
+    for name, shape in zip(drill.names, whole, strict=True):
+        for string in strings_picked(drill, shape):
+            if string < 0 or shape.frets[string] is None:
+                raise InputError(
+                    f"{name} leaves out string {len(shape.frets) - string}; say another order, such as b321, "
+                    "or name other frets."
+                )
+    return whole
+
+
+_MADE: Mapping[Kind, Callable[[Drill, Shapes], Shapes]] = {
+    Kind.LEVEL: _in_one_place,
+    Kind.SHARED: _with_shared_fingers,
+    Kind.RING: _string_by_string,
+    Kind.LEAD: _led_by_one,
+    Kind.EASE: _down_the_neck,
+    Kind.PICKED: _picked,
+}
+"""Kinds that need the shapes: what becomes of them."""
+
+
+def strings_picked(drill: Drill, shape: Shape) -> tuple[int, ...]:
+    """The strings (0 = lowest) that are picked in a landing of this shape, a beat each; () where none are.
+
+    Below 0 for one that the instrument does not have.
+    """
+    sounding = [string for string, fret in enumerate(shape.frets) if fret is not None]
+    if drill.row.by_string:
+        return tuple(sounding)
+    return tuple(sounding[0] if mark == "b" else len(shape.frets) - int(mark) for mark in drill.order)
+
+
+def leading_finger(shape: Shape) -> int:
+    """The finger whose string a stroke downwards sounds first: on the lowest string; 0 without fingers."""
+    return next(iter(_fingers(shape)), 0)
+
+
+def _fingers(shape: Shape) -> tuple[int, ...]:
+    """The fingers of a shape, in the order of their lowest strings."""
+    return tuple(dict.fromkeys(finger for finger in shape.fingers if finger))

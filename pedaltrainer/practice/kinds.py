@@ -27,17 +27,25 @@ class Kind(StrEnum):
     PUSH = "push"
     SLIDE = "slide"
     TRAVEL = "travel"
+    RING = "ring"
+    LEAD = "lead"
+    EASE = "ease"
+    PICKED = "picked"
 
 
 SLOW_BPM = 50
 """Where slow work begins: time to feel each stage (common practice, no published source)."""
+HIGHEST_BARRE = 8
+"""Where a barre is eased in: the strings are lower there, and the frets nearer (common practice, no published
+source)."""
 MOST_IN_TURN = 8
 ANY_NUMBER = 1000
 
 
 class HandStage(NamedTuple):
     """What the hand does in a beat. word: as it stands large. says: in a line; {chord} and {next} are the
-    chords, {height} the millimetres that the fingers come off the strings."""
+    chords, {height} the millimetres that the fingers come off the strings, {finger} the one whose string
+    sounds first, {step} the step that the drill has come to."""
 
     word: str
     says: str
@@ -53,7 +61,12 @@ class KindRow:
     landing to the next, where a drill says nothing else and has no stages. early: how much before its beat
     each landing but the first falls. rounds: a take plays the chords through to their end. gaps: the hand's
     way through the gap can be chosen. slow_bpm: the tempo at which it stays, since nothing is measured; None
-    where the clean tempo is.
+    where the clean tempo is. drawn_anew: the order of its chords is, in every round. steps: what it gets
+    harder by, in words; two clean takes in a row lead to the next, two missed ones back (`steps`). landings:
+    of a take, where they are not the player's to choose. by_string: each string of the shape is picked,
+    a beat each from the lowest, then all are strummed, and a press in a take says which did not ring. picks:
+    the usual order of the strings that are picked a beat each, "b" the bass of the chord, 1 the highest.
+    smaller: it is a piece of a change, or of a shape, rather than another way to play the whole.
     """
 
     chords: tuple[int, int]
@@ -68,11 +81,27 @@ class KindRow:
     rounds: bool = False
     gaps: bool = True
     slow_bpm: int | None = None
+    drawn_anew: bool = False
+    steps: tuple[str, ...] = ()
+    landings: int | None = None
+    by_string: bool = False
+    picks: str = ""
+    smaller: bool = False
 
     @property
     def cycle(self) -> int:
         """Beats from one landing to the next, where the drill does not say."""
-        return len(self.stages) or self.beats
+        return len(self.stages) or len(self.picks) or self.beats
+
+    @property
+    def is_parted(self) -> bool:
+        """Has each beat something of its own to do? Then a landing lasts as long as that."""
+        return bool(self.stages or self.picks or self.by_string)
+
+    @property
+    def gives_way(self) -> bool:
+        """Does slow work become slower after a miss? Not where something else gives way or is looked for."""
+        return not (self.steps or self.by_string)
 
 
 KINDS: Mapping[Kind, KindRow] = {
@@ -92,6 +121,7 @@ KINDS: Mapping[Kind, KindRow] = {
         ),
         gaps=False,
         slow_bpm=SLOW_BPM,
+        smaller=True,
     ),
     Kind.LEVEL: KindRow(
         (2, 2),
@@ -99,12 +129,14 @@ KINDS: Mapping[Kind, KindRow] = {
         "in one place",
         "the change with the second shape moved along the neck to where the first one is",
         in_order=True,
+        smaller=True,
     ),
     Kind.SHARED: KindRow(
         (2, 2),
         "C Am",
         "shared fingers",
         "the change with only the fingers that both shapes share; +1 adds one",
+        smaller=True,
     ),
     Kind.PASSAGE: KindRow(
         (2, ANY_NUMBER),
@@ -130,6 +162,7 @@ KINDS: Mapping[Kind, KindRow] = {
         "three to eight chords in an order that is drawn anew each round, the next one shown a chord ahead",
         "late, wrong or not clean: the change that was just made",
         rounds=True,
+        drawn_anew=True,
     ),
     Kind.AIR: KindRow(
         (1, 2),
@@ -185,6 +218,69 @@ KINDS: Mapping[Kind, KindRow] = {
         ),
         gaps=False,
         slow_bpm=40,
+        smaller=True,
+    ),
+    Kind.RING: KindRow(
+        (1, 1),
+        "F",
+        "string by string",
+        "every string of one shape picked, a beat each from the lowest, then all strummed; a press says that "
+        "the string which was just picked did not ring",
+        "a string that does not ring",
+        beats=8,
+        gaps=False,
+        slow_bpm=60,
+        landings=2,
+        by_string=True,
+        smaller=True,
+    ),
+    Kind.LEAD: KindRow(
+        (1, 2),
+        "C G",
+        "one finger leads",
+        "the finger whose string sounds first lands on the beat, the others a beat, then half a beat, then a "
+        "quarter of a beat later, at last with it: two clean takes make it shorter",
+        "a finger that comes before its moment or after it",
+        stages=(
+            HandStage("lead", "{chord}: {finger}, the rest {step}"),
+            HandStage("down", "{chord}: all fingers down"),
+            HandStage("strum", "{chord}: strum"),
+            HandStage("leave", "Off, and on to {next}"),
+        ),
+        gaps=False,
+        slow_bpm=60,
+        steps=("a beat later", "half a beat later", "a quarter beat later", "with it"),
+        landings=4,
+        smaller=True,
+    ),
+    Kind.EASE: KindRow(
+        (1, 1),
+        "F",
+        "down the neck",
+        "a barred shape landed where it is easiest, at the eighth fret, then a fret lower after every two "
+        "clean takes, down to the first",
+        "a string under the barre that does not ring",
+        stages=(
+            HandStage("land", "{chord} at {step}: the whole barre at once"),
+            HandStage("strum", "Strum: does every string ring?"),
+            HandStage("soften", "Stop pressing, let the thumb go soft"),
+            HandStage("off", "Off the strings, the hand loose"),
+        ),
+        gaps=False,
+        slow_bpm=60,
+        steps=tuple(f"fret {fret}" for fret in range(HIGHEST_BARRE, 0, -1)),
+        landings=4,
+        smaller=True,
+    ),
+    Kind.PICKED: KindRow(
+        (1, 2),
+        "C G",
+        "picked",
+        "the strings picked one a beat, the bass of the chord first: the landing is the beat of the bass, "
+        "every other finger has until its own string sounds",
+        "a string that is not clean when its turn comes",
+        gaps=False,
+        picks="b321",
     ),
 }
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta, tzinfo
 from typing import NamedTuple, TypeVar
 
@@ -16,6 +16,7 @@ from pedaltrainer.practice.coach.evidence import FoundTempo, SessionTakes, found
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.kinds import MEASURES_NOTHING
 from pedaltrainer.practice.ladders.rungs import ToldTempo, told_of
+from pedaltrainer.practice.steps import step_after, step_words
 from pedaltrainer.practice.take import minutes_of
 from pedaltrainer.practice.trend import NINE_IN_TEN, SITTING_GAP_H, Outlook, Reach, Trend, trend_of
 
@@ -36,6 +37,10 @@ class Day:
     low_bpm: float | None
     high_bpm: float | None
     minutes: float = 0.0
+    step: str = ""
+    """Where a drill with steps came to, in words."""
+    silent: Mapping[str, int] = field(default_factory=dict)
+    """The strings that did not ring, and in how many takes, where a drill is played string by string."""
 
     @property
     def told(self) -> ToldTempo:
@@ -127,7 +132,7 @@ def days_of(
 ) -> tuple[Day, ...]:
     """The days of one drill, oldest first, each as its last session left it. before: as in `found_in`."""
     if drill.kind in MEASURES_NOTHING:
-        return tuple(_played(day, played) for day, played in _by_date(sessions, zone).items())
+        return tuple(_slow_day(drill, day, played) for day, played in _by_date(sessions, zone).items())
     return _measured_days(sessions, found_in(sessions, before), zone)
 
 
@@ -168,6 +173,12 @@ def _by_date(sessions: Iterable[SessionTakes], zone: tzinfo | None) -> dict[date
 def _played(day: date, sessions: Sequence[SessionTakes]) -> Day:
     takes = [take for one in sessions for _, take in one.dated]
     return Day(day, sessions[0].began, len(takes), None, None, None, sum(map(minutes_of, takes)))
+
+
+def _slow_day(drill: Drill, day: date, sessions: Sequence[SessionTakes]) -> Day:
+    last = sessions[-1]
+    step = step_after((take for _, take in last.dated), drill.row, last.first_step)
+    return replace(_played(day, sessions), step=step_words(drill.row, step))
 
 
 def _day(day: date, sessions: Sequence[SessionTakes], found: FoundTempo) -> Day:

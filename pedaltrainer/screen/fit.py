@@ -274,8 +274,8 @@ WORD_SHARE, WORD_BASELINE = 0.62, 0.74
 
 
 def is_word(name: str) -> bool:
-    """Is what stands in a chord's place a word, such as a stage of a pressure drill?"""
-    return name[:1].islower()
+    """Is what stands in a chord's place a word, such as a stage of a pressure drill, or a string's number?"""
+    return not name[:1].isupper()
 
 
 def word_cap(name: str, width: float, height: float, sizes: Sizes) -> int:

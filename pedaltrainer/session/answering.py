@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from pedaltrainer.practice.foot import missed_landing
@@ -88,6 +89,39 @@ def missed_here(state: State, said: Given | Pressed) -> Step:
     state, effects = answer(state, Outcome.FAIL, said.judge, first_miss, t_s, heard_s, misses)
     silenced: Effects = (StopClick(),) if clicking else ()
     return replace(state, miss_pressed_s=t_s), (*silenced, *effects)
+
+
+def name_string(state: State, pressed: Pressed) -> Step:
+    """The string that was just picked did not ring; the take goes on."""
+    name = _string(state, pressed)
+    named = (
+        state.named if any(_string(state, one) == name for one in state.named) else (*state.named, pressed)
+    )
+    return acknowledge(replace(state, named=named), AckKind.STRING, name=name), ()
+
+
+def strings_missed(state: State, due: Due) -> Step:
+    """A take in which strings were named is over: it was played to its end."""
+    names = tuple(_string(state, one) for one in state.named)
+    return answer(state, Outcome.FAIL, state.named[0].judge, silent=names)
+
+
+STRUM = "strum"
+"""What is named by a press after the last string."""
+
+
+def _string(state: State, pressed: Pressed) -> str:
+    """What a press is about: the string that was picked last when its foot set out."""
+    names = state.settings.strings_of(state.drill_index)
+    beat = math.floor(max(_beat(state, pressed), 0.0)) % the_run(state.run).drill.beats_per_chord
+    return names[beat] if beat < len(names) else STRUM
+
+
+def _beat(state: State, pressed: Pressed) -> float:
+    """The beat that a press is about."""
+    run, settings = the_run(state.run), state.settings
+    off_s = settings.measured_by.off_s(settings.reaction_s, 60 / run.tempo_bpm)
+    return run.beat_at(pressed.heard_s) - off_s * run.tempo_bpm / 60
 
 
 def missed_after_all(state: State, given: Given) -> Step:

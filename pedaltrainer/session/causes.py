@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import Enum, auto
 
 from pedaltrainer.pedals.events import Control
-from pedaltrainer.practice.kinds import MEASURES_NOTHING, Kind
+from pedaltrainer.practice.kinds import MEASURES_NOTHING
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.events import (
     Event,
@@ -87,6 +87,9 @@ class Action(Enum):
     IT_HURTS = auto()
     A_BUZZ = auto()
     A_WRONG_FINGER = auto()
+    NAME_STRING = auto()
+    STRING_NAMED = auto()
+    STRINGS_MISSED = auto()
 
 
 class Choice(Enum):
@@ -159,6 +162,16 @@ def speaking_up(state: State, event: Event | None) -> bool:
     return state.settings.answer_style is AnswerStyle.SPEAK_UP and can_answer
 
 
+def by_string(state: State, event: Event | None) -> bool:
+    """A press in this take is about one string, and the take goes on; when its switch can answer."""
+    can_answer = not isinstance(event, Pressed) or event.answers
+    return can_answer and state.run is not None and state.run.drill.row.by_string
+
+
+def string_named(state: State, event: Event | None) -> bool:
+    return by_string(state, event) and bool(state.named)
+
+
 def ringing(state: State, event: Event | None) -> bool:
     """The last chord of a take that will be asked about sounds: it can be answered already."""
     asks = state.settings.answer_style is AnswerStyle.ASK
@@ -229,8 +242,8 @@ def has_modes(state: State, event: Event | None) -> bool:
 
 def holds_a_beat(state: State, event: Event | None) -> bool:
     """All its chords last the same, as long as one likes."""
-    row = state.drill.row
-    return state.drill.kind is not Kind.PASSAGE and not row.stages and not row.early
+    drill = state.drill
+    return not drill.holds and not drill.row.is_parted and not drill.row.early
 
 
 def has_gaps(state: State, event: Event | None) -> bool:

@@ -5,6 +5,8 @@ Shared by the session's events and by the player's actions. Pure.
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 
 from pedaltrainer.practice.ladders.ladder import climb
@@ -16,6 +18,7 @@ from pedaltrainer.session.effects import (
     CancelTake,
     Cue,
     Effect,
+    NoteTake,
     PlayRun,
     RecordTake,
     Run,
@@ -85,6 +88,7 @@ def count_in(state: State) -> Step:
         last_run=run,
         serial=run.serial,
         miss_pressed_s=None,
+        named=(),
     )
     return state, (PlayRun(run),)
 
@@ -97,7 +101,9 @@ def answer(
     pressed_s: float | None = None,
     heard_press_s: float | None = None,
     misses: int | None = None,
+    silent: Sequence[str] = (),
 ) -> Step:
+    """The take that is on has its answer. silent: the strings that did not ring, of one played by them."""
     run = the_run(state.run)
     settings, press_beat = state.settings, None
     if first_miss is not None and heard_press_s is not None and settings.measured_by.hears_the_moment:
@@ -107,7 +113,7 @@ def answer(
     # A take that was broken off ended with the press, however long its gesture took to be understood.
     broken_off = heard_press_s is not None and heard_press_s < run.end_s
     ended_s = heard_press_s if broken_off and heard_press_s is not None else state.now_s
-    answered = Answered(run, take, judge, ended_s, pressed_s, heard_press_s)
+    answered = Answered(run, take, judge, ended_s, pressed_s, heard_press_s, tuple(silent))
     answers = (*state.answers, answered)
     ladder = climb(state.new_ladder, (one.take for one in answers))
     state = replace(
@@ -118,10 +124,12 @@ def answer(
         late_until_s=float("-inf"),
         next_bpm=None,
         may_count=misses == 1,
+        named=(),
     )
+    notes = tuple(NoteTake(run, name) for name in silent)
     passed = outcome is Outcome.PASS_
-    state = acknowledge(state, AckKind.PASS_ if passed else AckKind.FAIL, take)
-    effects: Effects = (RecordTake(answered), SoundCue(Cue.PASS_ if passed else Cue.FAIL))
+    state = acknowledge(state, AckKind.PASS_ if passed else AckKind.FAIL, take, ", ".join(silent))
+    effects: Effects = (RecordTake(answered), *notes, SoundCue(Cue.PASS_ if passed else Cue.FAIL))
     return after_answer(state), effects
 
 
@@ -164,6 +172,7 @@ def drill_done(state: State) -> State:
         len(state.visited),
         state.target_bpm,
         state.was_reached(state.drill_index),
+        Counter(name for one in state.answers for name in one.silent),
     )
     state = replace(state, results=(*_results_before(state), result))
     return enter(state, Phase.FINISHED if state.last_drill else Phase.DRILL_DONE)

@@ -63,6 +63,8 @@ class Answered:
     ended_s: float
     pressed_s: float | None = None
     heard_press_s: float | None = None
+    silent: tuple[str, ...] = ()
+    """The strings that did not ring, where it is played string by string."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +116,8 @@ class NoteTake:
     """Keep a note of the take that was begun last."""
 
     run: Run
-    note: Note
+    note: str
+    """A `Note`; of a take that is played string by string, what a string that did not ring is called."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,9 @@ from pedaltrainer.session.state import State
 from pedaltrainer.session.step import begin, step
 from pedaltrainer.system.plain import built
 
-_ONE_A_DRILL = ("starts_bpm", "minutes_each", "modes", "reasons", "targets_bpm", "metres")
+_ONE_A_DRILL = (
+    "starts_bpm", "minutes_each", "modes", "reasons", "targets_bpm", "metres", "first_steps",
+)  # fmt: skip
 _EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Event)}
 
 
@@ -105,10 +107,12 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
         drills = tuple(_drill_from_json(drill) for drill in fields.pop("drills"))
         style = AnswerStyle(fields.pop("answer_style"))
         each: dict[str, Any] = {name: tuple(fields.pop(name, ())) for name in _ONE_A_DRILL}
+        strings = tuple(tuple(map(str, names)) for names in fields.pop("strings", ()))
         histories = tuple(
             tuple(PastResult(**past) for past in history) for history in fields.pop("histories")
         )
-        return Settings(drills=drills, answer_style=style, histories=histories, **each, **fields)
+        each |= {"histories": histories, "strings": strings}
+        return Settings(drills=drills, answer_style=style, **each, **fields)
     except (KeyError, TypeError, ValueError):
         raise InputError("The session's settings in the log are not those of a session.") from None
 

@@ -56,6 +56,10 @@ class Settings:
     """The tempo that the songs ask of each drill; 0 for none. A planned block ends when it is reached."""
     practise_chance: float = 0.87
     """The chance of a clean take that practise keeps to; the default is that of the first logs."""
+    strings: tuple[tuple[str, ...], ...] = ()
+    """Of each drill that is played string by string, what its strings are called, as they are picked."""
+    first_steps: tuple[int, ...] = ()
+    """The step that each drill with steps begins at; a drill beyond the end begins at its first."""
     rules: int = NEWEST
     """Which rules the ladders measure by (`practice.rules`); logs that do not say are of the first."""
     reaction_s: float = 0.25
@@ -132,15 +136,23 @@ class Settings:
     def landings_of(self, drill: Drill) -> int:
         """Landings in a take: as set, or a passage once through, a short one over and over."""
         if not drill.row.rounds:
-            return self.landings
+            return drill.row.landings or self.landings
         times = -(-self.landings // len(drill.chords))
         return times * len(drill.chords)
+
+    def strings_of(self, drill_index: int) -> tuple[str, ...]:
+        """What the strings of a drill are called that is played string by string."""
+        return next(iter(self.strings[drill_index : drill_index + 1]), ())
+
+    def first_step(self, drill_index: int) -> int:
+        return next(iter(self.first_steps[drill_index : drill_index + 1]), 0)
 
     def new_ladder(self, drill_index: int) -> Ladder:
         """The ladder of one of the drills, before its first take."""
         mode = self.modes[drill_index] if self.modes else self.mode
         # Slow work has no tempo to look for.
-        slow_bpm = self.drills[drill_index].row.slow_bpm
+        row = self.drills[drill_index].row
+        slow_bpm = row.slow_bpm
         slow = mode == "slow" or slow_bpm is not None
         known = self.starts_bpm[drill_index : drill_index + 1]
         history = self.histories[drill_index : drill_index + 1]
@@ -164,5 +176,6 @@ class Settings:
             practise_chance=self.practise_chance,
             counts_misses=self.counts_misses,
             slow_bpm=slow_bpm or SLOW_BPM,
+            gives_way=row.gives_way,
         )
         return LADDERS["hold" if slow else self.ladder](start)

@@ -8,16 +8,18 @@ a stalled sound device makes everything late together. Presses carry the raw
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum, StrEnum, auto
 from functools import lru_cache
 
 from pedaltrainer.practice.drill import Drill
-from pedaltrainer.practice.kinds import Kind
 from pedaltrainer.practice.ladders.ladder import Ladder, LadderResult, climb
 from pedaltrainer.practice.ladders.rungs import on_the_ladder
+from pedaltrainer.practice.steps import step_after
 from pedaltrainer.practice.take import Take
 from pedaltrainer.session.effects import Answered, Run
+from pedaltrainer.session.events import Pressed
 from pedaltrainer.session.settings import Settings
 
 
@@ -85,6 +87,7 @@ class AckKind(Enum):
     NOTED = auto()
     STUMBLED = auto()
     SOUND_BACK = auto()
+    STRING = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +95,7 @@ class Ack:
     """The last thing that was said or happened, to be shown at once.
 
     take: as answered, of PASS_ and FAIL. name: of the input that has gone, of what is back; of TAUGHT what
-    the lesson said, of SAID what home says.
+    the lesson said, of SAID what home says, of STRING the one that did not ring.
     """
 
     kind: AckKind
@@ -125,6 +128,8 @@ class DrillResult:
     """The tempo that the songs ask of it."""
     is_ready: bool = False
     """Is it ready for that, as sure as that has to be?"""
+    silent: Mapping[str, int] = field(default_factory=dict)
+    """The strings that did not ring, and in how many of its takes, where it is played string by string."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +182,8 @@ class State:
     since_rest_s: float = 0.0
     played_s: float = 0.0
     rests: int = 0
+    named: tuple[Pressed, ...] = ()
+    """The presses in the take that is on, each about a string, where it is played string by string."""
     may_count: bool = False
     """In this breath a press says that more than one landing was missed."""
     ack: Ack | None = None
@@ -227,7 +234,15 @@ class State:
     def drill(self) -> Drill:
         """What is practised now, in the order of the take that comes."""
         drill = self.settings.drills[self.drill_index]
-        return replace(drill, turn=self.serial) if drill.kind is Kind.SHUFFLED else drill
+        if drill.row.drawn_anew:
+            return replace(drill, turn=self.serial)
+        return replace(drill, turn=self._step_of(drill)) if drill.row.steps else drill
+
+    def _step_of(self, drill: Drill) -> int:
+        """The step that a drill has come to, by all its takes of this session."""
+        all_of_them = (*self.takes_before, *self.earlier, *self.takes_so_far)
+        takes = (take for take in all_of_them if take.drill.key == drill.key)
+        return step_after(takes, drill.row, self.settings.first_step(self.drill_index))
 
     @property
     def new_ladder(self) -> Ladder:

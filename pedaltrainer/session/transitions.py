@@ -38,6 +38,7 @@ from pedaltrainer.session.causes import (
     at_the_end,
     begun,
     breaks_the_take,
+    by_string,
     cause_of,
     drill_to_skip_to,
     first_told,
@@ -56,6 +57,7 @@ from pedaltrainer.session.causes import (
     ringing,
     seen,
     speaking_up,
+    string_named,
     to,
     too_early,
     under_way,
@@ -119,6 +121,9 @@ TABLE: tuple[Transition, ...] = (
     # A take, its answer, and the breath before the next.
     Transition((Phase.READY,), (YES,), Action.BEGIN, COUNTED_IN),
     Transition((Phase.COUNT_IN,), (Due,), Action.LAND, to(Phase.TAKE)),
+    Transition((Phase.TAKE,), (Pressed,), Action.NAME_STRING, STAY, by_string),
+    Transition((Phase.TAKE,), (YES, NO), Action.STRING_NAMED, STAY, by_string),
+    Transition((Phase.TAKE,), (Due,), Action.STRINGS_MISSED, AFTER_ANSWER, string_named),
     Transition((Phase.TAKE,), (Pressed, YES), Action.MISSED_HERE, AFTER_ANSWER, speaking_up),
     Transition((Phase.TAKE,), (YES,), Action.CLEAN, AFTER_ANSWER, ringing),
     Transition((Phase.TAKE,), (NO,), Action.MISSED_HERE, AFTER_ANSWER),
@@ -297,6 +302,10 @@ def _never(now: State, then: State) -> bool:
     return False
 
 
+def _always(now: State, then: State) -> bool:
+    return True
+
+
 def _same_take(now: State, then: State) -> bool:
     return now.phase in {Phase.TAKE, Phase.ASKING} and now.run == then.run
 
@@ -316,5 +325,6 @@ _LASTS: Mapping[Action, Callable[[State, State], bool]] = {
     Action.MISSED_HERE: _same_take,
     Action.MISSED_AFTER_ALL: _same_answers,
     Action.MISSED_MORE: _same_answers,
+    Action.STRING_NAMED: _always,
 }
 """What can still be done when the moment it was meant for has gone by: (now, then) -> whether."""

@@ -6,8 +6,14 @@ Beats are counted from the first landing; the count-in is negative.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+from pedaltrainer.neck.chords.tuning import Tuning
+from pedaltrainer.neck.shapes import Shape, finger_name
 from pedaltrainer.practice.drill import MOST_NAMED, Drill, clear_height_mm
+from pedaltrainer.practice.hands import Hand, leading_finger, strings_picked
+from pedaltrainer.practice.kinds import HandStage
+from pedaltrainer.practice.steps import step_words
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.effects import Run
 
@@ -53,17 +59,36 @@ def count_shown(run: Run | None, beat: float | None) -> int | None:
     return math.floor(beat) % run.metre.beats + 1
 
 
+STRUM = HandStage("strum", "Strum: all of them")
+OFF = HandStage("off", "Off the strings, form it anew")
+
+
+def stages_of(drill: Drill, shape: Shape | None) -> tuple[HandStage, ...]:
+    """What the hand does in each beat from a landing of this shape to the next; () where that is not said."""
+    if drill.row.stages or shape is None:
+        return drill.row.stages
+    picked = [_pick(string, shape.tuning) for string in strings_picked(drill, shape)]
+    rest = drill.beats_per_chord - len(picked)
+    return (*picked, *((STRUM, *[OFF] * (rest - 1)) if drill.row.by_string else ()))
+
+
+def _pick(string: int, tuning: Tuning) -> HandStage:
+    """Large stands the string's number, which no chord can be taken for."""
+    called, number = tuning.called[string], f"{tuning.strings - string}"
+    return HandStage(number, f"Pick the {called} string" if number not in called else f"Pick {called}")
+
+
 def stage_at(run: Run | None, beat: float | None) -> int | None:
-    """Which stage of its drill a beat is, from 0, the first one while counting in; None where it has none."""
-    if run is None or beat is None or not run.drill.row.stages:
+    """Which beat of its landing a beat is, from 0, the first one while counting in."""
+    if run is None or beat is None:
         return None
-    return math.floor(max(beat, 0.0)) % len(run.drill.row.stages)
+    return math.floor(max(beat, 0.0)) % run.drill.beats_per_chord
 
 
-def stage_words(drill: Drill, stage: int) -> tuple[str, str]:
-    """A stage and the one after it, as they stand large; the first follows the last."""
-    stages = drill.row.stages
-    return stages[stage].word, stages[(stage + 1) % len(stages)].word
+def stage_words(now: Sequence[HandStage], then: Sequence[HandStage], stage: int) -> tuple[str, str]:
+    """A stage and the one after it, as they stand large. then: those of the next landing."""
+    after = now[stage + 1] if stage + 1 < len(now) else then[0]
+    return now[stage].word, after.word
 
 
 def drill_words(drill: Drill) -> str:
@@ -84,9 +109,12 @@ def beats_words(drill: Drill, landing: int) -> str:
     return f"{now:.3g} {'beat' if now == 1 else 'beats'}, then {then:.3g}"
 
 
-def instruction(drill: Drill, stage: int | None, landing: int, chord: str, then: str) -> str:
+def instruction(drill: Drill, stage: HandStage, landing: int, now: Hand, then: Hand) -> str:
     """What the hand does in a stage after a 1-based landing, and how far off the strings it goes."""
-    if stage is None:
-        return ""
-    height = clear_height_mm(max(landing - 1, 0))
-    return drill.row.stages[stage].says.format(height=height, chord=chord, next=then)
+    return stage.says.format(
+        height=clear_height_mm(max(landing - 1, 0)),
+        chord=now.name,
+        next=then.name,
+        finger=finger_name(leading_finger(now.shape)) if now.shape else "first finger",
+        step=step_words(drill.row, drill.turn),
+    )

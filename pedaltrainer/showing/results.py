@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, NamedTuple
 
 from pedaltrainer.practice.ladders.rungs import EndedBy, Ending, Finding, ToldTempo
+from pedaltrainer.practice.steps import step_words
 from pedaltrainer.session.state import DrillResult
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
@@ -58,7 +60,7 @@ _TELLINGS = {
         "too early to say; somewhere between {low:.0f} and {high:.0f} BPM", "{low:.0f}–{high:.0f} BPM"
     ),
     # Slow work measures nothing: its finding is a count of takes already.
-    Finding.SLOW_WORK: _Telling("{passed} of {tried} slow takes clean", "{passed} of {tried}"),
+    Finding.SLOW_WORK: _Telling("{passed} of {tried} slow takes clean{more}", "{passed} of {tried}"),
 }
 
 _ENDINGS = {
@@ -76,7 +78,7 @@ def found_words(one: DrillResult) -> str:
     """What was found, with no more certainty than there is: "84 BPM, between 81 and 88"."""
     values = _values(one)
     if one.result.finding is Finding.SLOW_WORK and values["tried"] == 1:
-        return f"one slow take, {'clean' if values['passed'] else 'missed'}"
+        return f"one slow take, {'clean' if values['passed'] else 'missed'}{values['more']}"
     return _TELLINGS[one.result.finding].words.format(**values)
 
 
@@ -124,7 +126,9 @@ def by_drill(results: Iterable[DrillResult]) -> tuple[DrillResult, ...]:
         if before is not one:
             told = before if one.result.finding is Finding.SLOW_WORK else one
             last_bpm = before.last_bpm or one.last_bpm
-            found[one.drill.key] = replace(told, takes=before.takes + one.takes, last_bpm=last_bpm)
+            silent = Counter(before.silent) + Counter(one.silent)
+            takes = before.takes + one.takes
+            found[one.drill.key] = replace(told, takes=takes, last_bpm=last_bpm, silent=silent)
     return tuple(found.values())
 
 
@@ -150,6 +154,24 @@ def _is_one_figure(one: DrillResult) -> bool:
     return math.sqrt(high_bpm / low_bpm) - 1 <= ONE_FIGURE
 
 
+def _more(one: DrillResult) -> str:
+    """What slow work has come to besides: "; now fret 5", "; did not ring: B twice"."""
+    step = step_words(one.drill.row, one.drill.turn)
+    return f"; now {step}" if step else silent_words(one.silent)
+
+
+def silent_json(silent: Mapping[str, int]) -> list[dict[str, object]]:
+    """The strings that did not ring, and in how many takes, the most silent first."""
+    often = sorted(silent.items(), key=lambda pair: -pair[1])
+    return [{"string": name, "takes": takes} for name, takes in often]
+
+
+def silent_words(silent: Mapping[str, int]) -> str:
+    """The same in words: "; did not ring: B 2, D 1"; "" for none."""
+    named = ", ".join(f"{one['string']} {one['takes']}" for one in silent_json(silent))
+    return f"; did not ring: {named}" if named else ""
+
+
 def _values(one: DrillResult) -> dict[str, Any]:
     result = one.result
     low_bpm, high_bpm = result.interval_bpm or (0.0, 0.0)
@@ -162,6 +184,7 @@ def _values(one: DrillResult) -> dict[str, Any]:
         "last": last_words(one),
         "least": min(low_bpm, FASTEST_BPM),
         "low": low_bpm,
+        "more": _more(one),
         "most": max(high_bpm, SLOWEST_BPM),
         "passed": passed,
         "takes": takes_words(one),

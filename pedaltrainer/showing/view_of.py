@@ -45,6 +45,7 @@ from pedaltrainer.showing.beat import (
     plank_view,
     stage_at,
     stage_words,
+    stages_of,
 )
 from pedaltrainer.showing.pages import PAGES, minutes
 from pedaltrainer.showing.words import (
@@ -141,9 +142,10 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         landing = run.landings
     now, then = _hands(state, landing, around.shapes)
     (now_chord, now_box), (next_chord, next_box) = _shown(now, then)
-    stage, names = stage_at(run, beat), (now_chord, next_chord)
-    if stage is not None:
-        now_chord, next_chord = stage_words(state.drill, stage)
+    stage, said = stage_at(run, beat), ""
+    if stage is not None and (stages := stages_of(state.drill, now.shape)):
+        said = instruction(state.drill, stages[stage], landing, now, then)
+        now_chord, next_chord = stage_words(stages, stages_of(state.drill, then.shape), stage)
     tempo_bpm = run.tempo_bpm if run else state.tempo_bpm
     return v.PlayView(
         scene=_SCENES[state.phase],
@@ -163,7 +165,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         next_box=next_box,
         boxes_in_take=around.boxes_in_take,
         left_handed=around.left_handed,
-        instruction=instruction(state.drill, stage, landing, *names),
+        instruction=said,
         ack=_ack(state, heard_s),
         time_left=minutes(max(0.0, state.allowance_s - _spent_s(state, heard_s))),
         notices=_notices(state, around),
@@ -173,6 +175,8 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
 def _headline(state: State, around: Surroundings, landing: int) -> str:
     if state.phase is Phase.READY:
         return foot_words(around)
+    if state.phase is Phase.TAKE and state.drill.row.by_string:
+        return "Does it ring?"
     if state.phase is Phase.TAKE and state.settings.answer_style is AnswerStyle.SPEAK_UP:
         return "Press at a miss"
     if state.phase is Phase.BREATH:
@@ -231,8 +235,9 @@ def _hypothetical(state: State, tempo_bpm: int, outcome: Outcome) -> Ladder:
 
 
 def _target(state: State, tempo_bpm: int) -> str:
-    """The next target: where a clean take leads. In the breath the next take is itself the target."""
-    if state.phase is Phase.BREATH:
+    """The next target: where a clean take leads. In the breath the next take is itself the target; where the
+    tempo stays it is none."""
+    if state.phase is Phase.BREATH or not state.drill.row.gives_way:
         return ""
     after = _hypothetical(state, tempo_bpm, Outcome.PASS_)
     return "then done" if state.ended(after) else f"then {state.asked_bpm(after)}"

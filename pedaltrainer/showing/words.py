@@ -44,6 +44,7 @@ _ACTIONS = {
     Action.FINISH: "yes",
     Action.CLOSE: "close",
     Action.TO_MENU: "menu",
+    Action.STRING_NAMED: "it does not ring",
 }
 
 
@@ -162,7 +163,7 @@ def switch_lines(said: Said) -> tuple[str, ...]:
 _ACKS = {
     AckKind.PRESS: "",
     AckKind.PASS_: "Clean at {tempo}",
-    AckKind.FAIL: "Missed {often}at {tempo}{where}",
+    AckKind.FAIL: "Missed {often}at {tempo}{where}{strings}",
     AckKind.NEXT: "Next",
     AckKind.REPEAT: "Once more",
     AckKind.TAKEN_BACK: "Taken back",
@@ -183,6 +184,7 @@ _ACKS = {
     AckKind.NOTED: "Noted",
     AckKind.STUMBLED: "The sound stumbled: that was no take",
     AckKind.SOUND_BACK: "Sound again: {name}",
+    AckKind.STRING: "Does not ring: {name}",
 }
 
 
@@ -191,7 +193,8 @@ def ack_words(ack: Ack) -> str:
     tempo = f"{ack.take.tempo_bpm:g}" if ack.take else ""
     where = f", landing {ack.take.first_miss}" if ack.take and ack.take.first_miss else ""
     often = _OFTEN[ack.take.misses] if ack.take else ""
-    return _ACKS[ack.kind].format(name=ack.name, tempo=tempo, where=where, often=often)
+    strings = f": {ack.name}" if ack.name else ""
+    return _ACKS[ack.kind].format(name=ack.name, tempo=tempo, where=where, often=often, strings=strings)
 
 
 _OFTEN = {None: "", 1: "once ", MORE: "more than once "}

@@ -17,7 +17,7 @@ from pedaltrainer.neck.findings import ChangeFound, ShapesFound
 from pedaltrainer.neck.lookup import as_chosen, as_drill, hand_symbol
 from pedaltrainer.neck.moves import Deed, HandMove
 from pedaltrainer.neck.routes import Plan, PlannedChange
-from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.neck.shapes import FINGER_WORDS, Shape, finger_name
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import neck_words
 from pedaltrainer.telling.neck_boxes import change_boxes, foreign_notes, shape_box
@@ -188,12 +188,8 @@ def _drills(found: ChangeFound, book: ShapeBook, terminal: Terminal) -> list[str
         lines += [f"  {_play(other, tuning)}", "      the easiest way to finger it"]
     more = [step.added for step in found.shared[1:]]
     if more:
-        own = [neck_words.FINGERS[finger] for finger in sorted(set(found.shared[0].there.fingers) - {0})]
-        steps = [
-            f"+{number} adds the {neck_words.finger_name(added)}"
-            for number, added in enumerate(more, 1)
-            if added
-        ]
+        own = [FINGER_WORDS[finger] for finger in sorted(set(found.shared[0].there.fingers) - {0})]
+        steps = [f"+{number} adds the {finger_name(added)}" for number, added in enumerate(more, 1) if added]
         lines += [
             f"  {_play(f'shared {drill}', tuning)}",
             f"      only {neck_words.listed(own)}; {', '.join(steps)}",

@@ -12,11 +12,9 @@ from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 from pedaltrainer.neck.moves import Deed, FingerMove, HandMove
 from pedaltrainer.neck.pairs import Burden
 from pedaltrainer.neck.pieces import Find
-from pedaltrainer.neck.shapes import THUMB
+from pedaltrainer.neck.shapes import FINGER_WORDS
 from pedaltrainer.system.amounts import plural
 
-FINGERS = {1: "index", 2: "middle", 3: "ring", 4: "little", 5: "thumb"}
-_STRINGS = ("low E", "A", "D", "G", "B", "high E")
 MOVES_FROM_FRETS = 2
 """A fret more or less is within reach of the fingers: the hand moves from two on."""
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -52,14 +50,10 @@ def listed(words: Iterable[str]) -> str:
     return f"{', '.join(others)} and {last}" if others else last
 
 
-def finger_name(finger: int) -> str:
-    """ "ring finger", "thumb"."""
-    return FINGERS[finger] if finger == THUMB else f"{FINGERS[finger]} finger"
-
-
 def string_name(string: int, tuning: Tuning) -> str:
     """A string (0 = lowest) as players call it: "the A string", "string 5"."""
-    return f"the {_STRINGS[string]} string" if _has_names(tuning) else f"string {tuning.strings - string}"
+    called = tuning.called[string]
+    return f"the {called} string" if _has_names(tuning) else called
 
 
 def place(strings: Sequence[int], fret: int, tuning: Tuning) -> str:
@@ -72,7 +66,7 @@ def place(strings: Sequence[int], fret: int, tuning: Tuning) -> str:
 def _across(strings: Sequence[int], tuning: Tuning) -> str:
     """ "A to high E string": what a flat finger lies over."""
     if _has_names(tuning):
-        return f"{_STRINGS[strings[0]]} to {_STRINGS[strings[-1]]} string"
+        return f"{tuning.called[strings[0]]} to {tuning.called[strings[-1]]} string"
     return f"strings {tuning.strings - strings[0]} to {tuning.strings - strings[-1]}"
 
 
@@ -129,7 +123,7 @@ def _finger_line(finger: FingerMove, tuning: Tuning) -> str:
         Deed.LEAVES: f"leaves {start}",
         Deed.IS_ADDED: f"is laid flat at {end}" if flat else f"is added {'at' if is_flat else 'on'} {end}",
     }[finger.deed]
-    return f"{FINGERS[finger.finger].capitalize()}: {words}{_distance(finger.distance_mm)}."
+    return f"{FINGER_WORDS[finger.finger].capitalize()}: {words}{_distance(finger.distance_mm)}."
 
 
 def _is_shift(finger: FingerMove) -> bool:
@@ -143,7 +137,7 @@ def _block_line(block: Sequence[FingerMove], change: HandMove) -> str:
     along = "the same frets" if not frets else "the same strings" if not strings else ""
     way = shift(strings, frets, change.here.tuning) + (f", {along}" if along else "")
     farthest = max(finger.distance_mm for finger in block)
-    names = listed(FINGERS[finger.finger] for finger in block)
+    names = listed(FINGER_WORDS[finger.finger] for finger in block)
     return f"{names.capitalize()}: move as one block, {way}{_distance(farthest)}."
 
 
@@ -218,7 +212,7 @@ def _burden(burden: Burden, fingers: Sequence[int]) -> str:
     if burden in _WHOLE_HAND:
         return _WHOLE_HAND[burden]
     one, several = _BURDENS[burden]
-    return f"{listed(FINGERS[finger] for finger in fingers)} {one if len(fingers) == 1 else several}"
+    return f"{listed(FINGER_WORDS[finger] for finger in fingers)} {one if len(fingers) == 1 else several}"
 
 
 # --- a known shape inside a new one -----------------------------------------------------
@@ -229,10 +223,12 @@ def find_words(find: Find, tuning: Tuning) -> str:
     moved = shift(find.strings, find.frets, tuning)
     words = f"the shape you know as {find.symbol}" + (f", moved {moved}" if moved else "")
     if not find.same_fingers:
-        words += f", held with {listed(FINGERS[now] for now in sorted({now for _, now in find.fingers}))}"
+        words += (
+            f", held with {listed(FINGER_WORDS[now] for now in sorted({now for _, now in find.fingers}))}"
+        )
     if find.laid_flat:
-        words += f", with {listed(FINGERS[finger] for finger in find.laid_flat)} laid flat"
+        words += f", with {listed(FINGER_WORDS[finger] for finger in find.laid_flat)} laid flat"
     if find.added:
-        names = listed(FINGERS[finger] for finger in find.added)
+        names = listed(FINGER_WORDS[finger] for finger in find.added)
         words += f", plus {count(len(find.added), 'finger')} ({names})"
     return words

@@ -12,7 +12,7 @@ from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.kinds import MEASURES_NOTHING
 from pedaltrainer.practice.progress import Day, Progress
 from pedaltrainer.practice.trend import FEWEST_DAYS, Outlook, Reach, Trend, Verdict
-from pedaltrainer.showing.results import tempo_words
+from pedaltrainer.showing.results import silent_json, silent_words, tempo_words
 from pedaltrainer.system.amounts import counted
 
 SKETCH_COLUMNS = 36
@@ -106,7 +106,8 @@ def day_words(drill: Drill, day: Day) -> str:
     """What there is to say of a day: the clean tempo, or how much was played where nothing is measured."""
     if drill.kind not in MEASURES_NOTHING:
         return tempo_words(day.told)
-    return f"{counted(day.takes, 'take')}, {minutes_words(day.minutes)}"
+    played = f"{counted(day.takes, 'take')}, {minutes_words(day.minutes)}"
+    return f"{played}; now {day.step}" if day.step else f"{played}{silent_words(day.silent)}"
 
 
 def minutes_words(minutes: float) -> str:
@@ -216,6 +217,8 @@ def _plain_day(day: Day) -> dict[str, object]:
         "clean_bpm": _rounded(day.bpm),
         "low_bpm": _rounded(day.low_bpm),
         "high_bpm": _rounded(day.high_bpm),
+        "step": day.step or None,
+        "silent_strings": silent_json(day.silent),
     }
 
 

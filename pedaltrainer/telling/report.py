@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta, tzinfo
 
-from pedaltrainer.history.told import REST_MINUTES, SongWeeks, Span, Told
+from pedaltrainer.history.told import REST_MINUTES, NoteTold, SongWeeks, Span, Told
 from pedaltrainer.page import content as c
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.limits import Which
@@ -358,12 +358,17 @@ def _notes(told: Told) -> c.PageSection | None:
     rows = tuple(
         (one.at.astimezone(zone).strftime("%Y-%m-%d %H:%M"), one.drill.title, f"{one.tempo_bpm}", words)
         for one in reversed(told.notes)
-        if (words := NOTED.get(one.note, one.note))
+        if (words := _note_words(one))
     )
     table = c.Table("What the player noted", ("take", "drill", "BPM", "note"), rows, frozenset({2}))
     hurt = any(one.note == "hurts" for one in told.notes)
     lines = (c.Lines((f"It hurt while practising. {SEE_SOMEBODY}",)),) if hurt else ()
     return c.PageSection("notes", "Noted while practising", (*lines, table))
+
+
+def _note_words(one: NoteTold) -> str:
+    named = f"{one.note} did not ring" if one.drill.row.by_string else one.note
+    return NOTED.get(one.note, named)
 
 
 def _care(told: Told) -> c.PageSection:

@@ -6,11 +6,13 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from pedaltrainer.practice.steps import step_words
 from pedaltrainer.session.state import DrillResult, State
 from pedaltrainer.showing.results import (
     by_drill,
     found_words,
     last_words,
+    silent_json,
     takes_words,
     target_words,
     told_ends,
@@ -53,5 +55,7 @@ def _plain(one: DrillResult) -> Mapping[str, Any]:
         "target_bpm": None if one.target_bpm is None else round(one.target_bpm, 1),
         "is_ready": one.is_ready,
         "takes": one.takes,
+        "silent_strings": silent_json(one.silent),
+        "step": step_words(one.drill.row, one.drill.turn) or None,
         "why_ended": why_ended(one.result.ending),
     }

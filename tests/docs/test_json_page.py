@@ -36,6 +36,7 @@ PAGE = Path(__file__).parents[2] / "docs" / "guide" / "json.md"
 ANYWHERE = """\
 song ready --data nothing-asked
 rehearse "Am E" "pressure F" --fast --seed 7 --minutes 2
+rehearse "ring F" "lead C G" --fast --seed 7 --minutes 6 --answer speak-up --skill 45
 rehearse --today --fast --minutes 0.5
 click --tempo 97 --bars 1 --out click.wav
 track "Am F" --tempo 84 --takes 1 --out track.mid
@@ -57,6 +58,8 @@ plan --player Robin
 plan --player Robin --minutes 60
 log --player Robin --limit 50
 log --player Ada --all
+rehearse "ring F" "ease F" --fast --seed 7 --minutes 6 --answer speak-up --skill 45 --player Ada
+progress --player Ada
 progress --player Robin
 progress "Am F" --player Robin --target 200
 progress "F" --player Robin --target 120

@@ -27,6 +27,7 @@ from pedaltrainer.session.replay import event_from_json, replay, settings_from_j
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase, State
 from pedaltrainer.session.step import begin, step
+from pedaltrainer.showing.beat import stages_of
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import shape_book
 
@@ -65,7 +66,8 @@ def test_what_the_stage_shows_of_it_can_be_read_and_says_what_the_hand_does(word
     drill = parse_drill(words)
     # In a level drill the second shape is moved, and sounds another chord there.
     names = {hand.name for hand in hands(drill, shape_book())}
-    assert seen >= ({stage.word for stage in drill.row.stages} or names)
+    stages = {stage.word for hand in hands(drill, shape_book()) for stage in stages_of(drill, hand.shape)}
+    assert seen >= (stages or names)
 
 
 def moments(words: str) -> list[tuple[State, float]]:

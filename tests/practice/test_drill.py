@@ -179,7 +179,10 @@ def drills(draw):
         return Drill(kind, tuple(more), gap=draw(st.sampled_from(Gap)), holds=tuple(holds), unseen=unseen)
     gap = draw(st.sampled_from(Gap)) if row.gaps else Gap.LIFTED
     added = draw(st.integers(0, 4)) if kind is Kind.SHARED else 0
-    beats = row.cycle if row.stages else draw(st.integers(2 if row.early else 1, 16))
+    picks = draw(st.sampled_from(["", "b1", "b3231323", "54"])) if row.picks else ""
+    if row.is_parted:
+        return Drill(kind, tuple(chords), len(picks) or row.cycle, unseen=unseen, picks=picks)
+    beats = draw(st.integers(2 if row.early else 1, 16))
     return Drill(kind, tuple(chords), beats, gap, added, unseen=unseen)
 
 

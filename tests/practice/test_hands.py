@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from pedaltrainer.errors import InputError
@@ -12,7 +14,7 @@ from pedaltrainer.neck.findings import find_shapes
 from pedaltrainer.neck.lookup import Setup
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.practice.drill import parse_drill
-from pedaltrainer.practice.hands import hand_for, hands
+from pedaltrainer.practice.hands import hand_for, hands, leading_finger, strings_picked
 from pedaltrainer.songs.shipped import shape_book
 
 BOOK = shape_book()
@@ -124,3 +126,52 @@ def test_more_fingers_than_there_are_is_refused():
 def test_frets_that_cannot_be_played_are_refused(words, complaint):
     with pytest.raises(InputError, match=complaint):
         hands(parse_drill(words), BOOK)
+
+
+def test_a_barre_is_eased_in_from_high_up_and_named_as_it_sounds_there():
+    # F is one semitone above the open E shape; at the eighth fret it sounds C (from the neck's arithmetic).
+    steps = [replace(parse_drill("ease F"), turn=turn) for turn in (0, 3, 7)]
+    held = [hands(drill, BOOK)[0] for drill in steps]
+    assert [hand.shape.position for hand in held if hand.shape] == [8, 5, 1]
+    assert [hand.name for hand in held] == ["C", "A", "F"]
+    assert held[2].shape == BOOK.find("F")
+
+
+@pytest.mark.parametrize(
+    ("words", "complaint"),
+    [
+        ("ease C", "no barre"),
+        ("ease E", "no barre"),
+        ("picked C G 6543", "C leaves out string 6"),
+        ("picked C 87", "C leaves out string 8"),
+    ],
+)
+def test_a_drill_that_these_shapes_cannot_be_put_to_is_refused_in_one_sentence(words, complaint):
+    with pytest.raises(InputError, match=complaint) as refusal:
+        hands(parse_drill(words), BOOK)
+    assert str(refusal.value).startswith(f"“{words}”: ")
+
+
+@pytest.mark.parametrize(
+    ("words", "strings"),
+    [
+        ("ring F", [0, 1, 2, 3, 4, 5]),
+        ("ring D", [2, 3, 4, 5]),
+        ("picked C", [1, 3, 4, 5]),
+        ("picked G b23", [0, 4, 3]),
+    ],
+)
+def test_strings_are_picked_from_the_lowest_or_in_the_order_that_is_asked_for(words, strings):
+    drill = parse_drill(words)
+    (hand,) = hands(drill, BOOK)
+    assert hand.shape is not None
+    assert list(strings_picked(drill, hand.shape)) == strings
+
+
+@pytest.mark.parametrize(
+    ("chord", "finger"), [("C", 3), ("G[320003/210003]", 2), ("D", 1), ("Em", 2), ("F", 1)]
+)
+def test_the_finger_leads_whose_string_a_stroke_downwards_sounds_first(chord, finger):
+    shape = hand_for(chord, BOOK).shape
+    assert shape is not None
+    assert leading_finger(shape) == finger

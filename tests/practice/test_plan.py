@@ -177,11 +177,21 @@ def test_a_flat_change_that_a_shape_holds_back_is_proposed_as_that_shape_alone()
     assert piece == parse_drill("F")
 
 
-def test_a_shape_that_is_flat_as_well_is_proposed_in_slow_stages():
-    facts = known(evidence("C F", 60, flat=True), evidence("F", 72, flat=True), C=140)
-    ((_, piece),) = proposed(facts).values()
-    assert piece is not None
-    assert piece.kind is Kind.PRESSURE
+FLAT_ALONE = (evidence("C F", 60, flat=True), evidence("F", 72, flat=True))
+
+
+def test_a_shape_that_is_flat_as_well_is_proposed_to_be_formed_in_the_air():
+    ((_, piece),) = proposed(known(*FLAT_ALONE, C=140)).values()
+    assert piece == parse_drill("air F")
+
+
+def test_where_that_is_flat_too_slow_work_is_proposed_in_turn_down_the_neck_where_there_is_a_barre():
+    flat, slow = evidence("air F", 72, flat=True), ("ease F", "ring F", "pressure F")
+    for played in range(4):
+        # The last one was played longest ago, but for those never played.
+        since = [evidence(words, 50, days_ago=10 - number) for number, words in enumerate(slow[:played])]
+        ((_, piece),) = proposed(known(*FLAT_ALONE, flat, *since, C=140)).values()
+        assert piece == parse_drill(slow[played % 3])
 
 
 def test_a_flat_change_that_the_travel_holds_back_is_proposed_with_less_of_it():

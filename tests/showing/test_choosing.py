@@ -12,6 +12,7 @@ from pedaltrainer.neck.chords.symbols import parse_chord
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, parse_tuning
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.coach.first_changes import common_changes
+from pedaltrainer.practice.coach.pieces import ways
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.screen.layout import arrange
 from pedaltrainer.screen.view import Sight
@@ -121,22 +122,24 @@ def test_the_common_changes_are_laid_out_in_groups_down_to_each():
     assert sorted(found) == sorted(drill.words for drill in COMMON)
 
 
-def test_a_change_begins_is_heard_has_other_shapes_and_each_shape_alone():
+def test_a_change_begins_is_heard_has_other_shapes_smaller_pieces_and_other_ways():
     leaf = choosing.change(parse_drill("Am E"))
     assert [(row.words, row.errand.verb, row.errand.to, row.errand.value) for row in leaf.rows[:-1]] == [
         ("Begin", Verb.PLAY, "drills", "Am E"),
         ("Hear it", Verb.DO, "hear it", "Am E"),
         ("Shapes of Am", Verb.TURN, "shapes", "0 Am E"),
         ("Shapes of E", Verb.TURN, "shapes", "1 Am E"),
-        ("Am alone", Verb.PLAY, "drills", "Am"),
-        ("E alone", Verb.PLAY, "drills", "E"),
+        ("Smaller pieces", Verb.TURN, "smaller", "Am E"),
+        ("Other ways", Verb.TURN, "other ways", "Am E"),
     ]
     assert (leaf.marked, leaf.chords, leaf.lines) == (0, ("Am", "E"), ())
 
 
 def test_a_shape_alone_leads_on_to_another_chord():
     leaf = choosing.change(parse_drill("F"))
-    assert words(leaf) == ["Begin", "Hear it", "Shapes of F", "To another chord", "Back"]
+    assert words(leaf) == [
+        "Begin", "Hear it", "Shapes of F", "To another chord", "Smaller pieces", "Other ways", "Back",
+    ]  # fmt: skip
     assert words(choosing.chord(read_picking(leaf.rows[3].errand.value)))[0] == "G, C, D, A, E, F"
     assert choosing.chord(read_picking(leaf.rows[3].errand.value)).title == "F – which root?"
 
@@ -148,9 +151,26 @@ def test_a_drill_of_another_kind_begins_and_is_heard():
 def test_a_chord_without_a_shape_is_said_and_can_be_practised_as_the_player_holds_it():
     one = choosing.change(parse_drill("Am E"), ["E"])
     assert one.lines == ("E has no shape in this tuning.",)
-    assert words(one) == ["Begin", "Hear it", "Shapes of Am", "Am alone", "E alone", "Back"]
+    assert words(one) == ["Begin", "Hear it", "Shapes of Am", "Smaller pieces", "Other ways", "Back"]
     neither = choosing.change(parse_drill("Am E"), ["Am", "E"])
-    assert words(neither) == ["Begin", "Am alone", "E alone", "Back"]
+    assert words(neither) == ["Begin", "Smaller pieces", "Other ways", "Back"]
+    assert words(choosing.smaller(parse_drill("Am E"), ())) == ["Am alone", "E alone", "Back"]
+
+
+def test_the_smaller_pieces_of_a_change_and_other_ways_to_play_it_are_those_its_shapes_can_be_put_to():
+    book, change, barred = shape_book(), parse_drill("C Am"), parse_drill("F")
+    assert words(choosing.smaller(change, ways(change, book, smaller=True))) == [
+        "C alone", "Am alone", "Shared fingers", "Slow travel", "One finger leads", "Back",
+    ]  # fmt: skip
+    assert words(choosing.other_ways(change, ways(change, book, smaller=False))) == [
+        "Formed in the air", "Bass, then strum", "Pushed", "Sliding", "Picked", "Without its picture", "Back",
+    ]  # fmt: skip
+    assert words(choosing.smaller(barred, ways(barred, book, smaller=True))) == [
+        "In four stages", "String by string", "One finger leads", "Down the neck", "Back",
+    ]  # fmt: skip
+    # No way is open to a C down the neck: it has no barre.
+    open_c = parse_drill("C")
+    assert "Down the neck" not in words(choosing.smaller(open_c, ways(open_c, book, smaller=True)))
 
 
 def test_another_shape_takes_the_place_of_its_chord_in_the_change():
@@ -234,6 +254,14 @@ ALL_PAGES = {
         for one in ("Am E", "F", "F#m7b5 Bbmaj7#11", "level A Bm", "C#m7b5/G F#m")
     ]
     + [choosing.change(parse_drill("Am E"), ["Am"])],
+    "smaller": [
+        choosing.smaller(one, ways(one, shape_book(), smaller=True))
+        for one in map(parse_drill, ("F Cm", "F#m7b5 Bbmaj7#11", "F"))
+    ],
+    "other ways": [
+        choosing.other_ways(one, ways(one, shape_book(), smaller=False))
+        for one in map(parse_drill, ("Am E", "F#m7b5 Bbmaj7#11", "F"))
+    ],
     "shapes": [
         choosing.shapes(parse_drill("Am E"), 0, [(5, "Am[577555/134111]"), (12, "Am[12.12.14.14.13.12]")])
     ],

@@ -275,7 +275,8 @@ def test_the_command_as_json_has_the_documented_names(folder, found):
     assert one["verdict"] == "rising"
     assert len(one["days"]) == 16
     assert one["days"][0].keys() == {
-        "date", "began_utc", "takes", "minutes", "clean_bpm", "low_bpm", "high_bpm",
+        "date", "began_utc", "takes", "minutes", "clean_bpm", "low_bpm", "high_bpm", "step",
+        "silent_strings",
     }  # fmt: skip
     assert one["from_every_take"] is True
     assert one["days"][0]["began_utc"] == "2026-03-01T18:00:00Z"

@@ -7,6 +7,7 @@ from pedaltrainer.live.home.house import House
 from pedaltrainer.neck.chords.symbols import ChosenChord, parse_chosen
 from pedaltrainer.neck.lookup import Setup, as_drill, book_shape, shapes_of
 from pedaltrainer.practice.coach.first_changes import common_changes
+from pedaltrainer.practice.coach.pieces import ways
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.hands import hand_for, hands
 from pedaltrainer.session.home import Leaf
@@ -35,6 +36,18 @@ def change(house: House, value: str) -> Leaf:
     drill = parse_drill(value)
     held = hands(drill, house.options.desk.shapes)
     return choosing.change(drill, [hand.name for hand in held if hand.shape is None])
+
+
+def smaller(house: House, value: str) -> Leaf:
+    """The smaller pieces of a change or a shape. value: the drill in words."""
+    drill = parse_drill(value)
+    return choosing.smaller(drill, ways(drill, house.options.desk.shapes, smaller=True))
+
+
+def other_ways(house: House, value: str) -> Leaf:
+    """Other ways to play it. value: the drill in words."""
+    drill = parse_drill(value)
+    return choosing.other_ways(drill, ways(drill, house.options.desk.shapes, smaller=False))
 
 
 def shapes(house: House, value: str) -> Leaf:

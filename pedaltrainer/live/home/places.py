@@ -61,6 +61,8 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "chord": choosing.chord,
     "change": choosing.change,
     "shapes": choosing.shapes,
+    "smaller": choosing.smaller,
+    "other ways": choosing.other_ways,
 }
 """Every page, by the name that errands have for it."""
 

@@ -65,6 +65,14 @@ class Tuning:
             for name, midi in zip(names, self.open_midi, strict=True)
         )
 
+    @property
+    def called(self) -> tuple[str, ...]:
+        """The strings as players call them, lowest first: "low E", "A" and on; numbered, the highest being
+        "string 1", in any other tuning than that of a guitar."""
+        if self.open_midi == STANDARD_TUNING.open_midi:
+            return ("low E", "A", "D", "G", "B", "high E")
+        return tuple(f"string {self.strings - string}" for string in range(self.strings))
+
     def note(self, string: int, fret: int) -> int:
         """The MIDI note number that a string (0 = lowest) gives at a fret."""
         return self.open_midi[string] + self.capo + fret

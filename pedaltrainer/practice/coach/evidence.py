@@ -33,12 +33,14 @@ class SessionTakes:
     """The takes of one drill in one session, none void, oldest first; or what run-throughs told of it.
 
     history: what its ladder began with; empty where the session knew nothing of the drill. heard: when each
-    run-through began, and what it told. There is at least one of `dated` and `heard`.
+    run-through began, and what it told. There is at least one of `dated` and `heard`. first_step: where a
+    drill with steps began.
     """
 
     dated: tuple[DatedTake, ...]
     history: tuple[PastResult, ...] = ()
     heard: tuple[tuple[datetime, ChangeHeard], ...] = ()
+    first_step: int = 0
 
     @property
     def began(self) -> datetime:

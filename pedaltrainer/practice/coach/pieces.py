@@ -1,15 +1,16 @@
 """What can be done about a limit: smaller pieces of a change, each only where the shapes allow it.
 
-Common practice, no published source: a shape that is slow alone is landed alone, and pressed and let go in
-slow stages; a travel is made easier: the shared fingers, both shapes in one place, other fingers. A piece is
-proposed where a change has been flat for long and is never put into a plan by itself: by simulation a part
-drilled alone earns nothing over the change (docs/evidence/coaching.md), so the choice is the player's.
+Common practice, no published source: a shape that is slow alone is landed alone, formed in the air, eased
+down the neck where it is barred, looked through string by string, pressed and let go in slow stages; a travel
+is made easier: shared fingers, both shapes in one place, other fingers, one finger first, slow travel.
+A piece is proposed where a change has been flat for long and never put into a plan by itself: by simulation
+a part drilled alone earns nothing over it (docs/evidence/coaching.md), so the choice is the player's.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import lru_cache
 
@@ -22,7 +23,7 @@ from pedaltrainer.practice.coach.evidence import Evidence, Known, shape_drill
 from pedaltrainer.practice.coach.limits import Limit, Which
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.hands import hand_for, hands
-from pedaltrainer.practice.kinds import KINDS, Kind
+from pedaltrainer.practice.kinds import KINDS, Kind, KindRow
 from pedaltrainer.practice.trend import Verdict
 
 LEAST_SAVING = 0.25
@@ -43,8 +44,29 @@ def hold_cost(chord: str, book: ShapeBook | None) -> float:
     return math.inf if costs is None else sum(costs.values())
 
 
-def pressure(chord: str) -> Drill:
-    return Drill(Kind.PRESSURE, (chord,), KINDS[Kind.PRESSURE].cycle)
+def _of_kinds(kinds: Iterable[Kind], *chords: str) -> Iterator[Drill]:
+    return (Drill(kind, chords, KINDS[kind].cycle) for kind in kinds)
+
+
+def shape_pieces(change: Drill, chord: str, book: ShapeBook | None) -> tuple[Drill, ...]:
+    """The drills that work on one of its shapes, the whole shape first; those that it can be put to."""
+    more = tuple(_of_kinds((Kind.AIR, Kind.EASE, Kind.RING, Kind.PRESSURE), chord))
+    made = more if book is None else tuple(drill for drill in more if _can_be_made(drill, book))
+    return (shape_drill(change, chord), *made)
+
+
+def ways(drill: Drill, book: ShapeBook, smaller: bool) -> tuple[Drill, ...]:
+    """All other kinds of drill that its chords can be put to: the smaller pieces, or those of the whole."""
+
+    def fits(row: KindRow) -> bool:
+        return row.smaller is smaller and row.chords[0] <= len(drill.chords) <= row.chords[1]
+
+    kinds = (kind for kind, row in KINDS.items() if fits(row) and kind not in _PLAIN)
+    return tuple(one for one in _of_kinds(kinds, *drill.chords) if _can_be_made(one, book))
+
+
+_PLAIN = {Kind.CHANGE, Kind.RE_LAND, Kind.PASSAGE}
+"""Kinds that are no way of playing others."""
 
 
 def travel_pieces(change: Drill, book: ShapeBook | None) -> tuple[Drill, ...]:
@@ -56,6 +78,7 @@ def travel_pieces(change: Drill, book: ShapeBook | None) -> tuple[Drill, ...]:
         Drill(Kind.SHARED, (here, there), gap=change.gap),
         Drill(Kind.LEVEL, (here, there), gap=change.gap),
         Drill(Kind.LEVEL, (there, here), gap=change.gap),
+        *_of_kinds((Kind.LEAD, Kind.TRAVEL), here, there),
     )
     made = [drill for drill in wanted if _can_be_made(drill, book)]
     return tuple({drill.kind: drill for drill in reversed(made)}[kind] for kind in _kinds(made))
@@ -75,8 +98,8 @@ def _can_be_made(drill: Drill, book: ShapeBook) -> bool:
 def smaller_piece(change: Drill, limit: Limit, known: Known, book: ShapeBook | None) -> Drill | None:
     """What to try in place of a change that has been flat for long; None where nothing smaller is left.
 
-    The first piece of what holds the change back that is not flat itself; where the limit is not known
-    yet, what would tell most.
+    The first piece of what holds the change back that is measured and not flat itself; after those, of the
+    slow ones the one played longest ago. Where the limit is not known yet, what would tell most.
     """
     if limit.which is Which.UNSURE:
         return limit.measure_first
@@ -84,9 +107,17 @@ def smaller_piece(change: Drill, limit: Limit, known: Known, book: ShapeBook | N
         other = None if book is None else other_fingers(change, book)
         pieces = (*travel_pieces(change, book), *(() if other is None else (other,)))
     else:
-        chord = change.chords[0 if limit.which is Which.FIRST else 1]
-        pieces = (shape_drill(change, chord), pressure(chord))
-    return next((piece for piece in pieces if not is_flat(known.get(piece.key))), None)
+        pieces = shape_pieces(change, change.chords[0 if limit.which is Which.FIRST else 1], book)
+    slow = [piece for piece in pieces if piece.row.slow_bpm is not None]
+    measured = (piece for piece in pieces if piece.row.slow_bpm is None)
+    usual = min(slow, key=lambda piece: last_played(piece, known), default=None)
+    return next((piece for piece in measured if not is_flat(known.get(piece.key))), usual)
+
+
+def last_played(drill: Drill, known: Known) -> float:
+    """When a drill was played last, in seconds as clocks count them; before all time if it never was."""
+    own = known.get(drill.key)
+    return -math.inf if own is None or own.last is None else own.last.timestamp()
 
 
 @lru_cache(maxsize=64)

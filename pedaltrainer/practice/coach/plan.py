@@ -18,7 +18,7 @@ from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
 from pedaltrainer.practice.coach.evidence import Known, shape_drill
 from pedaltrainer.practice.coach.limits import Limit, Ratio, limit_of
-from pedaltrainer.practice.coach.pieces import hold_cost, is_flat, smaller_piece
+from pedaltrainer.practice.coach.pieces import hold_cost, is_flat, last_played, smaller_piece
 from pedaltrainer.practice.coach.plan_lines import UNIT_MIN, Mode, PlanLine, Today, Why, fitted
 from pedaltrainer.practice.coach.readiness import Need
 from pedaltrainer.practice.drill import Drill, Kind
@@ -79,7 +79,7 @@ def in_turn(tasks: Sequence[Task], known: Known, today: date) -> list[Task]:
     unplayed first. The first one is the next thing to do wherever that is told."""
     counted = in_view(tasks, known, today)
     unready = [one for one in counted if not is_ready(one, known)] or counted
-    return sorted(unready, key=lambda one: _last_played(one.drill, known))
+    return sorted(unready, key=lambda one: last_played(one.drill, known))
 
 
 def plan_today(
@@ -122,11 +122,6 @@ def proposals(
     }
     limits = {key: limit_of(drill, known, ratio) for key, drill in flat.items()}
     return {key: (limit, smaller_piece(flat[key], limit, known, book)) for key, limit in limits.items()}
-
-
-def _last_played(drill: Drill, known: Known) -> float:
-    own = known.get(drill.key)
-    return -math.inf if own is None or own.last is None else own.last.timestamp()
 
 
 def _block(task: Task, known: Known) -> PlanLine:

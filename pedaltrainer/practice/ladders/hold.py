@@ -21,9 +21,11 @@ SLOWER = 0.9
 
 @dataclass(frozen=True, slots=True)
 class HeldTempo:
-    """Stays at its tempo while takes are clean; a tenth slower after a miss. Measures nothing."""
+    """Stays at its tempo while takes are clean; a tenth slower after a miss, if it gives way. Measures
+    nothing."""
 
     tempo_bpm: int
+    gives_way: bool = True
     tried: tuple[Rung, ...] = ()
 
     @property
@@ -38,7 +40,8 @@ class HeldTempo:
         if take.outcome is Outcome.VOID:
             return self
         passed = take.outcome is Outcome.PASS_
-        tempo_bpm = self.tempo_bpm if passed else on_the_ladder(take.tempo_bpm * SLOWER)
+        stays = passed or not self.gives_way
+        tempo_bpm = self.tempo_bpm if stays else on_the_ladder(take.tempo_bpm * SLOWER)
         return replace(
             self, tempo_bpm=tempo_bpm, tried=with_answer(self.tried, round(take.tempo_bpm), passed)
         )
@@ -55,4 +58,4 @@ class HeldTempo:
 
 def hold(start: LadderStart) -> HeldTempo:
     """A held tempo: the one the player named, or a slow one."""
-    return HeldTempo(start.slow_bpm if start.first_bpm is None else start.first_bpm)
+    return HeldTempo(start.slow_bpm if start.first_bpm is None else start.first_bpm, start.gives_way)

@@ -51,9 +51,11 @@ class LadderStart:
     practise_chance: float = PRACTISE_CHANCE
     """The chance of a clean take that practise mode keeps to."""
     counts_misses: bool = False
+    """A missed take is said to be missed once, or more often."""
     slow_bpm: int = SLOW_BPM
     """Where slow work begins."""
-    """A missed take is said to be missed once, or more often."""
+    gives_way: bool = True
+    """Slow work becomes slower after a miss."""
 
 
 @dataclass(frozen=True, slots=True)

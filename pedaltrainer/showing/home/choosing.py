@@ -111,12 +111,29 @@ def change(drill: Drill, shapeless: Sequence[str] = ()) -> Leaf:
         ]
     if drill.kind is Kind.RE_LAND:
         rows.append(turn("To another chord", "chord", Picking(TWO, drill.chords[0]).value))
-    elif drill.kind is Kind.CHANGE:
-        rows += [
-            play(f"{name} alone", "drills", chord) for name, chord in zip(names, drill.chords, strict=True)
-        ]
+    if drill.kind in _WHOLE:
+        rows.append(turn("Smaller pieces", "smaller", drill.words))
+        rows.append(turn("Other ways", "other ways", drill.words))
     chords = drill.chords if drill.kind in _WHOLE else ()
     return page("change", drill.title, _told_apart(rows), value=drill.words, lines=lines, chords=chords)
+
+
+def smaller(drill: Drill, pieces: Sequence[Drill]) -> Leaf:
+    """The smaller pieces of a change, or of a shape: of a change first each shape alone."""
+    alone = zip(drill.names, drill.chords, strict=True) if drill.kind is Kind.CHANGE else ()
+    rows = [play(f"{name} alone", "drills", chord) for name, chord in alone]
+    return page("smaller", drill.title, [*rows, *map(_way, pieces)], value=drill.words)
+
+
+def other_ways(drill: Drill, others: Sequence[Drill]) -> Leaf:
+    """Other ways to play a change, or a shape, and the drill itself without its picture."""
+    unseen = play("Without its picture", "drills", replace(drill, unseen=True).words)
+    return page("other ways", drill.title, [*map(_way, others), unseen], value=drill.words)
+
+
+def _way(drill: Drill) -> LeafRow:
+    words = drill.row.title
+    return play(f"{words[:1].upper()}{words[1:]}", "drills", drill.words)
 
 
 def shapes(drill: Drill, place: int, others: Sequence[tuple[int, str]]) -> Leaf:
