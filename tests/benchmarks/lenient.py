@@ -1,6 +1,6 @@
 """What a lenient foot does to the clean tempo, and what the ear beside it leaves of that.
 
-    python -m tests.benchmarks.lenient [--players N]
+    python -m tests.benchmarks.lenient [--players N] [--told]
 
 The players and the measurement are those of `players` and `simulated`; here some misses are late landings,
 each by so many milliseconds. The foot knows of every other miss; of the late ones some pass. The ear answers
@@ -8,7 +8,7 @@ by itself only what is late, absent or another chord, from the third take of a s
 its reference), as rightly and wrongly as docs/evidence/ear.md found on guitars that it had never heard. Where
 it is unsure, or hears a dead string, the foot's answer stands. Nobody overrules it, but where that is said.
 A cell is the mean error of the tempo in per cent, and in brackets how many of a hundred 90 % intervals hold
-the truth.
+the truth. --told: the ear only advises, and afterwards says by how much the foot flatters.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from enum import Enum
 
 import numpy as np
@@ -23,12 +24,16 @@ from numpy.typing import NDArray
 from tabulate import tabulate
 
 from pedaltrainer.ear.deciding import LATE_MS
+from pedaltrainer.ear.verdicts import HeardTake
+from pedaltrainer.practice.agreement import MOST_TAKES, TwiceJudged, flattery_of
 from pedaltrainer.practice.ladders.rungs import LadderStart
+from pedaltrainer.practice.take import Outcome, Take
 from tests.benchmarks.players import Array, Players, Said
-from tests.benchmarks.simulated import ASK, measure
+from tests.benchmarks.simulated import ASK, DRILL, measure
 
 AT_S = (150.0, 300.0)
 REFERENCES = 2
+DAY = datetime(2026, 3, 2, tzinfo=UTC)
 LATER_MS = 80.0
 """By how much a late landing is later than it may be, on average; exponential: our own guess."""
 
@@ -80,6 +85,8 @@ class Watched(Players):
     foot: Foot = Foot(Passes.NONE, 0.0)
     ear: Ear | None = None
     late_share: float = 1.0
+    advises: list[tuple[NDArray[np.int64], Array, NDArray[np.bool_], NDArray[np.bool_]]] | None = None
+    """Where it is a list, the ear answers nothing: of each take who, the tempo, foot's and ear's misses."""
 
     def play(self, who: NDArray[np.int64], tempo_bpm: Array, start: LadderStart, takes: int = 0) -> Said:
         """One take each, asked about when it is over."""
@@ -89,7 +96,11 @@ class Watched(Players):
         late_ms = LATE_MS + rng.exponential(LATER_MS, (count, landings))
         missed = self._seen(wrong, late, late_ms) ^ (rng.random(count) < self.kind.lapse)
         if self.ear is not None and takes >= REFERENCES:
-            missed |= self._heard(self.ear, wrong, late, late_ms)
+            heard = self._heard(self.ear, wrong, late, late_ms)
+            if self.advises is None:
+                missed |= heard
+            else:
+                self.advises.append((who, tempo_bpm, missed, heard))
         full_s = landings * start.beats_per_chord * 60 / tempo_bpm
         none = np.zeros(count, bool)
         return Said(~missed, none, none, full_s, full_s - 0.5 * 60 / tempo_bpm)
@@ -143,10 +154,42 @@ def rows(count: int, late_share: float, ears: Iterable[Ear | None]) -> Iterable[
             yield [f"{share}{foot.passes.value}", name, *told(count, foot, late_share, ear)]
 
 
+def told_of_flattery(count: int, foot: Foot) -> Iterable[list[str]]:
+    """By how many takes, what `flattery_of` says: the middle of the players, nine in ten of them, and of how
+    many it says nothing; and the middle of what is true of the foot."""
+    players = Watched.drawn(count, 62)
+    players.foot, players.ear, players.advises = foot, STANDARD, []
+    (found,) = measure(players, ASK, 1200.0)
+    judged: list[list[TwiceJudged]] = [[] for _ in range(count)]
+    for who, tempo_bpm, missed, heard in players.advises:
+        for one, bpm, by_foot, by_ear in zip(who, tempo_bpm, missed, heard, strict=True):
+            take = Take(DRILL, float(bpm), 8, Outcome.FAIL if by_foot else Outcome.PASS_)
+            judged[one].append(TwiceJudged(DAY, take, HeardTake.MISSED if by_ear else HeardTake.CLEAN))
+    true = float(np.median(np.expm1(found.estimate_log - found.clean_log)))
+    for takes in (20, 40, MOST_TAKES):
+        all_told = [flattery_of(one[:takes]) for one in judged]
+        shares = [one.share for one in all_told if one is not None]
+        low, middle, high = np.percentile(shares, (5, 50, 95)) * 100
+        told_of_it = f"{middle:+.1f} ({low:+.1f} to {high:+.1f})"
+        silent = f"{1 - len(shares) / count:.0%}"
+        kind = f"{foot.share:.0%} of {foot.passes.value}"
+        yield [kind, str(takes), told_of_it, silent, f"{true * 100:+.1f}"]
+
+
 def main() -> None:
     read = argparse.ArgumentParser()
     read.add_argument("--players", type=int, default=2000)
+    read.add_argument("--told", action="store_true")
     asked = read.parse_args()
+    if asked.told:
+        feet = (Foot(Passes.NONE, 0.0), Foot(Passes.ANY, 0.2), Foot(Passes.ANY, 0.5))
+        headers = ["what passes", "takes", "told: middle (nine in ten)", "nothing told", "true, 1200 s"]
+        print(
+            tabulate(
+                [row for foot in feet for row in told_of_flattery(asked.players, foot)], headers, "github"
+            )
+        )
+        return
     for name, late_share in (("every miss is late", 1.0), ("six misses in ten are late", 0.6)):
         print(f"\n{name}")
         headers = ["what passes", "judge", *(f"{at:.0f} s" for at in AT_S)]
