@@ -36,7 +36,7 @@ def session_options(words: argparse.Namespace, desk: Desk, made_up: MadeUpPlayer
         settings = starting.of_today(options.settings, desk, words.minutes, now)
     else:
         known = read_known(desk)
-        drills = _drills(words.drills, words.beats, known.last_drills if made_up is None else ())
+        drills = _drills(words.drills, words.beats, known.last_drills if made_up is None else (), desk)
         settings = starting.of_drills(options.settings, desk, drills, known, words.start)
     return replace(options, settings=settings, notices=desk.troubles if today else ())
 
@@ -106,7 +106,9 @@ def lesson_options(words: argparse.Namespace) -> Options:
     )
 
 
-def _drills(given: Sequence[str], beats_per_chord: int, last: tuple[Drill, ...]) -> tuple[Drill, ...]:
+def _drills(
+    given: Sequence[str], beats_per_chord: int, last: tuple[Drill, ...], desk: Desk
+) -> tuple[Drill, ...]:
     if not given and last:
         return last
-    return tuple(parse_drill(words, beats_per_chord) for words in given or (FIRST_DRILL,))
+    return tuple(desk.drill(words, beats_per_chord) for words in given or (FIRST_DRILL,))

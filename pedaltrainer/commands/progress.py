@@ -70,7 +70,7 @@ def _progress(asked: argparse.Namespace) -> int:
     desk = desk_of(asked)
     looked = known.look_back(
         desk,
-        lambda there: worked_out.chosen(there, asked.drill, asked.beats),
+        lambda there: worked_out.chosen(there, asked.drill, asked.beats, desk.own_kinds),
         days,
     )
     each = with_bar(looked.records, "Working out")

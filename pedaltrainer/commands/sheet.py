@@ -19,7 +19,7 @@ from pedaltrainer.history.record import DrillRecord
 from pedaltrainer.paper.sheet import save_sheet
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.readiness import needs_of
-from pedaltrainer.practice.drill import Drill, parse_drill
+from pedaltrainer.practice.drill import Drill
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.system.terminal import put
 from pedaltrainer.telling import progress_words, sheets
@@ -72,7 +72,7 @@ def _sheet(asked: argparse.Namespace) -> int:
 
 def _content(asked: argparse.Namespace, desk: Desk) -> tuple[str, list[SheetDrill], str]:
     """The player's name, the drills with what is known of them, and a sentence on those left out."""
-    named = list(dict.fromkeys(parse_drill(words) for words in asked.drills))
+    named = list(dict.fromkeys(map(desk.drill, asked.drills)))
     if asked.blank:
         return asked.player or "", [SheetDrill(drill) for drill in named], ""
     warn(desk.shelf.troubles)

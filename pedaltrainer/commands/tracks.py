@@ -18,6 +18,7 @@ from pedaltrainer.commands.parser import Parser
 from pedaltrainer.commands.printing import say, say_json, say_or_json
 from pedaltrainer.commands.waiting import with_bar
 from pedaltrainer.errors import InputError
+from pedaltrainer.packs.own_kinds import own_kinds
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.track import drill_track, song_track
 from pedaltrainer.songs import shelf
@@ -146,7 +147,7 @@ def _of_drill(asked: argparse.Namespace) -> Track:
         raise InputError("A drill has no sections; leave out --section, or name a song with --song.")
     if asked.tempo is None:
         raise InputError(f"“{asked.drill}” needs a tempo; give one, such as --tempo 84.")
-    drill = parse_drill(asked.drill, asked.beats or 1)
+    drill = parse_drill(asked.drill, asked.beats or 1, own_kinds(data_folder(asked)))
     return drill_track(drill, asked.tempo, asked.takes or DRILL_TAKES, asked.bars, asked.metre or FOUR_FOUR)
 
 

@@ -11,8 +11,10 @@ from pedaltrainer.history.asked import tasks_of
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
 from pedaltrainer.packs import shelf as pack_shelf
+from pedaltrainer.packs.own_kinds import own_kinds
 from pedaltrainer.packs.pack import Pack, PackDrill
 from pedaltrainer.practice.coach.plan import Task
+from pedaltrainer.practice.drill import Drill, Own, parse_drill
 from pedaltrainer.records import opening, preferences
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.preferences import Preferences
@@ -80,6 +82,15 @@ class Desk:
     def shapes(self) -> ShapeBook:
         """The book of shapes for the tuning, the player's own over those shipped."""
         return shape_book(self.folder, self.tuning or parse_tuning(self.preferences.tuning))
+
+    @cached_property
+    def own_kinds(self) -> Own:
+        """The player's own kinds of drill. Raises InputError for a file of them that cannot be read."""
+        return own_kinds(self.folder)
+
+    def drill(self, words: str, beats_per_chord: int = 1) -> Drill:
+        """A drill from its words, which may name a kind of the player's own. Raises InputError."""
+        return parse_drill(words, beats_per_chord, self.own_kinds)
 
     @cached_property
     def shelf(self) -> song_shelf.Shelf:

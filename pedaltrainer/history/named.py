@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.practice.kinds import IN_ORDER
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, TakeRow
@@ -41,7 +40,7 @@ def does_not_agree(drill: str, chords: tuple[str, ...]) -> str | None:
 
 
 def _are_its_chords(drill: Drill, chords: tuple[str, ...]) -> bool:
-    ordered = drill.kind in IN_ORDER
+    ordered = drill.row.in_order
     return chords == drill.chords if ordered else sorted(chords) == sorted(drill.chords)
 
 

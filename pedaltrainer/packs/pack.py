@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -19,6 +18,15 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import read_shape
 from pedaltrainer.neck.chords.symbols import parse_chord
 from pedaltrainer.neck.shapes import Shape
+from pedaltrainer.packs.fields import (
+    LONGEST_LINE,
+    FieldRule,
+    TableReader,
+    number_of,
+    tables_in,
+    text_of,
+    whole_of,
+)
 from pedaltrainer.packs.places import Places
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.songs.chart import parse_chart
@@ -26,13 +34,11 @@ from pedaltrainer.songs.dates import parse_day
 from pedaltrainer.songs.heads import LEAST_BPM, MOST_BPM
 from pedaltrainer.songs.song import Song
 from pedaltrainer.songs.writing import TITLE_LINE, with_day
-from pedaltrainer.system.reading import parse_toml
 from pedaltrainer.timing.grid import FASTEST_BPM, SLOWEST_BPM
 
 LONGEST_PACK = 2_000_000
 """Characters."""
 MOST_ENTRIES = 200
-LONGEST_LINE = 120
 LONGEST_NOTE = 10_000
 MOST_MINUTES = 600
 
@@ -88,14 +94,10 @@ def read_pack(text: str, name: str, beside: Beside = no_files) -> Read:
     if len(text) > LONGEST_PACK:
         return Read(None, (f"{name} has more than {LONGEST_PACK:,} characters; is it a pack?",))
     try:
-        found = parse_toml(text.replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as error:
-        at = re.search(r"at line (\d+)", str(error))
-        line = int(at[1]) if at else text.count("\n") + 1
-        return Read(
-            None, (f"{name}, line {line}: this is not TOML; mend quotation marks and brackets there.",)
-        )
-    reader = _PackReader(name, Places(text), beside)
+        found = tables_in(text, name)
+    except InputError as trouble:
+        return Read(None, (str(trouble),))
+    reader = _PackReader(name, Places(text), beside=beside)
     pack = reader.pack(found)
     return Read(None if reader.troubles else pack, tuple(reader.troubles))
 
@@ -139,51 +141,32 @@ def _toml(text: str) -> str:
 # --- reading ----------------------------------------------------------------------------
 
 
-class _FieldRule(NamedTuple):
-    holds: Callable[[Any], bool]
-    must_be: str
+_LISTS = FieldRule(lambda value: isinstance(value, list) and len(value) <= MOST_ENTRIES, "")
+_TABLE = FieldRule(lambda value: isinstance(value, dict), "a table of chords, as in [shapes.G]")
+_DAY = FieldRule(lambda value: _day(value) is not None, "a day such as 2026-12-12")
+_LINE, _NOTE = text_of(LONGEST_LINE), text_of(LONGEST_NOTE, lines=True)
 
-
-def _text(longest: int, lines: bool = False) -> _FieldRule:
-    def holds(value: Any) -> bool:
-        return isinstance(value, str) and len(value) <= longest and (lines or "\n" not in value)
-
-    return _FieldRule(holds, f"a text of {longest:,} characters at most" + ("" if lines else " on one line"))
-
-
-def _number(low: float, high: float) -> _FieldRule:
-    def holds(value: Any) -> bool:
-        return isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high
-
-    return _FieldRule(holds, f"a number from {low:g} to {high:g}")
-
-
-_LISTS = _FieldRule(lambda value: isinstance(value, list) and len(value) <= MOST_ENTRIES, "")
-_TABLE = _FieldRule(lambda value: isinstance(value, dict), "a table of chords, as in [shapes.G]")
-_DAY = _FieldRule(lambda value: _day(value) is not None, "a day such as 2026-12-12")
-_LINE, _NOTE = _text(LONGEST_LINE), _text(LONGEST_NOTE, lines=True)
-
-_PACK: Mapping[str, _FieldRule] = {
+_PACK: Mapping[str, FieldRule] = {
     "title": _LINE,
     "teacher": _LINE,
     "for": _LINE,
     "notes": _NOTE,
-    "minutes": _number(1, MOST_MINUTES),
+    "minutes": number_of(1, MOST_MINUTES),
     "drill": _LISTS._replace(must_be=f"written as [[drill]], {MOST_ENTRIES} times at most"),
     "song": _LISTS._replace(must_be=f"written as [[song]], {MOST_ENTRIES} times at most"),
     "shapes": _TABLE,
 }
-_DRILL: Mapping[str, _FieldRule] = {
-    "words": _text(2_000),
-    "target": _number(SLOWEST_BPM, FASTEST_BPM),
-    "beats": _FieldRule(lambda value: type(value) is int and 1 <= value <= 16, "a whole number from 1 to 16"),
+_DRILL: Mapping[str, FieldRule] = {
+    "words": text_of(2_000),
+    "target": number_of(SLOWEST_BPM, FASTEST_BPM),
+    "beats": whole_of(1, 16),
     "note": _NOTE,
 }
-_SONG: Mapping[str, _FieldRule] = {
+_SONG: Mapping[str, FieldRule] = {
     "title": _LINE,
-    "chart": _text(LONGEST_PACK, lines=True),
-    "file": _text(200),
-    "tempo": _number(LEAST_BPM, MOST_BPM),
+    "chart": text_of(LONGEST_PACK, lines=True),
+    "file": text_of(200),
+    "tempo": number_of(LEAST_BPM, MOST_BPM),
     "by": _DAY,
 }
 
@@ -195,16 +178,13 @@ def _day(value: Any) -> date | None:
 
 
 @dataclass(slots=True)
-class _PackReader:
-    name: str
-    places: Places
-    beside: Beside
-    troubles: list[str] = field(default_factory=list)
+class _PackReader(TableReader):
+    beside: Beside = no_files
 
     def pack(self, found: Mapping[str, Any]) -> Pack:
-        values = self._checked(found, _PACK, ())
+        values = self.checked(found, _PACK, ())
         if not str(found.get("title", "")).strip():
-            self._say(1, 'the pack needs a title; write one such as title = "Week 3"')
+            self.say(1, 'the pack needs a title; write one such as title = "Week 3"')
         minutes = values.get("minutes")
         return Pack(
             title=" ".join(values.get("title", "").split()),
@@ -217,28 +197,10 @@ class _PackReader:
             shapes=dict(self._shapes(values.get("shapes", {}))),
         )
 
-    def _say(self, line: int, what: str) -> None:
-        self.troubles.append(f"{self.name}, line {line}: {what.rstrip('.')}.")
-
-    def _checked(
-        self, found: Mapping[str, Any], rules: Mapping[str, _FieldRule], where: tuple[str | int, ...]
-    ) -> dict[str, Any]:
-        """The entries of a table that are as they must be; of the others it is told."""
-        good = {}
-        for key, value in found.items():
-            rule, line = rules.get(key), self.places.line(*where, key)
-            if rule is None:
-                self._say(line, f"“{key[:LONGEST_LINE]}” is not known here; use one of {', '.join(rules)}")
-            elif not rule.holds(value):
-                self._say(line, f"{key} must be {rule.must_be}")
-            else:
-                good[key] = value
-        return good
-
     def _each(self, entries: Any, kind: str, read: Callable[[int, dict[str, Any]], Any]) -> Iterator[Any]:
         for number, entry in enumerate(entries):
             if not isinstance(entry, dict):
-                self._say(self.places.line(kind), f"each {kind} is a table; write it below [[{kind}]]")
+                self.say(self.places.line(kind), f"each {kind} is a table; write it below [[{kind}]]")
                 continue
             one = read(number, entry)
             if one is not None:
@@ -246,15 +208,15 @@ class _PackReader:
 
     def _drill(self, number: int, entry: dict[str, Any]) -> PackDrill | None:
         line = self.places.line("drill", number, "words")
-        values = self._checked(entry, _DRILL, ("drill", number))
+        values = self.checked(entry, _DRILL, ("drill", number))
         if "words" not in values:
             if "words" not in entry:
-                self._say(line, 'the drill needs its words, such as words = "C F"')
+                self.say(line, 'the drill needs its words, such as words = "C F"')
             return None
         try:
             drill = parse_drill(values["words"], values.get("beats", 1))
         except InputError as error:
-            self._say(line, str(error))
+            self.say(line, str(error))
             return None
         target = values.get("target")
         return PackDrill(drill, None if target is None else float(target), values.get("note", "").strip())
@@ -265,14 +227,14 @@ class _PackReader:
         for number, title in enumerate(titles):
             if title in titles[:number]:
                 line = self.places.line("song", number)
-                self._say(line, f"there are two songs “{songs[number].song.title}”; give one another title")
+                self.say(line, f"there are two songs “{songs[number].song.title}”; give one another title")
         return songs
 
     def _song(self, number: int, entry: dict[str, Any]) -> PackSong | None:
         where = ("song", number)
-        values = self._checked(entry, _SONG, where)
+        values = self.checked(entry, _SONG, where)
         if len({"chart", "file"} & entry.keys()) != 1:
-            self._say(
+            self.say(
                 self.places.line(*where), "the song needs either its chart or the name of a file with one"
             )
             return None
@@ -291,7 +253,7 @@ class _PackReader:
             if str(error).startswith(f"{self.name}, "):
                 self.troubles.append(str(error))
             else:
-                self._say(self.places.line(*where, "chart" if "chart" in values else "file"), str(error))
+                self.say(self.places.line(*where, "chart" if "chart" in values else "file"), str(error))
             return None
 
     def _shapes(self, tables: Mapping[str, Any]) -> Iterator[tuple[str, Shape]]:
@@ -301,7 +263,7 @@ class _PackReader:
                 yield str(parse_chord(chord)), read_shape(Path(f"{self.name}, line {line}"), chord, table)
             except InputError as error:
                 said = str(error).removeprefix(f"{self.name}, line {line}: ")
-                self._say(line, said)
+                self.say(line, said)
 
 
 _TEMPO = re.compile(r"^\s*tempo\s*:.*$", re.IGNORECASE | re.MULTILINE)

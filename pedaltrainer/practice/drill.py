@@ -16,22 +16,23 @@ from __future__ import annotations
 import math
 import random
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate
+from types import MappingProxyType
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.gap import HALF_BEAT, LIFTS, Gap
-from pedaltrainer.practice.kinds import IN_ORDER, KINDS, KindRow
+from pedaltrainer.practice.kinds import KINDS, MOST_IN_TURN, SLOW_BPM, KindRow
 from pedaltrainer.practice.kinds import Kind as Kind
 
 MOST_BEATS = 16
 MOST_HELD = 64
 _LENGTH = re.compile(r"[1-9]\d{0,3}(/[1-9]\d{0,2})?")
-_PICKS = re.compile(r"(?=.*[1-8])[b1-8]{2,16}")
+PICKS = re.compile(r"(?=.*[1-8])[b1-8]{2,16}")
 MOST_ADDED = 4
 MOST_NAMED = 5
 """More chords than these are not all named in a title."""
@@ -68,24 +69,32 @@ class Drill:
     """Played without its picture: a record of its own."""
     picks: str = ""
     """The order of the strings in a picked drill; "": the usual one."""
+    name: str = ""
+    """Of a kind of the player's own."""
+    own_row: KindRow | None = field(default=None, compare=False)
+    """The row of that kind."""
     turn: int = field(default=0, compare=False)
     """Which of its takes this is: another order, where that is drawn anew; the step, where it has steps."""
 
     @property
     def row(self) -> KindRow:
-        return KINDS[self.kind]
+        return self.own_row or KINDS[self.kind]
 
     @property
     def key(self) -> str:
         """The drill's name in the log; the same whichever chord was named first, unless that matters."""
-        chords = self._held_chords if self.kind in IN_ORDER else sorted(self.chords)
-        return " ".join((self.kind.value, *chords, *self._options()))
+        chords = self._held_chords if self.row.in_order else sorted(self.chords)
+        return " ".join((*self._named, *chords, *self._options()))
 
     @property
     def words(self) -> str:
         """The drill as one types it: "Am E", "F x4", "shared C Am +1"; `parse_drill` reads it back."""
         is_plain = self.kind in {Kind.CHANGE, Kind.RE_LAND}
-        return " ".join((*(() if is_plain else (self.kind.value,)), *self._held_chords, *self._options()))
+        return " ".join((*(() if is_plain else self._named), *self._held_chords, *self._options()))
+
+    @property
+    def _named(self) -> tuple[str, ...]:
+        return (self.kind.value, self.name) if self.name else (self.kind.value,)
 
     @property
     def _held_chords(self) -> tuple[str, ...]:
@@ -101,6 +110,7 @@ class Drill:
             *((f"x{self.beats_per_chord}",) if self._holds else ()),
             *((f"+{self.added}",) if self.added else ()),
             *((self.picks,) if self.picks else ()),
+            *((SLOW,) if self.name and self.row.measures_nothing else ()),
             *((self.gap.value,) if self.gap is not Gap.LIFTED else ()),
             *((UNSEEN,) if self.unseen else ()),
         )
@@ -112,7 +122,8 @@ class Drill:
 
     @property
     def _holds(self) -> bool:
-        return self.beats_per_chord != (len(self.order) or self.row.cycle)
+        # The name of one's own kind says it always: its row may be gone when the log is read.
+        return bool(self.name) or self.beats_per_chord != (len(self.order) or self.row.cycle)
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -125,14 +136,14 @@ class Drill:
 
         As in the key it is the same whichever chord was named first, unless that matters.
         """
-        chords = self.chords if self.kind in IN_ORDER else tuple(sorted(self.chords))
+        chords = self.chords if self.row.in_order else tuple(sorted(self.chords))
         names = replace(self, chords=chords).names
         if len(names) > MOST_NAMED:
             names = (*names[: MOST_NAMED - 1], "…", names[-1])
         parts = [" – ".join(names), *((self.row.title,) if self.row.title else ())]
         if self.added:
             parts.append("one finger more" if self.added == 1 else f"{self.added} fingers more")
-        if self._holds:
+        if self._holds and not self.name:
             parts.append(f"{self.beats_per_chord} beats each")
         if self.picks:
             parts.append(self.picks)
@@ -187,6 +198,13 @@ class Drill:
 
 
 UNSEEN = "unseen"
+SLOW = "slow"
+"""Stands in the name of a kind of one's own of which nothing is measured."""
+OWN_NAME = re.compile(r"(?!b[1-8b]*\Z)[a-z][a-z0-9-]{1,19}")
+RESERVED = {*Kind, *Gap, UNSEEN, SLOW}
+"""Words that no kind of one's own can go by."""
+Own = Mapping[str, KindRow]
+"""Kinds of drill of one's own, by their names."""
 
 
 @lru_cache(maxsize=512)
@@ -202,16 +220,21 @@ def _order(chords: tuple[str, ...], take: int, turn: int) -> tuple[int, ...]:
     return tuple(places)
 
 
-def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
-    """Read a drill's words; beats_per_chord holds unless they say otherwise.
+def parse_drill(words: str, beats_per_chord: int = 1, own: Own = MappingProxyType({})) -> Drill:
+    """Read a drill's words; beats_per_chord holds unless they say otherwise. own: kinds of one's own.
 
-    Raises InputError naming the words and the mend when they are no drill.
+    A drill of such a kind that is not among them reads as its name tells: its chords, beats, and whether
+    anything is measured. Raises InputError naming the words and the mend when they are no drill.
     """
     rest = words.split()
+    if rest and rest[0] in own:
+        rest = [Kind.OWN, *rest]
     named = _kind_of(rest[0]) if rest else None
     if named:
         rest = rest[1:]
     plain = Drill(Kind.CHANGE, (), beats_per_chord)
+    if named is Kind.OWN:
+        plain, rest = _of_own(words, rest, own, beats_per_chord)
     while rest and (read := _option(rest[-1], plain)) is not None:
         plain, rest = read, rest[:-1]
     if named is Kind.PASSAGE:
@@ -221,12 +244,34 @@ def parse_drill(words: str, beats_per_chord: int = 1) -> Drill:
     kind = named or _kind_for(words, chords)
     if kind is Kind.RE_LAND and len(chords) == 2 and chords[0] == chords[1]:
         chords = chords[:1]
-    _check(words, kind, chords, plain)
-    row = KINDS[kind]
+    row = plain.own_row or KINDS[kind]
+    _check(words, kind, row, chords, plain)
     # A kind whose beats each have something to do is as long as that.
     beats = row.cycle if row.is_parted or plain.beats_per_chord == 1 else plain.beats_per_chord
     picks = "" if plain.picks == row.picks else plain.picks
-    return Drill(kind, chords, len(picks) or beats, plain.gap, plain.added, holds, plain.unseen, picks)
+    beats = len(picks) or beats
+    return replace(plain, kind=kind, chords=chords, beats_per_chord=beats, holds=holds, picks=picks)
+
+
+def _of_own(words: str, rest: list[str], own: Own, beats_per_chord: int) -> tuple[Drill, list[str]]:
+    """The start of a drill of one's own kind, and the words after its name."""
+    name = rest[0] if rest else ""
+    if not OWN_NAME.fullmatch(name) or name in RESERVED:
+        raise InputError(
+            f'“{words}”: after “own” stands the name of a kind of your own, such as "own roll C G".'
+        )
+    is_slow = SLOW in rest
+    rest = [word for word in rest[1:] if word != SLOW]
+    unknown = KindRow(
+        (1, MOST_IN_TURN),
+        "C",
+        name.replace("-", " "),
+        name,
+        in_order=True,
+        slow_bpm=SLOW_BPM if is_slow else None,
+        picks="",
+    )
+    return Drill(Kind.OWN, (), beats_per_chord, name=name, own_row=own.get(name, unknown)), rest
 
 
 def _held(words: str, rest: Sequence[str]) -> tuple[tuple[str, ...], tuple[Fraction, ...]]:
@@ -263,7 +308,7 @@ def _option(word: str, so_far: Drill) -> Drill | None:
         return replace(so_far, gap=Gap(word))
     if word == UNSEEN:
         return replace(so_far, unseen=True)
-    if _PICKS.fullmatch(word):
+    if PICKS.fullmatch(word):
         return replace(so_far, picks=word)
     # Nine digits are too many for either, as are all that are more.
     if mark == "x" and number.isdecimal():
@@ -273,8 +318,8 @@ def _option(word: str, so_far: Drill) -> Drill | None:
     return None
 
 
-def _check(words: str, kind: Kind, chords: Sequence[str], options: Drill) -> None:
-    if options.picks and not KINDS[kind].picks:
+def _check(words: str, kind: Kind, row: KindRow, chords: Sequence[str], options: Drill) -> None:
+    if options.picks and not row.picks and not options.name:
         raise InputError(
             f"“{words}”: only a picked drill has an order of strings; leave {options.picks} out."
         )
@@ -284,17 +329,19 @@ def _check(words: str, kind: Kind, chords: Sequence[str], options: Drill) -> Non
         if options.beats_per_chord > 1:
             raise InputError(f"“{words}”: the chords of a passage have lengths of their own, such as Am:4.")
         return
-    row = KINDS[kind]
     fewest, most = row.chords
     distinct = len(set(chords))
     if not fewest <= distinct <= most or (len(chords) != distinct and kind not in _MAY_REPEAT):
         raise InputError(
-            f'“{words}”: {_a(kind)} drill has {_how_many(fewest, most)}, such as "{kind} {row.example}".'
+            f"“{words}”: {_a(options.name or kind)} drill has {_how_many(fewest, most)}, such as "
+            f'"{options.name or kind} {row.example}".'
         )
     if not 1 <= options.beats_per_chord <= MOST_BEATS:
         raise InputError(f"“{words}”: a chord is held for 1 to {MOST_BEATS} beats, such as x4.")
     if not row.gaps and options.gap is not Gap.LIFTED:
-        raise InputError(f"“{words}”: a {kind} drill is neither muted nor instant; leave that word out.")
+        raise InputError(
+            f"“{words}”: {_a(options.name or kind)} drill is neither muted nor instant; leave that word out."
+        )
     if options.added > MOST_ADDED or (options.added and kind is not Kind.SHARED):
         raise InputError(
             f'“{words}”: only a shared drill adds fingers, {MOST_ADDED} at most, as in "shared C Am +1".'
@@ -305,8 +352,8 @@ _MAY_REPEAT = {Kind.CHANGE, Kind.RE_LAND, Kind.PRESSURE}
 """Named so, "F F" is F."""
 
 
-def _a(kind: Kind) -> str:
-    return f"{'an' if kind.value[0] in 'aeiou' else 'a'} {kind}"
+def _a(kind: str) -> str:
+    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
 
 
 def _how_many(fewest: int, most: int) -> str:

@@ -59,10 +59,11 @@ def hands(drill: Drill, book: ShapeBook) -> tuple[Hand, ...]:
 def _hands(drill: Drill, book: ShapeBook, turn: int) -> tuple[Hand, ...]:
     """turn: that of the drill, which does not count when drills are compared."""
     whole = tuple(hand_for(chord, book) for chord in drill.chords)
-    if drill.kind not in _MADE:
+    make = _string_by_string if drill.row.by_string else _picked if drill.order else _MADE.get(drill.kind)
+    if make is None:
         return whole
     try:
-        made = _MADE[drill.kind](replace(drill, turn=turn), tuple(map(_needed, whole)))
+        made = make(replace(drill, turn=turn), tuple(map(_needed, whole)))
     except InputError as trouble:
         raise InputError(f"“{drill.words}”: {trouble}") from None
     return tuple(
@@ -146,12 +147,10 @@ def _picked(drill: Drill, whole: Shapes) -> Shapes:
 _MADE: Mapping[Kind, Callable[[Drill, Shapes], Shapes]] = {
     Kind.LEVEL: _in_one_place,
     Kind.SHARED: _with_shared_fingers,
-    Kind.RING: _string_by_string,
     Kind.LEAD: _led_by_one,
     Kind.EASE: _down_the_neck,
-    Kind.PICKED: _picked,
 }
-"""Kinds that need the shapes: what becomes of them."""
+"""Kinds that change the shapes, or need something of them besides what their rows say."""
 
 
 def strings_picked(drill: Drill, shape: Shape) -> tuple[int, ...]:

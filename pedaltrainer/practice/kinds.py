@@ -31,6 +31,8 @@ class Kind(StrEnum):
     LEAD = "lead"
     EASE = "ease"
     PICKED = "picked"
+    OWN = "own"
+    """One of the player's own: its name and its row stand in the drill."""
 
 
 SLOW_BPM = 50
@@ -97,6 +99,11 @@ class KindRow:
     def is_parted(self) -> bool:
         """Has each beat something of its own to do? Then a landing lasts as long as that."""
         return bool(self.stages or self.picks or self.by_string)
+
+    @property
+    def measures_nothing(self) -> bool:
+        """Has it no clean tempo? Then there is only how much was played."""
+        return self.slow_bpm is not None
 
     @property
     def gives_way(self) -> bool:
@@ -283,7 +290,3 @@ KINDS: Mapping[Kind, KindRow] = {
         picks="b321",
     ),
 }
-
-IN_ORDER = frozenset(kind for kind, row in KINDS.items() if row.in_order)
-MEASURES_NOTHING = frozenset(kind for kind, row in KINDS.items() if row.slow_bpm is not None)
-"""Kinds without a clean tempo: of these there is only how much was played."""

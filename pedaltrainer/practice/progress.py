@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta, tzinfo
+from types import MappingProxyType
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -13,8 +14,7 @@ import numpy as np
 from pedaltrainer.errors import InputError
 from pedaltrainer.practice.clean_tempo import READY_CHANCE, chance_at_least
 from pedaltrainer.practice.coach.evidence import FoundTempo, SessionTakes, found_in
-from pedaltrainer.practice.drill import Drill, parse_drill
-from pedaltrainer.practice.kinds import MEASURES_NOTHING
+from pedaltrainer.practice.drill import Drill, Own, parse_drill
 from pedaltrainer.practice.ladders.rungs import ToldTempo, told_of
 from pedaltrainer.practice.steps import step_after, step_words
 from pedaltrainer.practice.take import minutes_of
@@ -70,7 +70,10 @@ class LinePoint(NamedTuple):
 
 
 def chosen(
-    by_drill: Mapping[Drill, T], words: str | None = None, beats_per_chord: int | None = None
+    by_drill: Mapping[Drill, T],
+    words: str | None = None,
+    beats_per_chord: int | None = None,
+    own: Own = MappingProxyType({}),
 ) -> dict[Drill, T]:
     """The drills a player asked for by their words, or by the drill's name in the log; None asks for all.
 
@@ -80,7 +83,7 @@ def chosen(
 
     # A word that is no chord is said as that, also where the log is empty.
     is_key = words is None or any(words == drill.key for drill in by_drill)
-    named = None if words is None or is_key else parse_drill(words)
+    named = None if words is None or is_key else parse_drill(words, own=own)
 
     def meant(drill: Drill) -> bool:
         if beats_per_chord is not None and drill.beats_per_chord != beats_per_chord:
@@ -112,7 +115,7 @@ def progress_of(
     zone: where a day is a day (None: this machine's). before: as in `found_in`. lately: the sessions that
     the trend is told from, where these are not the same. Raises ValueError unless target_bpm > 0.
     """
-    if drill.kind in MEASURES_NOTHING:
+    if drill.row.measures_nothing:
         return Progress(drill, days_of(drill, sessions, zone), trend_of(()))
     found = tuple(found_in(sessions, before))
     trend, reach = trend_in(sessions if lately is None else lately), None
@@ -131,7 +134,7 @@ def days_of(
     before: Sequence[SessionTakes] = (),
 ) -> tuple[Day, ...]:
     """The days of one drill, oldest first, each as its last session left it. before: as in `found_in`."""
-    if drill.kind in MEASURES_NOTHING:
+    if drill.row.measures_nothing:
         return tuple(_slow_day(drill, day, played) for day, played in _by_date(sessions, zone).items())
     return _measured_days(sessions, found_in(sessions, before), zone)
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from enum import Enum, auto
 
 from pedaltrainer.pedals.events import Control
-from pedaltrainer.practice.kinds import MEASURES_NOTHING
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.events import (
     Event,
@@ -236,7 +235,7 @@ def begun(state: State, event: Event | None) -> bool:
 
 def has_modes(state: State, event: Event | None) -> bool:
     """This drill's ladder can measure and practise."""
-    seeks = state.settings.ladder == "seek" and state.drill.kind not in MEASURES_NOTHING
+    seeks = state.settings.ladder == "seek" and not state.drill.row.measures_nothing
     return seeks and state.mode in {"measure", "practise"}
 
 

@@ -12,8 +12,9 @@ from dataclasses import asdict
 from typing import Any, get_args
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.packs.own_kinds import kind_from_plain, kind_to_plain
 from pedaltrainer.pedals.events import Control
-from pedaltrainer.practice.drill import Drill, Kind, parse_drill
+from pedaltrainer.practice.drill import Drill, Kind, Own, parse_drill
 from pedaltrainer.practice.ladders.ladder import PastResult
 from pedaltrainer.practice.rules import RULES
 from pedaltrainer.practice.take import AnswerStyle
@@ -95,6 +96,8 @@ def walked(events: Iterable[Event]) -> Iterator[Walk]:
 def settings_to_json(settings: Settings) -> dict[str, Any]:
     """The settings as plain data: lists for tuples, as JSON has them."""
     plain = asdict(settings) | {"drills": [drill.words for drill in settings.drills]}
+    own = {drill.name: kind_to_plain(drill.row) for drill in settings.drills if drill.name}
+    plain |= {"own_kinds": own} if own else {}
     as_read: dict[str, Any] = json.loads(json.dumps(plain))
     return as_read
 
@@ -104,7 +107,8 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
     fields: dict[str, Any] = {"grammar": 1, **record}
     try:
         RULES[fields.setdefault("rules", 1)]
-        drills = tuple(_drill_from_json(drill) for drill in fields.pop("drills"))
+        own = {name: kind_from_plain(name, row) for name, row in fields.pop("own_kinds", {}).items()}
+        drills = tuple(_drill_from_json(drill, own) for drill in fields.pop("drills"))
         style = AnswerStyle(fields.pop("answer_style"))
         each: dict[str, Any] = {name: tuple(fields.pop(name, ())) for name in _ONE_A_DRILL}
         strings = tuple(tuple(map(str, names)) for names in fields.pop("strings", ()))
@@ -113,13 +117,13 @@ def settings_from_json(record: Mapping[str, Any]) -> Settings:
         )
         each |= {"histories": histories, "strings": strings}
         return Settings(drills=drills, answer_style=style, **each, **fields)
-    except (KeyError, TypeError, ValueError):
+    except (AttributeError, KeyError, TypeError, ValueError):
         raise InputError("The session's settings in the log are not those of a session.") from None
 
 
-def _drill_from_json(record: object) -> Drill:
+def _drill_from_json(record: object, own: Own) -> Drill:
     if isinstance(record, str):
-        return parse_drill(record)
+        return parse_drill(record, own=own)
     # The first program to write logs had two kinds of drill, field by field.
     return Drill(Kind(record["kind"]), tuple(record["chords"]), record["beats_per_chord"])  # type: ignore[index]
 

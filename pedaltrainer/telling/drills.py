@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.drill import Own, parse_drill
 from pedaltrainer.practice.kinds import KINDS, Kind
 from pedaltrainer.telling.text_boxes import Terminal
 
 
-def drills_words(terminal: Terminal) -> str:
-    """All kinds of drill, one after the other."""
+def drills_words(terminal: Terminal, own: Own) -> str:
+    """All kinds of drill, one after the other. own: the player's."""
     blocks = []
-    for kind, row in KINDS.items():
+    for kind, row in (*KINDS.items(), *own.items()):
         measured = "its clean tempo is" if row.slow_bpm is None else "nothing is"
         blocks += [
-            f'play "{_example(kind)}"',
+            f'play "{_example(kind, own)}"',
             terminal.wrapped(f"  {row.what[:1].upper()}{row.what[1:]}."),
             terminal.wrapped(f"  A miss is: {row.miss}. Of this {measured} measured."),
         ]
@@ -21,20 +21,22 @@ def drills_words(terminal: Terminal) -> str:
     return "\n".join((*blocks, last))
 
 
-def drills_json() -> list[dict[str, object]]:
+def drills_json(own: Own) -> list[dict[str, object]]:
     return [
         {
-            "kind": kind.value,
-            "example": _example(kind),
+            "kind": str(kind),
+            "example": _example(kind, own),
             "what": row.what,
             "miss": row.miss,
             "beats": row.cycle,
             "stages": [stage.word for stage in row.stages],
             "measured": row.slow_bpm is None,
         }
-        for kind, row in KINDS.items()
+        for kind, row in (*KINDS.items(), *own.items())
     ]
 
 
-def _example(kind: Kind) -> str:
-    return parse_drill(f"{kind} {KINDS[kind].example}").words
+def _example(kind: str, own: Own) -> str:
+    if kind in own:
+        return f"{kind} {own[kind].example}"
+    return parse_drill(f"{kind} {KINDS[Kind(kind)].example}").words

@@ -9,7 +9,6 @@ from datetime import UTC, date, datetime
 
 from pedaltrainer.paper.progress_picture import with_target
 from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.kinds import MEASURES_NOTHING
 from pedaltrainer.practice.progress import Day, Progress
 from pedaltrainer.practice.trend import FEWEST_DAYS, Outlook, Reach, Trend, Verdict
 from pedaltrainer.showing.results import silent_json, silent_words, tempo_words
@@ -28,7 +27,7 @@ def in_words(one: Progress, today: date | None = None, sketch: bool = True) -> s
     """
     if not one.days:
         return f"{one.drill.title}: no take counts yet."
-    if one.drill.kind in MEASURES_NOTHING:
+    if one.drill.row.measures_nothing:
         return "\n".join([one.drill.title, *_day_lines(one, sketch=False)])
     lines = [one.drill.title, *_day_lines(one, sketch), verdict_words(one.trend)]
     if one.target_bpm is not None and one.reach is not None:
@@ -104,7 +103,7 @@ def _bar(day: Day, scale: tuple[float, float], target_bpm: float | None) -> str:
 
 def day_words(drill: Drill, day: Day) -> str:
     """What there is to say of a day: the clean tempo, or how much was played where nothing is measured."""
-    if drill.kind not in MEASURES_NOTHING:
+    if not drill.row.measures_nothing:
         return tempo_words(day.told)
     played = f"{counted(day.takes, 'take')}, {minutes_words(day.minutes)}"
     return f"{played}; now {day.step}" if day.step else f"{played}{silent_words(day.silent)}"
@@ -188,7 +187,7 @@ def as_json(all_of_them: Iterable[Progress], whole: bool = True) -> str:
 
 
 def _plain(one: Progress) -> dict[str, object]:
-    measures = one.drill.kind not in MEASURES_NOTHING
+    measures = not one.drill.row.measures_nothing
     reach = one.reach
     return {
         "drill": one.drill.key,

@@ -10,7 +10,6 @@ from pedaltrainer.page import content as c
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.limits import Which
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing
-from pedaltrainer.practice.kinds import MEASURES_NOTHING
 from pedaltrainer.practice.progress import Progress
 from pedaltrainer.practice.trend import Verdict
 from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
@@ -89,7 +88,7 @@ def titles_with(found: Iterable[Progress], verdict: Verdict) -> list[str]:
 
 def has_verdict(one: Progress) -> bool:
     """Does this drill have a clean tempo to rise or fall?"""
-    return bool(one.days) and one.drill.kind not in MEASURES_NOTHING
+    return bool(one.days) and not one.drill.row.measures_nothing
 
 
 def title_of(one: Progress) -> str:
@@ -143,7 +142,7 @@ def drill_section(one: Progress, key: str, span: Span, apart: bool = False) -> c
     """A drill: its verdict, its plot, and the same figures as a table; of a first day one sentence."""
     if len(one.days) == 1:
         return c.PageSection(key, title_of(one), (c.Lines((_first_day(one),)),))
-    measured = one.drill.kind not in MEASURES_NOTHING
+    measured = not one.drill.row.measures_nothing
     blocks: list[c.Block] = []
     if measured:
         blocks += [c.Lines(tuple(_said_of(one, span.last))), trend_plot(one, span.zone)]

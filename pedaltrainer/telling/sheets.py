@@ -14,7 +14,6 @@ from pedaltrainer.paper.sheet import Entry, Exercise, Sheet
 from pedaltrainer.practice.coach.readiness import Need
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.hands import Hand, hands
-from pedaltrainer.practice.kinds import MEASURES_NOTHING
 from pedaltrainer.practice.progress import Day
 from pedaltrainer.showing.pages import CAUTIONS, QUIET, SEE_SOMEBODY, STOP
 from pedaltrainer.showing.results import CLEAN_TEMPO
@@ -96,7 +95,7 @@ def _exercise(asked: SheetDrill, book: ShapeBook, target_bpm: float | None) -> E
     drill, need = asked.drill, asked.need
     entries = tuple(_entry(drill, day) for day in asked.days)
     boxes = boxes_of(drill, book)
-    if drill.kind in MEASURES_NOTHING:
+    if drill.row.measures_nothing:
         return Exercise(drill.title, boxes, unit="minutes", entries=entries)
     if target_bpm is not None:
         return Exercise(drill.title, boxes, f"{target_bpm:.0f}", entries=entries)
@@ -112,7 +111,7 @@ def _reason(need: Need) -> str:
 
 def _entry(drill: Drill, day: Day) -> Entry:
     when = f"{day.date.day} {day.date:%b}"
-    if drill.kind in MEASURES_NOTHING:
+    if drill.row.measures_nothing:
         minutes = f"{day.minutes:.0f}" if day.minutes >= 0.5 else "< 1"
         return Entry(when, minutes, takes=day.takes)
     return Entry(when, *_figure(day), takes=day.takes)

@@ -14,7 +14,7 @@ from pedaltrainer.live.options import Options
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.hands import hands
-from pedaltrainer.practice.kinds import KINDS, MEASURES_NOTHING, Kind
+from pedaltrainer.practice.kinds import KINDS
 from pedaltrainer.practice.ladders.rungs import Finding
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.records.log import Log
@@ -31,7 +31,7 @@ from pedaltrainer.showing.beat import stages_of
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import shape_book
 
-EXAMPLES = [f"{kind} {KINDS[kind].example}" for kind in Kind]
+EXAMPLES = [f"{kind} {KINDS[kind].example}" for kind in KINDS]
 
 
 @pytest.mark.parametrize("words", [*EXAMPLES, "C G unseen", "air F C", "bass F", "push D A x2"])
@@ -47,7 +47,7 @@ def test_it_is_played_to_its_end_kept_and_told_again_from_the_log(words, style, 
         assert log.drills("Robin") == [drill.key]
     (result,) = state.all_results
     assert result.takes > 2
-    if drill.kind in MEASURES_NOTHING:
+    if drill.row.measures_nothing:
         assert result.result.finding is Finding.SLOW_WORK
         assert {take.tempo_bpm for take in state.takes_so_far} <= {drill.row.slow_bpm, *range(20, 50)}
     else:

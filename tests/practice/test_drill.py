@@ -168,7 +168,7 @@ CHORDS = st.sampled_from(["C", "F#m7", "Bb", "G/B", "G[320003]", "F[133211/13421
 
 @st.composite
 def drills(draw):
-    kind = draw(st.sampled_from(Kind))
+    kind = draw(st.sampled_from(list(KINDS)))
     row = KINDS[kind]
     fewest, most = row.chords
     chords = draw(st.lists(CHORDS, min_size=fewest, max_size=min(most, 7), unique=True))

@@ -8,7 +8,7 @@ from pedaltrainer.neck.chords.symbols import ChosenChord, parse_chosen
 from pedaltrainer.neck.lookup import Setup, as_drill, book_shape, shapes_of
 from pedaltrainer.practice.coach.first_changes import common_changes
 from pedaltrainer.practice.coach.pieces import ways
-from pedaltrainer.practice.drill import parse_drill
+from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.hands import hand_for, hands
 from pedaltrainer.session.home import Leaf
 from pedaltrainer.showing.home import choosing
@@ -33,21 +33,25 @@ def chord(house: House, value: str) -> Leaf:
 
 def change(house: House, value: str) -> Leaf:
     """The page of a change or a shape. value: the drill in words."""
-    drill = parse_drill(value)
+    drill = house.options.desk.drill(value)
     held = hands(drill, house.options.desk.shapes)
     return choosing.change(drill, [hand.name for hand in held if hand.shape is None])
 
 
 def smaller(house: House, value: str) -> Leaf:
     """The smaller pieces of a change or a shape. value: the drill in words."""
-    drill = parse_drill(value)
-    return choosing.smaller(drill, ways(drill, house.options.desk.shapes, smaller=True))
+    drill = house.options.desk.drill(value)
+    return choosing.smaller(drill, _ways(house, drill, smaller=True))
 
 
 def other_ways(house: House, value: str) -> Leaf:
     """Other ways to play it. value: the drill in words."""
-    drill = parse_drill(value)
-    return choosing.other_ways(drill, ways(drill, house.options.desk.shapes, smaller=False))
+    drill = house.options.desk.drill(value)
+    return choosing.other_ways(drill, _ways(house, drill, smaller=False))
+
+
+def _ways(house: House, drill: Drill, smaller: bool) -> tuple[Drill, ...]:
+    return ways(drill, house.options.desk.shapes, smaller, house.options.desk.own_kinds)
 
 
 def shapes(house: House, value: str) -> Leaf:
@@ -67,6 +71,6 @@ def shapes(house: House, value: str) -> Leaf:
 
 def hear(house: House, value: str) -> str:
     """Its shapes, strummed one after the other. value: the drill in words."""
-    held = hands(parse_drill(value), house.options.desk.shapes)
+    held = hands(house.options.desk.drill(value), house.options.desk.shapes)
     house.strum([hand.shape.midi for hand in held if hand.shape is not None])
     return ""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pedaltrainer.history import at_home
 from pedaltrainer.live import starting
 from pedaltrainer.live.home.house import House
-from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.session.home import Leaf
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.showing.home import front
@@ -27,5 +26,5 @@ def today(house: House, value: str) -> Settings:
 
 def drills(house: House, value: str) -> Settings:
     """Some drills, in turn."""
-    named = [parse_drill(words) for words in value.split(DRILLS)]
+    named = [house.options.desk.drill(words) for words in value.split(DRILLS)]
     return starting.of_drills(house.usual, house.options.desk, named)

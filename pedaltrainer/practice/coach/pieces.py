@@ -13,6 +13,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import lru_cache
+from types import MappingProxyType
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.book import ShapeBook
@@ -21,7 +22,7 @@ from pedaltrainer.neck.fingering import costs_of
 from pedaltrainer.neck.routes import plan_route
 from pedaltrainer.practice.coach.evidence import Evidence, Known, shape_drill
 from pedaltrainer.practice.coach.limits import Limit, Which
-from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.drill import Drill, Own, parse_drill
 from pedaltrainer.practice.hands import hand_for, hands
 from pedaltrainer.practice.kinds import KINDS, Kind, KindRow
 from pedaltrainer.practice.trend import Verdict
@@ -55,14 +56,18 @@ def shape_pieces(change: Drill, chord: str, book: ShapeBook | None) -> tuple[Dri
     return (shape_drill(change, chord), *made)
 
 
-def ways(drill: Drill, book: ShapeBook, smaller: bool) -> tuple[Drill, ...]:
-    """All other kinds of drill that its chords can be put to: the smaller pieces, or those of the whole."""
+def ways(drill: Drill, book: ShapeBook, smaller: bool, own: Own = MappingProxyType({})) -> tuple[Drill, ...]:
+    """All other kinds of drill that its chords can be put to: the smaller pieces, or those of the whole.
+
+    own: kinds of the player's own.
+    """
 
     def fits(row: KindRow) -> bool:
         return row.smaller is smaller and row.chords[0] <= len(drill.chords) <= row.chords[1]
 
     kinds = (kind for kind, row in KINDS.items() if fits(row) and kind not in _PLAIN)
-    return tuple(one for one in _of_kinds(kinds, *drill.chords) if _can_be_made(one, book))
+    named = (parse_drill(" ".join((name, *drill.chords)), own=own) for name, row in own.items() if fits(row))
+    return tuple(one for one in (*_of_kinds(kinds, *drill.chords), *named) if _can_be_made(one, book))
 
 
 _PLAIN = {Kind.CHANGE, Kind.RE_LAND, Kind.PASSAGE}
