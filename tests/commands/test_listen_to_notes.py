@@ -5,28 +5,15 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-import mido
 import numpy as np
 import pytest
 
 from tests.ear.made_up import expected_of
 from tests.ear.strummed import Fault
-from tests.ear.tracked import HEXAPHONIC, STANDARD, Played, tracked
+from tests.ear.tracked import HEXAPHONIC, STANDARD, Played, as_midi, tracked
 
 ASKED = ("--drill", "C F", "--tempo", 90)
 CLEAN = ("--reference", "clean-1.mid", "clean-2.mid")
-
-
-def write_notes(path: Path, notes) -> None:
-    """At 120 BPM and 480 ticks a quarter, as a recorder that knows nothing of the drill."""
-    track, before = mido.MidiTrack(), 0
-    for one in notes:
-        tick = round(one.t_s * 960)
-        track.append(
-            mido.Message("note_on", channel=one.channel, note=one.note, velocity=80, time=tick - before)
-        )
-        before = tick
-    mido.MidiFile(tracks=[track]).save(path)
 
 
 @pytest.fixture(autouse=True)
@@ -36,7 +23,7 @@ def recorded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     guitar, expected = Played(np.random.default_rng(2), STANDARD, HEXAPHONIC), expected_of("C F", 90)
     faults = {1: Fault(late_ms=120), 4: Fault(dead=(1,)), 6: Fault(absent=True)}
     for name, of_take in (("take", faults), ("clean-1", {}), ("clean-2", {})):
-        write_notes(tmp_path / f"{name}.mid", tracked(expected, guitar, 0.3, of_take)[0])
+        (tmp_path / f"{name}.mid").write_bytes(as_midi(tracked(expected, guitar, 0.3, of_take)[0]))
 
 
 def test_notes_are_told_as_sound_is(said):

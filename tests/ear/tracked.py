@@ -7,9 +7,11 @@ lost.
 
 from __future__ import annotations
 
+import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+import mido
 import numpy as np
 
 from pedaltrainer.ear.expected import Expected
@@ -122,6 +124,20 @@ def tracked(
         if free_s >= 0:
             sent.append(PlayedNote(free_s, note, played.channels[string]))
     return sent, truth
+
+
+def as_midi(notes: Sequence[PlayedNote]) -> bytes:
+    """A file of them, at 120 BPM and 480 ticks a quarter: the recorder knows nothing of the drill."""
+    track, before = mido.MidiTrack(), 0
+    for one in notes:
+        tick = round(one.t_s * 960)
+        track.append(
+            mido.Message("note_on", channel=one.channel, note=one.note, velocity=80, time=tick - before)
+        )
+        before = tick
+    written = io.BytesIO()
+    mido.MidiFile(tracks=[track]).save(file=written)
+    return written.getvalue()
 
 
 @dataclass(frozen=True)

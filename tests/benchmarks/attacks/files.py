@@ -1,4 +1,5 @@
-"""Files by the thousand, made odd from good ones: charts, MusicXML, TOML, packs, bindings, takes to import.
+"""Files by the thousand, made odd from good ones: charts, MusicXML, TOML, packs, bindings, takes to import,
+recordings to hear.
 
     python -m tests.benchmarks.attacks.files [--cases N] [--seed S] [--only NUMBER] [--kind KIND]
 
@@ -17,16 +18,24 @@ import random
 import shutil
 import zipfile
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
+
+import numpy as np
+from scipy.io import wavfile
 
 from tests.benchmarks.attacks import made, odd
 from tests.benchmarks.attacks.harness import Trial, attack, tell
+from tests.ear.made_up import expected_of
+from tests.ear.plucked import plucked
+from tests.ear.strummed import Hand, Room, strummed
+from tests.ear.tracked import HEXAPHONIC, ONE_CHANNEL, ROUGH, Played, as_midi, tracked
 
 SHARES = {
     "chart": 12, "musicxml": 6, "mxl": 3, "settings": 5, "shapes": 4, "pack": 10, "binding": 5, "csv": 6,
-    "jsonl": 6, "json": 2, "chords": 1,
+    "jsonl": 6, "json": 2, "chords": 1, "notes": 4, "sound": 2,
 }  # fmt: skip
-"""How many of sixty files are of each kind."""
+"""How many of 66 files are of each kind."""
 USED = 0.15
 """How many of the files are used after they were accepted, in more ways than the first."""
 
@@ -58,6 +67,8 @@ class Files:
             "csv": (_lines((inputs / "takes.csv").read_bytes(), 4),),
             "jsonl": (_lines((inputs / "takes.jsonl").read_bytes(), 4),),
             "json": (_as_list((inputs / "takes.jsonl").read_bytes()),),
+            "notes": _played_notes(),
+            "sound": (_sound(),),
             "chords": (b"# a row\nEm C | G D . / % |\n",),
         }
 
@@ -162,10 +173,21 @@ def _chords(self: Files, folder: Path, content: bytes, used: bool) -> Trial:
     return Trial([["route", str(path), "--data", str(folder)]], keep=[path], note="chords")
 
 
+def _recording(suffix: str) -> Callable[[Files, Path, bytes, bool], Trial]:
+    def trial(self: Files, folder: Path, content: bytes, used: bool) -> Trial:
+        path = self._given(folder, f"odd{suffix}", content)
+        listen = ["listen", str(path), "--drill", "C F", "--tempo", "90", "--data", str(folder)]
+        commands = [listen, [*listen, "--reference", str(path), "--json"]]
+        return Trial(commands, keep=[path], note=suffix)
+
+    return trial
+
+
 _PLACED: dict[str, Callable[[Files, Path, bytes, bool], Trial]] = {
     "chart": _song(".chart"), "musicxml": _song(".musicxml"), "mxl": _song(".mxl"), "settings": _settings,
     "shapes": _shapes, "pack": _pack, "binding": _binding, "csv": _takes(".csv"), "jsonl": _takes(".jsonl"),
-    "json": _takes(".json"), "chords": _chords,
+    "json": _takes(".json"), "chords": _chords, "notes": _recording(".mid"),
+    "sound": _recording(".wav"),
 }  # fmt: skip
 
 _EVERY_SETTING = (
@@ -219,6 +241,23 @@ def _compressed(score: bytes) -> bytes:
             '<container><rootfiles><rootfile full-path="score.musicxml"/></rootfiles></container>',
         )
         archive.writestr("score.musicxml", score)
+    return out.getvalue()
+
+
+@cache
+def _played_notes() -> tuple[bytes, ...]:
+    """Takes of C and F at 90 BPM, a channel a string and all on one."""
+    guitars = (Played(np.random.default_rng(1), ROUGH, channels) for channels in (HEXAPHONIC, ONE_CHANNEL))
+    return tuple(as_midi(tracked(expected_of("C F", 90), guitar, 0.1)[0]) for guitar in guitars)
+
+
+@cache
+def _sound() -> bytes:
+    """The same as sound, 8000 samples a second."""
+    out = io.BytesIO()
+    hand = Hand(plucked(), np.random.default_rng(1))
+    wave, _ = strummed(expected_of("C F", 90), hand, Room())
+    wavfile.write(out, 8_000, np.round(wave[::6] * 32_767).astype(np.int16))
     return out.getvalue()
 
 
