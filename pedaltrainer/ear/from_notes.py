@@ -52,11 +52,8 @@ def listen_to_notes(
     expected: Expected,
     take: Sequence[PlayedNote],
     references: Sequence[Sequence[PlayedNote]] = (),
-    delay_s: float | None = None,
 ) -> TakeHeard:
     """What a take was. take, references: notes in order of time; the references are clean takes of the same.
-
-    delay_s: when the first beat of the count-in is in all of them, where that is known; None: find out.
     Raises UnheardError where the notes allow no verdict.
     """
     known = references or (take,)
@@ -64,7 +61,7 @@ def listen_to_notes(
     delays, clean = [], []
     for number, notes in enumerate(known, start=1 if references else 0):
         _check_length(expected, notes, number)
-        delays.append(delay_s if delay_s is not None else _centred(expected, notes, strings))
+        delays.append(_centred(expected, notes, strings))
         clean.append(strokes_of(expected, notes, strings, delays[-1]))
         _check_in_place(clean[-1], number)
     converter = converter_of(expected, clean, bool(references))
@@ -73,7 +70,7 @@ def listen_to_notes(
         _check_length(expected, take, 0)
         at_s = float(np.mean(delays))
         heard = strokes_of(expected, take, strings, at_s)
-        if delay_s is None and not _begun_alike(heard, converter, delays):
+        if not _begun_alike(heard, converter, delays):
             at_s = _centred(expected, take, strings)
             heard = strokes_of(expected, take, strings, at_s)
         _check_in_place(heard, 0)
