@@ -125,7 +125,7 @@ def song(one: SongFacts, playable: Sequence[Standing], today: date, share: int =
     at = "" if share == 100 else f" at {share} %"
     rows.append(run_row(f"Run it through{at}", run_value(one.title, share)))
     rows += [
-        turn("Run a part, or at another tempo", "run part", f"{share} 0 {one.title}"),
+        turn("A part, or slower", "run part", f"{share} 0 {one.title}"),
         turn(f"Date: {day_words(by) if by else 'none'}", "song date", one.title),
         turn(f"Tempo: {one.standing.tempo_bpm:g}", "song tempo", one.title),
         *(_bars_row(one) if one.song.told else ()),
