@@ -19,7 +19,7 @@ from pedaltrainer.timing.track import click_samples
 from tests.timing.hearing import onset_samples
 
 VOLUME, LEVEL = 0.4, 0.6
-WORDS = "Am E"
+WORDS, TEMPO_BPM = "Am E", 183.5
 
 CHILD = """
 import sys, time
@@ -33,7 +33,7 @@ tempo_bpm, stop_s = float(sys.argv[1]), float(sys.argv[2])
 stream = AudioStream(0.4)
 stream.set_as(0.4, True, None, 0.6)
 band = Band(Backing(Feel.SHUFFLE, 0.6))
-track = take_track(parse_drill("Am E"), tempo_bpm, 16, 4)
+track = take_track(parse_drill("Am E"), tempo_bpm, 8, 4)
 start = round(stream.health().seconds * stream.rate) + 24_000 + 137
 plan = stream.play_clicks([(start + sample, sound) for sample, sound in click_samples(track)])
 band.accompany(track, start, plan, stream)
@@ -68,8 +68,8 @@ def heard(folder: Path, tempo_bpm: float, stop_s: float = 0.0) -> tuple[int, int
 
 
 def test_every_sample_is_where_the_track_has_it(tmp_path):
-    start, _, pcm = heard(tmp_path, 133.5)
-    track = take_track(parse_drill(WORDS), 133.5, 16, 4)
+    start, _, pcm = heard(tmp_path, TEMPO_BPM)
+    track = take_track(parse_drill(WORDS), TEMPO_BPM, 8, 4)
     clicks, end = click_samples(track), round(track.seconds * 48_000)
     mixer = Mixer(SoundBank(48_000, VOLUME))
     mixer.backing_gain = VOLUME * LEVEL
@@ -81,7 +81,7 @@ def test_every_sample_is_where_the_track_has_it(tmp_path):
 
 
 def test_it_fades_where_the_take_is_stopped(tmp_path):
-    _, stopped, pcm = heard(tmp_path, 60, stop_s=6.3)
+    _, stopped, pcm = heard(tmp_path, 120, stop_s=3.15)
     # Within a block or two of the stop, 40 ms of fade and the ring of a click that had begun.
     after = pcm[stopped - 4096 :]
     silent_from = len(after) - int(np.argmax(after[::-1] != 0)) if after.any() else 0

@@ -11,7 +11,7 @@ from pedaltrainer.practice.run_through import bar_meant
 from pedaltrainer.records.log import Log
 from pedaltrainer.session.run_through import reviews_in, run_replay, run_settings_from_json
 from pedaltrainer.songs import shelf
-from pedaltrainer.songs.shipped import demo_songs
+from pedaltrainer.songs.chart import parse_chart
 from pedaltrainer.timing.click import Sound
 from pedaltrainer.timing.track import click_samples
 from tests.devices.jack import wait_until
@@ -20,30 +20,23 @@ from tests.devices.test_session_end_to_end import HOLD
 from tests.devices.window import RealSession
 from tests.timing.hearing import onset_samples
 
+SONG = parse_chart("title: Quick\ntempo: 200\n[Verse]\n| C | G |\n[Refrain]\n| Am | F |\n", "quick")
+BEAT_S = 60 / (200 * 1.1)
 ROWS = ("Practise", "Again", "Only", "Slower", "All else was clean")
 """Of the page after a pass of two sections at the fastest tempo, with one bar flagged."""
 
 
 def test_a_song_is_run_through_flagged_and_looked_over_by_one_switch(screen, steady_pedal, tmp_path):
     folder = tmp_path / "data"
-    shelf.keep(folder, demo_songs()[1])
-    words = (
-        "run",
-        "Low Water",
-        "--bars",
-        "1-4",
-        "--tempo",
-        "110%",
-        "--windowed",
-        "--input",
-        steady_pedal.client,
-    )
+    shelf.keep(folder, SONG)
+    words = ("run", "Quick", "--tempo", "110%", "--windowed", "--input", steady_pedal.client)
     with RealSession(screen, folder, *words, "--no-answer-sounds") as session:
         session.find_window()
         wait_for_a_page(session)
-        steady_pedal.tap()  # begin: two bars of count-in, 4.4 s
-        steady_pedal.send("@7.2")
-        steady_pedal.tap()  # there
+        steady_pedal.tap()  # begin: two bars of count-in
+        first = session.recording.first_onset()
+        session.recording.wait_for(round(first + (8 + 4 + 2) * BEAT_S * 48_000))
+        steady_pedal.tap()  # there, in the midst of the second bar
         assert wait_until(lambda: len(runs(folder)) == 1, within_s=30)
         wait_for_a_page(session)
         for _ in range(ROWS.index("All else was clean")):
@@ -63,8 +56,8 @@ def test_a_song_is_run_through_flagged_and_looked_over_by_one_switch(screen, ste
     (played,) = last.passes
     assert played.whole
     (mark,) = played.marks
-    # A tap after 7.2 s and what it takes to send it, less the lead and the count-in.
-    assert 1.5 < mark < 4.0
+    # Sent when half of the second bar had been handed over.
+    assert 6 * BEAT_S - 0.3 < mark < 8 * BEAT_S
     assert bar_meant(settings.one_pass, mark, settings.reaction_s) in {0, 1}
     assert reviews_in(inputs)[0].rest_clean
     start = round(last.start_s * 48_000)
