@@ -58,13 +58,14 @@ def step(state: State, event: Event) -> Step:
 
 def pass_time(state: State, heard_s: float) -> State:
     """Time goes on; only playing counts as practice, and only sounding takes tire the hand."""
-    now_s = max(state.now_s, heard_s)
-    gone_s = now_s - state.now_s
+    gone_s = heard_s - state.now_s
+    if gone_s <= 0:
+        return state
     playing_s = gone_s if state.phase in PLAYING else 0.0
     tiring_s = playing_s if state.phase is not Phase.ASKING else 0.0
     return replace(
         state,
-        now_s=now_s,
+        now_s=heard_s,
         spent_s=state.spent_s + playing_s,
         played_s=state.played_s + tiring_s,
         since_rest_s=state.since_rest_s + tiring_s,

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import AnswerStyle
-from pedaltrainer.session.causes import STAY, Choice
+from pedaltrainer.session.causes import STAY, Choice, Transition
 from pedaltrainer.session.effects import Effect, PlayRun, RecordTake, Run
 from pedaltrainer.session.events import Due, Event, Given, Opened, Pressed
 from pedaltrainer.session.settings import Settings
@@ -25,9 +25,13 @@ def settings(*drills: str, style: AnswerStyle = AnswerStyle.ASK, **more: object)
 
 def foreseen(before: State, event: Event, phase: Phase) -> bool:
     """Does the table say that this event may lead from that state to this phase?"""
-    row = row_of(pass_time(before, event.heard_s), event)
+    return may_lead(row_of(pass_time(before, event.heard_s), event), before.phase, phase)
+
+
+def may_lead(row: Transition | None, before: Phase, phase: Phase) -> bool:
+    """Does this row say so?"""
     leads_to = STAY if row is None else row.leads_to
-    return phase in leads_to.phases or (leads_to.stays and phase is before.phase)
+    return phase in leads_to.phases or (leads_to.stays and phase is before)
 
 
 class Playing:

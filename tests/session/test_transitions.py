@@ -30,7 +30,7 @@ from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import LISTS, PLAYING, Phase, State
 from pedaltrainer.session.step import begin, pass_time, step
 from pedaltrainer.session.transitions import AT_HAND, NO, STOP, TABLE, TIMED, YES, row_of
-from tests.session.playing import foreseen, settings
+from tests.session.playing import may_lead, settings
 
 SHORT = {"minutes": 0.4, "rest_after_s": 6.0}
 
@@ -119,13 +119,13 @@ def explored() -> Taken:
             state, events = waiting.popleft()
             for event in events:
                 after, _ = step(state, event)
-                assert foreseen(state, event, after.phase)
-                assert after.phase in LISTS or (after.due_s is not None) == (after.phase in TIMED)
                 row = row_of(pass_time(state, event.heard_s), event)
+                assert may_lead(row, state.phase, after.phase)
+                assert after.phase in LISTS or (after.due_s is not None) == (after.phase in TIMED)
                 if row is not None:
                     taken.add((row, state.phase, cause_of(event), after.phase))
-                if likeness(after) not in seen:
-                    seen.add(likeness(after))
+                if (like := likeness(after)) not in seen:
+                    seen.add(like)
                     waiting.append((after, tuple(happenings(after))))
     return taken
 
