@@ -22,6 +22,7 @@ from pedaltrainer.paper.page import our_look, save
 from pedaltrainer.paper.sheet import PAPERS, drawn_pages
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.taught import lesson as pedal_lesson
+from pedaltrainer.pedals.taught.teach_state import TeachState
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.rehearsal.player import MadeUpPlayer, first_miss
 from pedaltrainer.screen.window import save_png
@@ -80,9 +81,9 @@ def paused(state: State) -> State:
     return step(state, Given(now_s, now_s, now_s, Control.PAUSE, "key"))[0]
 
 
-def lesson() -> pedal_lesson.TeachState:
+def lesson() -> TeachState:
     """A lesson for a pedal that waits for its first press."""
-    state = pedal_lesson.TeachState()
+    state = TeachState()
     for at_s in (0.0, 2.0):
         state, _ = pedal_lesson.step(state, at_s)
     return state

@@ -18,7 +18,7 @@ from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.midi.messages import Observation, describe, observe
 from pedaltrainer.pedals.taught import lesson
 from pedaltrainer.pedals.taught.files import load_bindings, own_path, save_binding
-from pedaltrainer.pedals.taught.lesson import Station, TeachState
+from pedaltrainer.pedals.taught.teach_state import Station, TeachState
 
 WITHOUT_END = frozenset({"clock", "active_sensing"})
 """Messages that some devices send for ever: a monitor that shows them shows nothing else."""

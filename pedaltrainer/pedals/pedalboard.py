@@ -26,7 +26,7 @@ from pedaltrainer.pedals.midi.messages import Observation, observe, observe_edge
 from pedaltrainer.pedals.taught import lesson
 from pedaltrainer.pedals.taught.files import load_bindings, load_lights, save_binding
 from pedaltrainer.pedals.taught.form import DeviceBinding
-from pedaltrainer.pedals.taught.lesson import TeachState
+from pedaltrainer.pedals.taught.teach_state import Station, TeachState
 
 Put = Callable[[BoundEdge | Slid | InputStatus | Observation], None]
 
@@ -151,7 +151,7 @@ class Pedalboard:
         if self.lesson is None:
             return None
         if self._lesson_done_s is None:
-            if self.lesson.station is lesson.Station.DONE:
+            if self.lesson.station is Station.DONE:
                 self._lesson_done_s = t_s
             return None
         return self.lesson.title if t_s - self._lesson_done_s >= SHOWN_FOR_S else None

@@ -87,7 +87,7 @@ _HEADLINES = {
 
 
 class Lesson(Protocol):
-    """What a lesson for a pedal says, as `pedals.taught.lesson.TeachState` does."""
+    """What a lesson for a pedal says, as `pedals.taught.teach_state.TeachState` does."""
 
     @property
     def title(self) -> str: ...

@@ -15,7 +15,8 @@ from pedaltrainer.pedals.kinds import SwitchKind
 from pedaltrainer.pedals.midi.messages import Observation, observe
 from pedaltrainer.pedals.taught.detection import Ask
 from pedaltrainer.pedals.taught.form import DeviceBinding, as_toml, parse_binding
-from pedaltrainer.pedals.taught.lesson import WAIT_S, Station, TeachState, step
+from pedaltrainer.pedals.taught.lesson import step
+from pedaltrainer.pedals.taught.teach_state import WAIT_S, Station, TeachState
 from tests.pedals import traces
 from tests.pedals.traces import Moves, Stamped
 

@@ -19,20 +19,16 @@ with what was taught so far. Call with the time ten times a second or more.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
-from enum import StrEnum
+from dataclasses import replace
 from types import MappingProxyType
 
-from pedaltrainer.pedals.events import Control
 from pedaltrainer.pedals.gesture import GestureSettings
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.pedals.taught.arranging import ORDER, TaughtSwitch, arranged
 from pedaltrainer.pedals.taught.counting import Presses, listening
 from pedaltrainer.pedals.taught.detection import (
-    ASKS,
     MOST_PRESSES,
     Ask,
-    Detection,
     Trial,
     came_back,
     detect,
@@ -40,6 +36,7 @@ from pedaltrainer.pedals.taught.detection import (
     rank,
 )
 from pedaltrainer.pedals.taught.form import DeviceBinding
+from pedaltrainer.pedals.taught.teach_state import PAIRS_WANTED, WAIT_S, Key, Station, TeachState, called
 from pedaltrainer.system.amounts import counted
 
 QUIET_S = 1.5
@@ -51,124 +48,10 @@ SILENT_S: Mapping[Ask, float] = MappingProxyType({Ask.SHORT: 1.2, Ask.LONG: 2.5}
 """When a press is over: so long after it came back, or, if it never does, after its last word."""
 ENDLESS_S, ENDLESS_FROM = 6.0, 20
 """What goes on moving for so long, so often, is no foot."""
-WAIT_S = 10.0
 MOST_WAITS = 3
 """A lesson in which no foot presses anything ends by itself: that is the way out of it by foot."""
-PAIRS_WANTED = 2
 FIRST_PRESSES = 3
 """Of a first lesson: enough to tell every kind of switch."""
-
-
-_CALLED: Mapping[Control, str] = MappingProxyType({Control.PASS_: "clean", Control.FAIL: "missed"})
-
-
-def called(control: Control) -> str:
-    """A control in the player's words: those of the answers it gives."""
-    return _CALLED.get(control, str(control))
-
-
-class Station(StrEnum):
-    QUIET = "quiet"
-    PRESSING = "pressing"
-    CONFIRMING = "confirming"
-    RHYTHM = "rhythm"
-    DONE = "done"
-
-
-_Key = tuple[str, str]
-"""Device and switch."""
-
-
-@dataclass(frozen=True, slots=True)
-class TeachState:
-    """Where the lesson is. `title`, `lines` and `hint` are what to show. first: it is a first lesson."""
-
-    first: bool = False
-    station: Station = Station.QUIET
-    since_s: float | None = None
-    heard: Mapping[_Key, int] = field(default_factory=dict)
-    noisy: frozenset[_Key] = frozenset()
-    place: int = 0
-    trials: tuple[Trial, ...] = ()
-    current: tuple[Observation, ...] = ()
-    chosen: _Key | None = None
-    verdict: Detection | None = None
-    presses: Presses | None = None
-    pairs: tuple[tuple[float, float], ...] = ()
-    tap_lengths_s: tuple[float, ...] = ()
-    taught: tuple[TaughtSwitch, ...] = ()
-    device: str = ""
-    complaint: str = ""
-    result: DeviceBinding | None = None
-    waits: int = 0
-
-    @property
-    def ask(self) -> Ask:
-        """What the next press should be like."""
-        return ASKS[len(self.trials) % MOST_PRESSES]
-
-    @property
-    def title(self) -> str:
-        match self.station:
-            case Station.QUIET:
-                return "Take your feet off every switch"
-            case Station.RHYTHM:
-                return "Tap twice"
-            case Station.DONE if self.first:
-                return "The pedal is known" if self.taught else "The keys it is"
-            case Station.DONE:
-                return "Learnt" if self.taught else "Nothing was learnt"
-            case Station.PRESSING if self.first:
-                return "Press your pedal three times"
-        return f"The switch for “{called(ORDER[self.place])}”"
-
-    @property
-    def lines(self) -> tuple[str, ...]:
-        said = (self.complaint,) if self.complaint else ()
-        match self.station:
-            case Station.QUIET:
-                return (*said, "Listening for what moves by itself.")
-            case Station.PRESSING:
-                return (*said, f"{self.ask[0].upper()}{self.ask[1:]}.", *self._progress())
-            case Station.DONE if self.first:
-                return self._first_summary()
-            case Station.CONFIRMING:
-                assert self.verdict is not None
-                assert self.chosen is not None
-                return (*said, f"{self.chosen[1]}: {self.verdict.why}", "Press it once more to keep it.")
-            case Station.RHYTHM:
-                which = f"({len(self.pairs) + 1} of {PAIRS_WANTED})"
-                return (*said, f"Tap the switch twice, as quick as is easy for you {which}.")
-        return (*said, *self._summary())
-
-    @property
-    def hint(self) -> str:
-        if self.first and self.station is Station.PRESSING and not self.trials:
-            return f"No pedal? Wait {WAIT_S:g} seconds: the space bar does the same."
-        if self.station is Station.PRESSING and self.taught:
-            return f"No such switch on this pedal? Press the one for “{called(ORDER[0])}” again, or wait."
-        if self.station in (Station.RHYTHM, Station.CONFIRMING):
-            rhythm = self.station is Station.RHYTHM
-            return "Wait to keep the usual pace." if rhythm else "Wait to begin again."
-        return ""
-
-    def _progress(self) -> tuple[str, ...]:
-        if not self.trials or self.chosen is None:
-            return ()
-        return (f"Heard {self.chosen[1]}, press {len(self.trials)}.",)
-
-    def _first_summary(self) -> tuple[str, ...]:
-        if self.verdict is None or not self.taught:
-            return ("The space bar is your foot. A pedal can be taught later, in Set up.",)
-        return (self.verdict.why, "Its other switches, if it has any, are taught in Set up.")
-
-    def _summary(self) -> tuple[str, ...]:
-        if self.result is None:
-            return ("No switch was pressed.",)
-        return tuple(
-            f"{row.name}: " + ", ".join(f"{kind} {control}" for kind, control in row.controls.items())
-            for row in self.result.switches
-        )
 
 
 def step(state: TeachState, event: Observation | float) -> tuple[TeachState, DeviceBinding | None]:
@@ -254,7 +137,7 @@ def _heard_on(state: TeachState, own: Iterable[Observation]) -> Presses | None:
     return replace(presses, downs_s=(), last_s=None)
 
 
-def _switch_of(state: TeachState) -> _Key:
+def _switch_of(state: TeachState) -> Key:
     """The switch this press is about: what was pressed before, else the one that says most."""
     keys = {(one.device, one.switch): None for one in state.current}
     if state.chosen in keys:
@@ -265,7 +148,7 @@ def _switch_of(state: TeachState) -> _Key:
 
 
 def _ignore_endless(state: TeachState, t_s: float) -> TeachState:
-    times: dict[_Key, int] = {}
+    times: dict[Key, int] = {}
     for one in state.current:
         key = (one.device, one.switch)
         times[key] = times.get(key, 0) + 1
