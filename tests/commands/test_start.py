@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -50,9 +52,17 @@ def test_help_tells_the_job_and_every_command_and_loads_no_library_and_no_room()
     ]  # fmt: skip
 
 
+@pytest.fixture(scope="module")
+def started() -> dict[str, tuple[str, list[str], set[str]]]:
+    """By command what its help says and loads; as many are started at once as there are processors."""
+    names = [name for name, _, _ in COMMANDS]
+    with ThreadPoolExecutor(os.cpu_count()) as at_once:
+        return dict(zip(names, at_once.map(lambda name: asked_for_help(*name.split()), names), strict=True))
+
+
 @pytest.mark.parametrize("name", [name for name, _, _ in COMMANDS])
-def test_every_command_starts_and_explains_itself_and_none_loads_a_window_for_nothing(name):
-    said, _, heavy = asked_for_help(*name.split())
+def test_every_command_starts_and_explains_itself_and_none_loads_a_window_for_nothing(name, started):
+    said, _, heavy = started[name]
     assert said.startswith(f"usage: pedaltrainer {name}")
     assert "matplotlib" not in heavy
     assert name in ON_THE_STAGE or "pygame" not in heavy

@@ -40,10 +40,10 @@ def in_a_process(code, driver, **more):
 
 
 WATCH = """
-stream = AudioStream(0.4, SoundWish(frames=960))
+stream = AudioStream(0.4, SoundWish(frames=480))
 until = now() + 5
 while stream.heard_s(now()) < 0.5 and now() < until: time.sleep(0.005)
-reads, end, first = [], now() + 4, stream.health().seconds
+reads, end, first = [], now() + 2, stream.health().seconds
 while now() < end:
     t = now(); reads.append((t, stream.heard_s(t))); time.sleep(0.004)
 health, handed_over = stream.health(), stream.health().seconds - first
@@ -58,7 +58,7 @@ tell(pace=handed_over / took, rate=(reads[-1][1] - reads[0][1]) / took, lost=los
 
 
 def hold_steady(seen):
-    # Heard time keeps the device's own pace: one per cent of it, in four seconds of 20 ms blocks.
+    # Heard time keeps the device's own pace: one per cent of it, in two seconds of 10 ms blocks.
     assert seen["rate"] == pytest.approx(seen["pace"], rel=0.01)
     assert seen["forwards"]
     assert not seen["lost"]
@@ -66,7 +66,7 @@ def hold_steady(seen):
     assert seen["older"]
     assert seen["health"]["callbacks"] > 150
     assert seen["health"]["trouble"] == ""
-    assert seen["latency"] == 0.04
+    assert seen["latency"] == 0.02
 
 
 def test_heard_time_runs_with_the_clock_and_never_backwards():

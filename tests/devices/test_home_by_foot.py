@@ -63,12 +63,12 @@ def test_from_home_to_a_take_and_back_and_out_by_one_switch(screen, steady_pedal
                 steady_pedal.send(*HOLD)
             else:
                 steady_pedal.tap()
-            steady_pedal.send("@0.6")
+            steady_pedal.send("@0.2" if gesture in finish else "@0.5")
         session.wait_for_stillness()
 
         for _ in range(ROWS.index("Close")):
             steady_pedal.tap()
-            steady_pedal.send("@0.4")
+            steady_pedal.send("@0.2")
         steady_pedal.send(*HOLD, "@0.5")
         steady_pedal.tap()
         steady_pedal.send("@0.5", *HOLD)

@@ -39,6 +39,13 @@ def weeks(folder: Path, days: int, seed: int = 1, minutes: float = 20) -> list[E
     return list(journey(desk_with(folder, "rehearsal", SONGS), SETTINGS, seed, minutes, BEGAN, days))
 
 
+@pytest.fixture(scope="module")
+def nine_days(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[Evening]]:
+    """Where they were played, and what each evening came to."""
+    folder = tmp_path_factory.mktemp("weeks")
+    return folder, weeks(folder, 9)
+
+
 def test_a_session_of_today_runs_the_lines_of_the_plan(tmp_path):
     planned = plan_for(desk_with(tmp_path, songs=SONGS), 20, BEGAN)
     session = of_plan(SETTINGS, planned)
@@ -66,8 +73,8 @@ def test_a_song_without_a_change_has_nothing_to_plan(tmp_path):
         plan_for(desk_with(tmp_path, songs=(drone,)), 20, BEGAN)
 
 
-def test_weeks_of_practice_make_the_changes_of_the_song_ready(tmp_path):
-    evenings = weeks(tmp_path, 9)
+def test_weeks_of_practice_make_the_changes_of_the_song_ready(nine_days):
+    _, evenings = nine_days
     first, last = evenings[0], evenings[-1]
     assert first.takes == 0
     assert all(one.takes == 0 for one in first.standings)
@@ -80,8 +87,8 @@ def test_weeks_of_practice_make_the_changes_of_the_song_ready(tmp_path):
     assert sum(last.true_bpm.values()) > 1.1 * sum(first.true_bpm.values())
 
 
-def test_what_is_measured_is_what_these_hands_can_do(tmp_path):
-    last = weeks(tmp_path, 6)[-1]
+def test_what_is_measured_is_what_these_hands_can_do(nine_days):
+    last = nine_days[1][6]
     played = [one for one in last.standings if one.takes]
     assert len(played) >= 3
     for one in played:
@@ -89,15 +96,16 @@ def test_what_is_measured_is_what_these_hands_can_do(tmp_path):
         assert one.clean.bpm == pytest.approx(last.true_bpm[one.need.drill.key], rel=0.3)
 
 
-def test_every_day_of_the_journey_stands_in_the_log_under_its_date(tmp_path):
-    weeks(tmp_path, 3)
-    with Log.open(tmp_path, read_only=True) as log:
+def test_every_day_of_the_journey_stands_in_the_log_under_its_date(nine_days):
+    folder, _ = nine_days
+    with Log.open(folder, read_only=True) as log:
         dates = {parse_utc(row.started_utc).date() for row in log.takes(player="rehearsal")}
-    assert dates == {(BEGAN + timedelta(days=day)).date() for day in range(3)}
+    assert dates == {(BEGAN + timedelta(days=day)).date() for day in range(9)}
 
 
-def test_the_same_seed_makes_the_same_weeks_and_another_seed_others(tmp_path):
-    one, same, other = (weeks(tmp_path / str(n), 2, seed)[-1] for n, seed in enumerate((1, 1, 2)))
+def test_the_same_seed_makes_the_same_weeks_and_another_seed_others(tmp_path, nine_days):
+    one = nine_days[1][2]
+    same, other = (weeks(tmp_path / str(seed), 2, seed)[-1] for seed in (1, 2))
     assert one.true_bpm == same.true_bpm
     assert one.takes == same.takes
     assert one.true_bpm != other.true_bpm
