@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import shutil
@@ -21,6 +22,12 @@ from pedaltrainer.live.ending import ENDING
 # No timed asserts: on a busy machine any example may take long.
 settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("untimed")
+
+
+def pytest_collection_finish() -> None:
+    """What was collected stays to the end: it need not be looked through again and again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture
