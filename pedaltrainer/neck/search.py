@@ -84,7 +84,8 @@ def _search(
         if shapes and near is None:
             likely = np.argsort(first_costs, kind="stable")[:LIKELY_FIRST]
             firsts = _with_fingers(found.where(likely), first_costs[likely], spelling, tuning, near, neck)
-            return tuple(_in_front(firsts[0], shapes))
+            # Those that would be first may be too wide for any hand.
+            return tuple(_in_front(firsts[0], shapes)) if firsts else shapes
         if shapes:
             return shapes
     raise InputError(

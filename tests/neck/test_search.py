@@ -6,7 +6,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import assume, given, reject, settings
+from hypothesis import assume, example, given, reject, settings
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
@@ -91,6 +91,7 @@ def test_a_written_bass_is_the_lowest_note(symbol: str, tuning: Tuning) -> None:
 
 
 @settings(max_examples=60)
+@example("B7b9", Tuning((42, 49, 54, 61, 64)), 125.0)
 @given(symbols, tunings(), st.sampled_from((70.0, 85.0, HAND_SPAN_MM, 125.0)))
 def test_a_shape_lies_under_the_hand_that_was_asked_for(symbol: str, tuning: Tuning, span_mm: float) -> None:
     for one in found(symbol, tuning, span_mm=span_mm):
