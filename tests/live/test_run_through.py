@@ -299,7 +299,7 @@ def test_the_share_of_the_tempo_played_last_is_the_one_offered(house, tmp_path):
         played(house, log, (), per_cent=85)
     leaf = page_of(house, Errand(Verb.TURN, "song", TITLE))
     assert "Run it through at 85 %" in [row.words for row in leaf.rows]
-    part = page_of(house, next(row.errand for row in leaf.rows if row.words.startswith("Run a part")))
+    part = page_of(house, next(row.errand for row in leaf.rows if row.words.startswith("A part")))
     assert part.rows[0].words == "All of it, at 85 %"
     slower = page_of(house, next(row.errand for row in part.rows if row.words == "Slower: 80 %"))
     section = next(row for row in slower.rows if row.words.startswith("Over and over: "))
