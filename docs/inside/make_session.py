@@ -17,12 +17,14 @@ from pedaltrainer.screen.palette import CREAM, GROUND, LAMP, SHADE, STONE, Colou
 from pedaltrainer.session.causes import Action, Cause, Choice, Transition
 from pedaltrainer.session.events import (
     Due,
+    EarHeard,
     InputLost,
     LogLost,
     Opened,
     Pointed,
     Pressed,
     Shut,
+    SoundChecked,
     SoundLost,
     SoundStumbled,
     Taught,
@@ -39,6 +41,7 @@ PANELS: tuple[tuple[str, tuple[Cause, ...]], ...] = (
     ("Switches of their own", tuple(control for control in Control if control not in GESTURES)),
     ("The stage, a press, a pointer, and time", (Opened, Pressed, Pointed, Due)),
     ("Troubles, and from outside", (InputLost, SoundLost, SoundStumbled, LogLost, Taught, Shut)),
+    ("The ear", (SoundChecked, EarHeard)),
 )
 """What stands together under one heading."""
 

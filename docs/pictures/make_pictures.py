@@ -26,7 +26,7 @@ from pedaltrainer.pedals.taught.teach_state import TeachState
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.rehearsal.player import MadeUpPlayer, first_miss
 from pedaltrainer.screen.window import save_png
-from pedaltrainer.session.events import Due, Given, Opened, Pressed
+from pedaltrainer.session.events import Due, EarHeard, Given, LandingTold, Opened, Pressed, SoundChecked
 from pedaltrainer.session.run_through import RunSettings, RunState, run_step
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import Phase, State
@@ -105,6 +105,22 @@ def string_named(words: str, beat: float, pressed_beat: float) -> tuple[State, f
     return step(state, Pressed(pressed_s, pressed_s, "foot"))[0], heard_s
 
 
+def listened(words: str) -> tuple[State, float]:
+    """A take that waits for its answer, and what the ear heard of it."""
+    state, _ = in_a_take(words, 0.0)
+    state, _ = step(state, Due(state.due_s or 0.0))
+    landings = tuple(LandingTold("late", 90.0) if number == 4 else LandingTold("ok") for number in range(8))
+    heard = EarHeard(state.now_s, state.serial, "missed", True, True, 40.0, landings)
+    return step(state, heard)[0], state.now_s + 1.0
+
+
+def sound_check() -> tuple[State, float]:
+    """What came of a sound check with headphones."""
+    state, _ = step(begin(Settings(drills=(parse_drill("C F"),), ear=True)), Opened(0.0))
+    state, _ = step(state, Given(1.0, 1.0, 1.0, Control.PASS_, "rehearsal"))
+    return step(state, SoundChecked(5.0, "USB microphone", -63.0))[0], 6.0
+
+
 def before_a_take(words: str) -> tuple[State, float]:
     """A drill to be begun."""
     state, _ = step(begin(Settings(drills=(parse_drill(words),))), Opened(0.0))
@@ -135,6 +151,8 @@ def moments(played: list[State]) -> dict[str, tuple[State, float]]:
         "stage-lead": in_a_take("lead C G", 4.2, step_reached=1),
         "stage-ease": in_a_take("ease F", 4.2, step_reached=2),
         "stage-picked": in_a_take("picked C G", 0.2),
+        "stage-heard": listened("C F"),
+        "sound-check": sound_check(),
         "stage-shared": before_a_take("shared C Am"),
         "drill-done": (first[Phase.DRILL_DONE], first[Phase.DRILL_DONE].now_s + 3),
     }

@@ -17,6 +17,7 @@ from pedaltrainer.practice.ladders.rungs import PRACTISE_CHANCE
 from pedaltrainer.practice.take import style_of
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
+from pedaltrainer.session.causes import EAR
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.timing.sound_device import SoundWish
 
@@ -44,7 +45,8 @@ def session_options(words: argparse.Namespace, desk: Desk, made_up: MadeUpPlayer
 def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = True) -> Options:
     """The stage and its devices, and what a session is run with, whatever it will play.
 
-    first_pages: those of the first start are shown, if this is it.
+    first_pages: those of the first start are shown, if this is it; a made-up player sees none of them, and no
+    sound check.
     """
     kept = desk.preferences
     answer_style, counts_misses = style_of(words.answer or kept.answer_style)
@@ -62,6 +64,8 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         minutes=words.minutes,
         reaction_s=kept.reaction_ms / 1000,
         first_tempo_bpm=kept.first_tempo_bpm,
+        ear=first_pages and (words.ear is not None or words.judge == EAR),
+        ear_answers=words.judge == EAR,
         show_cautions=first_time,
         ask_sight=first_time and words.screen_inches is None and words.distance is None,
         seed=words.seed,
@@ -84,6 +88,7 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         backing_pad=kept.backing_pad or words.pad,
         clock_out=kept.clock_out if words.clock_out is None else words.clock_out,
         clock_offset_s=(kept.clock_offset_ms if words.clock_offset is None else words.clock_offset) / 1000,
+        ear_input=words.ear or "",
         windowed=words.windowed,
         sight=Sight(words.screen_inches or kept.screen_inches, words.distance or kept.distance_m),
         input_wanted=words.input,

@@ -20,15 +20,17 @@ from pedaltrainer.history.known import Looked
 from pedaltrainer.history.record import LOOK_BACK_DAYS
 from pedaltrainer.history.silent import with_silent_strings
 from pedaltrainer.history.tapped import foot_trials
+from pedaltrainer.history.twice_judged import two_judges
 from pedaltrainer.paper import progress_picture as plots
 from pedaltrainer.practice import progress as worked_out
+from pedaltrainer.practice.agreement import TwoJudges
 from pedaltrainer.practice.coach.evidence import evidence_after
 from pedaltrainer.practice.coach.plan import Task
 from pedaltrainer.practice.progress import Progress
 from pedaltrainer.showing.home.tapping_along import foot_report
 from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.system.terminal import put
-from pedaltrainer.telling import progress_words
+from pedaltrainer.telling import foot_and_ear, progress_words
 from pedaltrainer.telling.songs import to_practise
 
 _PROGRESS = """\
@@ -64,6 +66,11 @@ def _next_up(desk: Desk, looked: Looked, found: Sequence[Progress]) -> Task | No
     return today.next_up(desk, {**there, **known.evidence(desk, now, others)}, now)
 
 
+def _in_words(one: Progress, both: TwoJudges | None, sketch: bool) -> str:
+    told = progress_words.in_words(one, date.today(), sketch)
+    return told if both is None else f"{told}\n{foot_and_ear.in_words(both)}"
+
+
 def _progress(asked: argparse.Namespace) -> int:
     refuse_written_over(asked.picture, asked)
     days = None if asked.all else LOOK_BACK_DAYS
@@ -86,11 +93,12 @@ def _progress(asked: argparse.Namespace) -> int:
         points = [plots.Point(day.date, day.bpm, day.low_bpm, day.high_bpm) for day in one.days]
         line, verdict = worked_out.trend_line(one), progress_words.verdict_words(one.trend)
         plots.plot_progress(asked.picture, one.drill.title, points, verdict, asked.target, line)
+    both = two_judges(desk, looked.records)
     if asked.json:
-        say_json(progress_words.as_json(found, looked.whole))
+        say_json(progress_words.as_json(found, looked.whole, both))
         return 0
     sketch = sys.stdout.isatty() and not asked.plain
-    words = [progress_words.in_words(one, date.today(), sketch) for one in found]
+    words = [_in_words(one, both.get(one.drill.key), sketch) for one in found]
     if any(one.days for one in found):
         span = progress_words.span_words(found, looked.whole, days, looked.elsewhere)
         words.append(f"{CLEAN_TEMPO}\n{span}")

@@ -24,6 +24,10 @@ GUARD_DB, LANDING_GUARD = 10.0, 4.0
 """How far the click must lie below the landings, and how many times a landing must rise above it."""
 IN_PLACE_MS, STRONG = 80.0, 0.35
 WRONG_SHARE = 0.7
+CLEAR_FRAME = 960
+"""20 ms."""
+ROOM = 10**-7.5
+"""No room is quieter than -75 dB of full scale: what is, is an input that was closed in between."""
 FEWEST_ALIKE = 3
 """Landings of a chord that can be held against each other; with fewer no odd one can be told."""
 OWN_NOTES = 0.42
@@ -56,12 +60,48 @@ def listen(
     reference = reference_of(expected, known) if known else None
     heard = _measured(expected, take, click, 0, reference)
     beside = reference or reference_of(expected, [heard])
-    if (
-        heard.guard_db >= GUARD_DB
-        and np.mean([_own_notes(norm) for norm in beside.norms.values()]) < OWN_NOTES
-    ):
-        raise UnheardError(Unheard.OTHER_CHORD, 1 if known else 0)
+    _check_chords(heard, beside, 1 if known else 0)
     return judge(expected, heard, beside, reference is not None)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeardTogether:
+    """A take that was heard in a session: what was expected, what was measured, and what it was.
+
+    clearness_db: how far its loud moments stand above its quiet ones.
+    """
+
+    expected: Expected
+    measured: Measured
+    heard: TakeHeard
+    clearness_db: float
+
+
+def hear(expected: Expected, take: Samples, clean: Sequence[HeardTogether] = ()) -> HeardTogether:
+    """A take of a session, (n,) at 48 kHz. clean: takes of its drill, at any tempo, known as clean.
+
+    Raises UnheardError where the recording allows no verdict.
+    """
+    reference = reference_in([(one.expected, one.measured) for one in clean]) if clean else None
+    measured = _measured(expected, take, None, 0, reference)
+    beside = reference or reference_of(expected, [measured])
+    _check_chords(measured, beside, 0)
+    heard = judge(expected, measured, beside, reference is not None)
+    return HeardTogether(expected, measured, heard, clearness_db(take))
+
+
+def clearness_db(samples: Samples) -> float:
+    """How far the loud moments of a recording (n,) at 48 kHz stand above its quiet ones."""
+    frames = samples[: len(samples) // CLEAR_FRAME * CLEAR_FRAME].reshape(-1, CLEAR_FRAME)
+    quiet, loud = np.percentile((frames**2).mean(axis=1), (5, 95))
+    return 10 * float(np.log10((loud + 1e-12) / (quiet + ROOM)))
+
+
+def _check_chords(heard: Measured, beside: Reference, number: int) -> None:
+    """Raises UnheardError where what sounds is mostly no note of the chords."""
+    own = np.mean([_own_notes(norm) for norm in beside.norms.values()])
+    if heard.guard_db >= GUARD_DB and own < OWN_NOTES:
+        raise UnheardError(Unheard.OTHER_CHORD, number)
 
 
 def _own_notes(norm: Norm) -> float:
@@ -73,12 +113,17 @@ def _own_notes(norm: Norm) -> float:
 
 def reference_of(expected: Expected, clean: Sequence[Measured]) -> Reference:
     """From clean takes; or from the take itself, whose landings then are held against each other."""
-    landed = [one for take in clean for one in take.landings if one.onset is not None]
+    return reference_in([(expected, take) for take in clean])
+
+
+def reference_in(clean: Sequence[tuple[Expected, Measured]]) -> Reference:
+    """From clean takes of one drill, each with what was expected of it."""
+    landed = [one for _, take in clean for one in take.landings if one.onset is not None]
     norms = {}
-    for chord, shape in {one.chord: one.shape for one in expected.landings}.items():
+    for chord, shape in {one.chord: one.shape for one in clean[0][0].landings}.items():
         powers = [
             one.power
-            for take in clean
+            for expected, take in clean
             for one, wanted in zip(take.landings, expected.landings, strict=True)
             if wanted.chord == chord and one.power is not None
         ]
@@ -90,8 +135,8 @@ def reference_of(expected: Expected, clean: Sequence[Measured]) -> Reference:
         float(np.median([one.lag_ms for one in landed])),
         float(np.median([one.onset.rise for one in landed if one.onset is not None])),
         float(np.median([one.onset.strength for one in landed if one.onset is not None])),
-        float(np.mean([take.delay_s for take in clean])),
-        all(take.click for take in clean),
+        float(np.mean([take.delay_s for _, take in clean])),
+        all(take.click for _, take in clean),
     )
 
 

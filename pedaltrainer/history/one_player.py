@@ -74,7 +74,7 @@ def tell(
 
 def _notes(log: Log, player: str, span: told.Span) -> Iterator[told.NoteTold]:
     """What was noted in the days of the span; a note that this program cannot read is passed over."""
-    for found in log.notes_since(player, utc_text(span.start)):
+    for found in log.inputs_since(player, Noted.__name__, utc_text(span.start)):
         try:
             noted: Noted = built(Noted, {name: value for name, value in found.items() if name != "event"})
             yield told.NoteTold(

@@ -13,6 +13,7 @@ from pedaltrainer.history.record import LONGEST_SESSION, DrillRecord
 from pedaltrainer.practice.progress import Progress
 from pedaltrainer.records.rows import utc_text
 from pedaltrainer.session.effects import Note
+from pedaltrainer.session.events import Noted
 
 END = datetime.max.replace(tzinfo=UTC)
 _OTHERS = set(Note)
@@ -30,7 +31,7 @@ def with_silent_strings(
         return tuple(found)
     with desk.log() as log:
         since = min(one.dated[0][0] for one in records if one.dated)
-        notes = log.notes_since(desk.player, utc_text(since - LONGEST_SESSION))
+        notes = log.inputs_since(desk.player, Noted.__name__, utc_text(since - LONGEST_SESSION))
     return tuple(_with(one, told, notes) for one, told in zip(records, found, strict=True))
 
 

@@ -13,10 +13,12 @@ from pedaltrainer.screen.touch import Touch
 from pedaltrainer.screen.view import StageView
 from pedaltrainer.session.events import (
     Due,
+    EarHeard,
     Given,
     Pointed,
     Shut,
     SoundBack,
+    SoundChecked,
     SoundLost,
     SoundStumbled,
     Taught,
@@ -138,6 +140,9 @@ class Act(ABC):
     def stumbled(self, at_s: float, t_s: float) -> None:
         """The sound broke at a heard second, as is known now."""
         self._happen(SoundStumbled(self.stream.heard_s(t_s), at_s))
+
+    def told_by_ear(self, said: EarHeard | SoundChecked, t_s: float) -> None:  # noqa: B027
+        """What the ear has heard: a session's affair alone."""
 
     @property
     @abstractmethod

@@ -16,6 +16,7 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.history import at_home
@@ -48,6 +49,7 @@ from pedaltrainer.records.upkeep.aside import TakenIn
 from pedaltrainer.rehearsal.pedal import VirtualPedal
 from pedaltrainer.screen.window import Stage
 from pedaltrainer.session.effects import CautionsSeen, SightChosen
+from pedaltrainer.session.events import EarHeard, SoundChecked
 from pedaltrainer.session.home import Leaf, Walk
 from pedaltrainer.session.run_through import RunSettings
 from pedaltrainer.session.settings import Settings
@@ -60,7 +62,11 @@ from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
 from pedaltrainer.timing.click import Sound
+from pedaltrainer.timing.microphone import open_microphone
 from pedaltrainer.timing.stream import ClickStream
+
+if TYPE_CHECKING:
+    from pedaltrainer.live.ear import Ear
 
 SWITCH_INTERVAL_S = 0.0005
 """How soon a thread that has a press to judge may take the interpreter from the one that draws."""
@@ -150,6 +156,7 @@ class _Theatre:
         self._file_notices: tuple[str, ...] = ()
         self._sounding = Sounding()
         self._band = Band()
+        self._ear: Ear | None = None
         self._gear_clock = GearClock()
         if options.made_up is None:
             self._gear_clock.by(options.clock_out, options.clock_offset_s)
@@ -190,8 +197,25 @@ class _Theatre:
             clock=self._gear_clock.clock,
         )
         self._band.backing = self._options.backing
+        self._begin_to_hear(conductor)
         self._played.append(conductor)
         return conductor
+
+    def _begin_to_hear(self, conductor: Conductor) -> None:
+        """A microphone for a session, open from its beginning to its end."""
+        self._stop_hearing()
+        options = self._options
+        if options.settings.ear:
+            # What the ear needs is slow to load; most sessions have none.
+            from pedaltrainer.live.ear import Ear
+
+            microphone = open_microphone(options.ear_input)
+            self._ear = conductor.ear = Ear(microphone, options.desk.shapes, self._queue.put)
+
+    def _stop_hearing(self) -> None:
+        if self._ear is not None:
+            self._ear.close()
+            self._ear = None
 
     def begin_with(self, run: RunSettings) -> None:
         """Let the stage open with a run-through."""
@@ -222,6 +246,7 @@ class _Theatre:
             decider.join(timeout=5)
             self._pedals.close()
             self._band.close()
+            self._stop_hearing()
             self._gear_clock.close()
             self._act.stream.close()
             self._finish()
@@ -363,6 +388,7 @@ class _Theatre:
                 usher.house.tapped = act.state
                 usher.then = usher.then if act.state.whole or act.state.stumbled else ""
                 sound_as_set(act.stream, usher.house.options)
+            self._stop_hearing()
             usher.stream = act.stream
             self._act = usher
             usher.come_back(time.perf_counter(), said)
@@ -405,6 +431,8 @@ class _Theatre:
 
     def _take(self, message: Message) -> None:
         match message:
+            case EarHeard() | SoundChecked():
+                self._act.told_by_ear(message, time.perf_counter())
             case Touched(touch, t_s):
                 self._act.touched(touch, t_s)
             case Dropped():
@@ -473,5 +501,6 @@ class _Theatre:
             at_first=options.notices,
             next_time=self._next_time or "",
             from_home=self._usher is not None,
+            level=None if self._ear is None else self._ear.level(),
         )
         self._front.draw(act, around, self._sight if self._house is None else options.sight)

@@ -8,8 +8,8 @@ from a simulated clock; both run the same code.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
 
 from pedaltrainer.errors import InputError
 from pedaltrainer.live.act import Act
@@ -17,6 +17,7 @@ from pedaltrainer.live.band import Band
 from pedaltrainer.live.book import Book, take_row
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.pedals.midi.lights import Moment
+from pedaltrainer.practice.take import Outcome
 from pedaltrainer.practice.track import take_track
 from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.screen.view import StageView
@@ -25,6 +26,7 @@ from pedaltrainer.session.effects import (
     Answered,
     CancelTake,
     CautionsSeen,
+    CheckSound,
     Close,
     Effect,
     NoteTake,
@@ -38,7 +40,7 @@ from pedaltrainer.session.effects import (
     StopTeaching,
     VolumeStep,
 )
-from pedaltrainer.session.events import Event, LogBack, LogLost, Noted, Opened
+from pedaltrainer.session.events import EarHeard, Event, LogBack, LogLost, Noted, Opened, SoundChecked
 from pedaltrainer.session.replay import event_to_json, note
 from pedaltrainer.session.state import LISTS, Phase, State
 from pedaltrainer.session.step import step
@@ -50,6 +52,10 @@ from pedaltrainer.timing.clock_out import ClockOut
 from pedaltrainer.timing.midi_clock import clock_of
 from pedaltrainer.timing.stream import ClickStream
 from pedaltrainer.timing.track import Track
+
+if TYPE_CHECKING:
+    # What the ear needs is slow to load; most sessions have none.
+    from pedaltrainer.live.ear import Ear
 
 
 @dataclass(slots=True)
@@ -72,10 +78,13 @@ class Conductor(Act):
     on_take: Callable[[TakeRow], None] = lambda row: None
     band: Band | None = None
     clock: ClockOut | None = None
+    ear: Ear | None = None
     _writing: bool = False
     _told: int = 0
     """How many takes `on_take` was told of."""
     _unsaved: list[dict[str, Any]] = field(default_factory=list)
+    _starts_s: dict[int, float] = field(default_factory=dict)
+    """When the takes began that the ear listens to, in heard time."""
     _take_ids: dict[int, str] = field(default_factory=dict)
 
     def open(self, t_s: float) -> None:
@@ -124,6 +133,11 @@ class Conductor(Act):
         else:
             self.book.keep_aside()
 
+    def told_by_ear(self, said: EarHeard | SoundChecked, t_s: float) -> None:
+        if isinstance(said, EarHeard):
+            said = replace(said, take_utc=self.book.utc(self._starts_s[said.serial]))
+        self._happen(replace(said, heard_s=self.stream.heard_s(t_s)))
+
     def _write(self) -> None:
         """Write all that waits. When the log refuses, all is kept aside at once, and the session told."""
         self._writing = True
@@ -170,8 +184,14 @@ class Conductor(Act):
                 if self.clock is not None:
                     rate = self.stream.rate
                     self.clock.follow(clock_of(track_of(run), rate), run.start_s, rate, self.stream)
+                if self.ear is not None:
+                    self._starts_s[run.serial] = run.start_s
+                    self.ear.backing = self.band is not None and self.band.backing is not None
+                    self.ear.listen_to(run, self.stream)
             case StopClick():
                 self.stream.stop_plan()
+                if self.ear is not None:
+                    self.ear.stop()
                 if self.clock is not None:
                     self.clock.stop()
             case SoundCue(cue):
@@ -182,6 +202,9 @@ class Conductor(Act):
                 self._cancel(serial, reason)
             case NoteTake(run, note):
                 self._note_take(run, note)
+            case CheckSound():
+                if self.ear is not None:
+                    self.ear.check(self.stream)
             case VolumeStep(steps):
                 self.on_volume(steps)
             case CautionsSeen() | SightChosen():
@@ -194,6 +217,8 @@ class Conductor(Act):
     def _record(self, answered: Answered) -> None:
         row = take_row(answered, self.state, self.book)
         self._take_ids[answered.run.serial] = row.id
+        if self.ear is not None:
+            self.ear.answered(answered.run, answered.take.outcome is Outcome.PASS_)
         self.book.takes.append(row)
         self._save_inputs()
 
@@ -206,6 +231,8 @@ class Conductor(Act):
 
     def _cancel(self, serial: int, reason: str) -> None:
         self.book.cancel(self._take_ids[serial], self.book.utc(self.state.now_s), reason)
+        if self.ear is not None:
+            self.ear.taken_back(serial)
         self._save_inputs()
 
     def _save_inputs(self) -> None:

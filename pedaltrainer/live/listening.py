@@ -12,16 +12,13 @@ from pedaltrainer.ear.verdicts import TakeHeard, UnheardError
 from pedaltrainer.errors import InputError
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.lookup import Setup, usual_shape
-from pedaltrainer.practice.drill import Drill, Kind
-from pedaltrainer.practice.heard import expected_take
+from pedaltrainer.practice.drill import Drill
+from pedaltrainer.practice.heard import HEARD_KINDS, expected_take
 from pedaltrainer.songs.shipped import shape_book
 from pedaltrainer.system.reading import read_some
 from pedaltrainer.telling.listening import why_unheard
 from pedaltrainer.timing.played_notes import MIDI_FILE, read_notes
 from pedaltrainer.timing.recorded import read_wav
-
-HEARD_KINDS = frozenset({Kind.CHANGE, Kind.RE_LAND, Kind.PASSAGE})
-"""The kinds of drill in which whole chords are struck."""
 
 
 def hear_files(

@@ -9,6 +9,7 @@ from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus, Slid
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.screen.touch import Touch
+from pedaltrainer.session.events import EarHeard, SoundChecked
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,5 +20,5 @@ class Touched:
     t_s: float
 
 
-Message = BoundEdge | Slid | InputStatus | Observation | Touched | Dropped | None
+Message = EarHeard | SoundChecked | BoundEdge | Slid | InputStatus | Observation | Touched | Dropped | None
 """None wakes the decider so that it can end."""

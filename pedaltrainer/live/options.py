@@ -40,6 +40,8 @@ class Options:
     clock_out: str = ""
     """The MIDI output that a clock is sent to; "" for none."""
     clock_offset_s: float = 0.0
+    ear_input: str = ""
+    """A part of the name of the input that the ear listens to; "" for the system's first."""
 
     @property
     def backing(self) -> Backing | None:

@@ -364,11 +364,17 @@ class Log:
         rows = self._of_player(queries.PLAYED_BY_QUARTER, player, time_at=0)
         return self._each(rows, cells.quarter_of)
 
-    def notes_since(self, player: str, since: str = "") -> list[dict[str, Any]]:
-        """What a player noted of takes, in the sessions that began after a time: inputs of that kind."""
-        rows = self._of_player(queries.NOTES_SINCE, player, time_at=1, since=since)
+    def inputs_since(
+        self, player: str, event: str, since: str = "", setting: str = ""
+    ) -> list[dict[str, Any]]:
+        """A player's inputs of one kind, such as "Noted", in the sessions that began after a time.
+
+        setting: only of sessions that have this one, such as "ear".
+        """
+        wanted = {"since": since, "event": event, "setting": setting}
+        rows = self._of_player(queries.INPUTS_SINCE, player, time_at=1, **wanted)
         found = self._each(rows, lambda row: json.loads(row[0]))
-        return [one for one in found if isinstance(one, dict) and one.get("event") == "Noted"]
+        return [one for one in found if isinstance(one, dict) and one.get("event") == event]
 
     def inputs(self, session_id: str) -> list[dict[str, Any]]:
         """A session's inputs in the order they were appended; empty for a session without any."""

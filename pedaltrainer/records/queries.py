@@ -95,13 +95,15 @@ SETTINGS_OF = """
 SELECT id, settings FROM session WHERE id IN (SELECT value FROM json_each(:ids))
 """
 
-NOTES_SINCE = """
+INPUTS_SINCE = """
 SELECT input.content, session.started_utc FROM session JOIN input ON input.session_id = session.id
 WHERE session.player = :player AND session.started_utc > :since
-    AND instr(input.content, '"Noted"')
+    AND (:setting = '' OR json_extract(session.settings, '$.' || :setting))
+    AND instr(input.content, '"' || :event || '"')
 ORDER BY session.started_utc, input.seq
 """
-"""What may be noted of takes, session by session; the inputs of those sessions are gone over.
+"""What may be inputs of one kind, session by session; all inputs of those sessions are gone over.
+Where a setting is named, only of the sessions that have it.
 
 Not read as JSON here: a row that was spoilt is named where it is read.
 """

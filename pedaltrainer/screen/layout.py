@@ -86,7 +86,8 @@ def arrange(view: StageView, width: int, height: int, sight: Sight) -> Layout:
             zones["headline"] = Zone(left + end + gap, top, span - end - coming - 2 * gap, strip)
         top += strip + gap
         bottom = (hints_top if not asking else height - gap) - gap
-        _PLAY[view.scene](view, zones, Zone(left, top, span, bottom - top), side, sizes, upright)
+        room = _below_what_is_said(view, zones, Zone(left, top, span, bottom - top), sizes)
+        _PLAY[view.scene](view, zones, room, side, sizes, upright)
     else:
         half = (right - left - gap) // 2
         answered = view.ack is not None
@@ -149,15 +150,20 @@ ROLL_COLUMN = 8.5
 """The same of the bars of a song."""
 
 
+def _below_what_is_said(view: PlayView, zones: dict[str, Zone], room: Zone, sizes: Sizes) -> Zone:
+    """The room below a line over its whole width, where there is something to say."""
+    if not view.instruction:
+        return room
+    line = round(sizes.words * 1.7)
+    zones["instruction"] = Zone(room.x, room.y, room.w, line)
+    return Zone(room.x, room.y + line + sizes.gap, room.w, room.h - line - sizes.gap)
+
+
 def _playing(
     view: PlayView, zones: dict[str, Zone], room: Zone, side: int, sizes: Sizes, upright: bool
 ) -> None:
     gap, words = sizes.gap, sizes.words
     shown = len(view.boxes) if view.boxes_in_take else 0
-    if view.instruction:
-        line = round(words * 1.7)
-        zones["instruction"] = Zone(room.x, room.y, room.w, line)
-        room = Zone(room.x, room.y + line + gap, room.w, room.h - line - gap)
     if view.roll is not None and not upright:
         side = round(words * ROLL_COLUMN)
     elif shown and not upright:

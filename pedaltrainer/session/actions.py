@@ -27,10 +27,12 @@ from pedaltrainer.session.course import (
     open_menu,
     pause,
     the_run,
+    to_the_plan,
     void_run,
 )
 from pedaltrainer.session.effects import (
     CautionsSeen,
+    CheckSound,
     Close,
     Cue,
     SightChosen,
@@ -46,6 +48,7 @@ from pedaltrainer.session.events import (
     LogLost,
     Opened,
     Pointed,
+    SoundChecked,
     SoundLost,
     SoundStumbled,
     Taught,
@@ -96,6 +99,18 @@ def _accept(state: State, given: Given) -> Step:
 
 def _plan_seen(state: State, given: Given) -> Step:
     return enter(state, Phase.READY), (SoundCue(Cue.NEXT),)
+
+
+def _check_sound(state: State, given: Given) -> Step:
+    return replace(state, checks=True, checked=None), (CheckSound(),)
+
+
+def _sound_checked(state: State, checked: SoundChecked) -> Step:
+    return replace(state, checks=False, checked=checked), ()
+
+
+def _go_to_plan(state: State, given: Given) -> Step:
+    return to_the_plan(state), (SoundCue(Cue.NEXT),)
 
 
 def _begin(state: State, given: Given) -> Step:
@@ -306,6 +321,12 @@ ACTIONS: dict[Action, Callable[[State, Any], Step]] = {
     Action.NAME_STRING: answering.name_string,
     Action.STRING_NAMED: _nothing,
     Action.STRINGS_MISSED: answering.strings_missed,
+    Action.CHECK_SOUND: _check_sound,
+    Action.SOUND_CHECKED: _sound_checked,
+    Action.GO_TO_PLAN: _go_to_plan,
+    Action.EAR_MISSED: answering.ear_missed,
+    Action.EAR_MISSED_AFTER_ALL: answering.ear_missed_after_all,
+    Action.OVERRULE: answering.overrule,
     Action.UNDO: answering.undo,
     Action.PAUSE: _pause_here,
     Action.STOP: stop,

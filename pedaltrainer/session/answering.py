@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from pedaltrainer.practice.foot import missed_landing
 from pedaltrainer.practice.take import MORE, AnswerStyle, Outcome
+from pedaltrainer.session.causes import EAR
 from pedaltrainer.session.course import (
     Effects,
     Step,
@@ -18,7 +19,7 @@ from pedaltrainer.session.course import (
     void_run,
 )
 from pedaltrainer.session.effects import Cue, SoundCue, StopClick
-from pedaltrainer.session.events import Due, Given, Pressed
+from pedaltrainer.session.events import Due, EarHeard, Given, Pressed
 from pedaltrainer.session.state import CLICKING, AckKind, Phase, State
 from pedaltrainer.session.stopping import ask_still_there
 
@@ -138,6 +139,42 @@ def missed_after_all(state: State, given: Given) -> Step:
         given.pressed_heard_s,
     )
     # The same take answered anew is a new row, so that the cancelled one stays as it was.
+    return state, (*effects, *cancelled, *answered)
+
+
+def ear_missed(state: State, heard: EarHeard) -> Step:
+    """The ear is sure: the take that waits for its answer was missed."""
+    return answer(state, Outcome.FAIL, EAR, _first_miss(state, heard))
+
+
+def ear_missed_after_all(state: State, heard: EarHeard) -> Step:
+    """The silent take that has just gone by was no pass, as the ear is sure."""
+    last = state.answers[-1]
+    stopped, effects = void_run(state)
+    state, cancelled = cancel_last(stopped, "the ear is sure: it missed")
+    state = replace(state, run=last.run, heard=heard)
+    state, answered = answer(state, Outcome.FAIL, EAR, _first_miss(state, heard))
+    return state, (*effects, *cancelled, *answered)
+
+
+def _first_miss(state: State, heard: EarHeard) -> int | None:
+    """Where every take is asked about it is not told where it went wrong, whoever answers."""
+    return heard.first_sure if state.settings.answer_style is AnswerStyle.SPEAK_UP else None
+
+
+def overrule(state: State, given: Given) -> Step:
+    """The foot says that the ear was wrong: the take was clean."""
+    last = state.answers[-1]
+    stopped, effects = void_run(state)
+    state, cancelled = cancel_last(stopped, "the foot overruled the ear")
+    state, answered = answer(
+        replace(state, run=last.run),
+        Outcome.PASS_,
+        given.judge,
+        None,
+        given.pressed_s,
+        given.pressed_heard_s,
+    )
     return state, (*effects, *cancelled, *answered)
 
 

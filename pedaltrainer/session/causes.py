@@ -9,6 +9,7 @@ from enum import Enum, auto
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.events import (
+    EarHeard,
     Event,
     Given,
     InputLost,
@@ -89,6 +90,12 @@ class Action(Enum):
     NAME_STRING = auto()
     STRING_NAMED = auto()
     STRINGS_MISSED = auto()
+    CHECK_SOUND = auto()
+    SOUND_CHECKED = auto()
+    GO_TO_PLAN = auto()
+    EAR_MISSED = auto()
+    EAR_MISSED_AFTER_ALL = auto()
+    OVERRULE = auto()
 
 
 class Choice(Enum):
@@ -169,6 +176,38 @@ def by_string(state: State, event: Event | None) -> bool:
 
 def string_named(state: State, event: Event | None) -> bool:
     return by_string(state, event) and bool(state.named)
+
+
+def to_be_checked(state: State, event: Event | None) -> bool:
+    """A sound check can begin."""
+    return state.checked is None and not state.checks
+
+
+def sound_checked(state: State, event: Event | None) -> bool:
+    return state.checked is not None and not state.checks
+
+
+def ear_is_sure(state: State, event: Event | None) -> bool:
+    """The ear is sure that the take that is on was missed, and may say so by itself."""
+    speaks = state.settings.ear_answers and isinstance(event, EarHeard) and event.is_sure
+    return speaks and state.run is not None and state.run.serial == event.serial  # type: ignore[union-attr]
+
+
+def ear_contradicts(state: State, event: Event | None) -> bool:
+    """The same of the take that has just gone by in silence."""
+    if not state.settings.ear_answers or not isinstance(event, EarHeard) or not state.answers:
+        return False
+    last = state.answers[-1]
+    return event.is_sure and last.judge == "silence" and last.run.serial == event.serial
+
+
+def by_ear(state: State, event: Event | None) -> bool:
+    """The last take was answered by the ear."""
+    return bool(state.answers) and state.answers[-1].judge == EAR
+
+
+EAR = "ear"
+"""Who answered, when the ear did."""
 
 
 def ringing(state: State, event: Event | None) -> bool:
@@ -285,9 +324,9 @@ def to(*phases: Phase) -> LeadsTo:
 
 
 STAY = LeadsTo(stays=True)
-FIRST_PAGE = to(Phase.TEACHING, Phase.CAUTIONS, Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
-AFTER_CAUTIONS = to(Phase.SCREEN_SIZE, Phase.PLAN, Phase.READY)
-BEFORE_THE_DRILL = to(Phase.PLAN, Phase.READY)
+FIRST_PAGE = to(Phase.TEACHING, Phase.CAUTIONS, Phase.SCREEN_SIZE, Phase.SOUND_CHECK, Phase.PLAN, Phase.READY)
+AFTER_CAUTIONS = to(Phase.SCREEN_SIZE, Phase.SOUND_CHECK, Phase.PLAN, Phase.READY)
+BEFORE_THE_DRILL = to(Phase.SOUND_CHECK, Phase.PLAN, Phase.READY)
 COUNTED_IN = to(Phase.COUNT_IN, Phase.REST_OFFERED)
 AFTER_ANSWER = to(Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
 SKIPPED = to(Phase.READY, Phase.FINISHED)
@@ -299,6 +338,7 @@ WHERE_IT_PAUSED = to(
     Phase.CAUTIONS,
     Phase.SCREEN_SIZE,
     Phase.DISTANCE,
+    Phase.SOUND_CHECK,
     Phase.PLAN,
     Phase.READY,
     Phase.BREATH,

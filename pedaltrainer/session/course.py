@@ -12,7 +12,7 @@ from dataclasses import replace
 from pedaltrainer.practice.ladders.ladder import climb
 from pedaltrainer.practice.ladders.rungs import STOPPED, EndedBy, Ending
 from pedaltrainer.practice.take import Outcome, Take
-from pedaltrainer.session.causes import Choice
+from pedaltrainer.session.causes import EAR, Choice
 from pedaltrainer.session.effects import (
     Answered,
     CancelTake,
@@ -64,6 +64,11 @@ def after_cautions(state: State) -> State:
 
 
 def before_the_first_drill(state: State) -> State:
+    """The sound check, where the ear is to listen; then the plan, if there is one, and the first drill."""
+    return enter(state, Phase.SOUND_CHECK) if state.settings.ear else to_the_plan(state)
+
+
+def to_the_plan(state: State) -> State:
     """The plan, where there is one; else straight to the first drill."""
     return enter(state, Phase.PLAN if state.settings.reasons else Phase.READY)
 
@@ -89,6 +94,7 @@ def count_in(state: State) -> Step:
         serial=run.serial,
         miss_pressed_s=None,
         named=(),
+        heard=None,
     )
     return state, (PlayRun(run),)
 
@@ -128,7 +134,8 @@ def answer(
     )
     notes = tuple(NoteTake(run, name) for name in silent)
     passed = outcome is Outcome.PASS_
-    state = acknowledge(state, AckKind.PASS_ if passed else AckKind.FAIL, take, ", ".join(silent))
+    failed = AckKind.EAR if judge == EAR else AckKind.FAIL
+    state = acknowledge(state, AckKind.PASS_ if passed else failed, take, ", ".join(silent))
     effects: Effects = (RecordTake(answered), *notes, SoundCue(Cue.PASS_ if passed else Cue.FAIL))
     return after_answer(state), effects
 

@@ -121,6 +121,11 @@ class NoteTake:
 
 
 @dataclass(frozen=True, slots=True)
+class CheckSound:
+    """Play the click by itself, and listen to it."""
+
+
+@dataclass(frozen=True, slots=True)
 class VolumeStep:
     """The click louder by so many steps, or quieter, and heard."""
 
@@ -160,6 +165,7 @@ Effect = (
     | RecordTake
     | CancelTake
     | NoteTake
+    | CheckSound
     | VolumeStep
     | CautionsSeen
     | SightChosen

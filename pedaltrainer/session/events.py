@@ -6,8 +6,9 @@ Every event carries the heard second at which it happened.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
+from pedaltrainer.ear.verdicts import HeardAs, HeardTake
 from pedaltrainer.pedals.events import Control
 
 
@@ -100,6 +101,76 @@ class SoundBack:
     lead_s: float = 0.0
 
 
+class LandingTold(NamedTuple):
+    """What the ear said of a landing: a value of `ear.verdicts.HeardAs`, how late it was, and the strings
+    that did not ring, as players call them."""
+
+    verdict: str
+    late_ms: float | None = None
+    strings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class EarHeard:
+    """What the ear makes of a take, by its number. It stands in the log beside the foot's answer.
+
+    take_utc: when the take began, as its row has it. take: a value of `ear.verdicts.HeardTake`. guard:
+    nothing in it can be the click's. has_reference: clean takes of the drill were there to compare with.
+    click: it was heard in it, however softly. why: why there is no verdict (`ear.verdicts.Unheard`, or "gone"
+    of a microphone that went); "" where there is one.
+    """
+
+    heard_s: float
+    serial: int
+    take: str = HeardTake.UNSURE.value
+    guard: bool = False
+    has_reference: bool = False
+    clearness_db: float = 0.0
+    landings: tuple[LandingTold, ...] = ()
+    why: str = ""
+    take_utc: str = ""
+    click: bool = False
+
+    def __post_init__(self) -> None:
+        # In the log they are lists.
+        told = (LandingTold(verdict, late_ms, tuple(strings)) for verdict, late_ms, strings in self.landings)
+        object.__setattr__(self, "landings", tuple(told))
+
+    @property
+    def is_sure(self) -> bool:
+        """May the ear answer by itself? Only where it was shown to be right (docs/evidence/ear.md)."""
+        heard_well = self.guard and not self.click and self.clearness_db >= CLEAR_DB
+        speaks = heard_well and self.has_reference
+        return speaks and self.take == HeardTake.MISSED and self.first_sure is not None
+
+    @property
+    def first_sure(self) -> int | None:
+        """The first landing, from 1, that was late or not struck."""
+        return next((at for at, one in enumerate(self.landings, 1) if one.verdict in SPEAKS_OF), None)
+
+
+CLEAR_DB = 30.0
+"""How far a take must stand above the room for the ear to answer by itself."""
+SPEAKS_OF = frozenset({HeardAs.LATE, HeardAs.ABSENT})
+"""What the ear answers by itself. Of another chord it is wrong too often where a hand is rough (3 of 36 takes
+of the guitars it was made with); that and a silent string it only tells of."""
+
+
+@dataclass(frozen=True, slots=True)
+class SoundChecked:
+    """What came of a sound check. name: of the input. noise_db: of the room, click_db: of the click above it,
+    None where it is not heard; delay_ms: from the click's way out to its way in. why: why nothing can be
+    heard.
+    """
+
+    heard_s: float
+    name: str
+    noise_db: float = 0.0
+    click_db: float | None = None
+    delay_ms: float | None = None
+    why: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class LogLost:
     """The log cannot be written for now; what was answered is kept in memory and tried again."""
@@ -168,4 +239,4 @@ Told = (
 )
 """What the devices, the clock and the window tell."""
 
-Event = Told | Opened | AtHome | Noted | LogLost | LogBack
+Event = Told | Opened | AtHome | Noted | LogLost | LogBack | EarHeard | SoundChecked

@@ -20,7 +20,7 @@ from pedaltrainer.practice.rules import RULES
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session import home
 from pedaltrainer.session.effects import Effect
-from pedaltrainer.session.events import AtHome, Event, Pointed
+from pedaltrainer.session.events import AtHome, EarHeard, Event, Pointed
 from pedaltrainer.session.home import HomeEvent, Turned, Walk
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.session.state import State
@@ -35,7 +35,10 @@ _EVENTS: dict[str, type[Event]] = {kind.__name__: kind for kind in get_args(Even
 
 def event_to_json(event: Event | HomeEvent) -> dict[str, Any]:
     """An event as plain data, with its kind under "event"."""
-    return {"event": type(event).__name__, **asdict(event)}
+    fields = asdict(event)
+    if isinstance(event, EarHeard):
+        fields["landings"] = [[*one[:2], list(one.strings)] for one in event.landings]
+    return {"event": type(event).__name__, **fields}
 
 
 def event_from_json(record: Mapping[str, Any]) -> Event:

@@ -56,6 +56,10 @@ class Settings:
     """The tempo that the songs ask of each drill; 0 for none. A planned block ends when it is reached."""
     practise_chance: float = 0.87
     """The chance of a clean take that practise keeps to; the default is that of the first logs."""
+    ear: bool = False
+    """The ear listens beside the foot, after a sound check."""
+    ear_answers: bool = False
+    """It answers by itself where it is sure that a take was missed."""
     strings: tuple[tuple[str, ...], ...] = ()
     """Of each drill that is played string by string, what its strings are called, as they are picked."""
     first_steps: tuple[int, ...] = ()

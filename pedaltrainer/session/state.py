@@ -19,7 +19,7 @@ from pedaltrainer.practice.ladders.rungs import on_the_ladder
 from pedaltrainer.practice.steps import step_after
 from pedaltrainer.practice.take import Take
 from pedaltrainer.session.effects import Answered, Run
-from pedaltrainer.session.events import Pressed
+from pedaltrainer.session.events import EarHeard, Pressed, SoundChecked
 from pedaltrainer.session.settings import Settings
 
 
@@ -48,6 +48,8 @@ class Phase(StrEnum):
     NOTES = "notes"
     HURTS = "hurts"
     CLOSED = "closed"
+    SOUND_CHECK = "sound check"
+    """Last: made-up players draw their chances by a phase's place."""
 
 
 PLAYING = frozenset({Phase.COUNT_IN, Phase.TAKE, Phase.ASKING, Phase.BREATH})
@@ -88,6 +90,7 @@ class AckKind(Enum):
     STUMBLED = auto()
     SOUND_BACK = auto()
     STRING = auto()
+    EAR = auto()
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +187,12 @@ class State:
     rests: int = 0
     named: tuple[Pressed, ...] = ()
     """The presses in the take that is on, each about a string, where it is played string by string."""
+    heard: EarHeard | None = None
+    """What the ear made of the take that is on, or was last."""
+    checks: bool = False
+    """A sound check is on."""
+    checked: SoundChecked | None = None
+    """What the last sound check came to."""
     may_count: bool = False
     """In this breath a press says that more than one landing was missed."""
     ack: Ack | None = None

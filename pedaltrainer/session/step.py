@@ -12,6 +12,7 @@ from dataclasses import replace
 from pedaltrainer.session.actions import ACTIONS
 from pedaltrainer.session.course import Step, acknowledge
 from pedaltrainer.session.events import (
+    EarHeard,
     Event,
     Given,
     InputBack,
@@ -92,6 +93,8 @@ def _note(state: State, event: Event) -> State:
         case Given(pressed_s=pressed_s):
             downs = tuple(down for down in state.downs if down.pressed_s != pressed_s)
             return replace(state, downs=downs, unseen=0)
+        case EarHeard(serial=serial) if state.last_run is not None and serial == state.last_run.serial:
+            return replace(state, heard=event)
         case InputLost(name=name, in_use=True):
             return replace(state, lost_input=name)
         case InputLost(name=name):

@@ -38,9 +38,12 @@ from pedaltrainer.session.causes import (
     at_the_end,
     begun,
     breaks_the_take,
+    by_ear,
     by_string,
     cause_of,
     drill_to_skip_to,
+    ear_contradicts,
+    ear_is_sure,
     first_told,
     foot_down,
     has_gaps,
@@ -56,14 +59,17 @@ from pedaltrainer.session.causes import (
     pending,
     ringing,
     seen,
+    sound_checked,
     speaking_up,
     string_named,
     to,
+    to_be_checked,
     too_early,
     under_way,
 )
 from pedaltrainer.session.events import (
     Due,
+    EarHeard,
     Event,
     Given,
     InputLost,
@@ -72,6 +78,7 @@ from pedaltrainer.session.events import (
     Pointed,
     Pressed,
     Shut,
+    SoundChecked,
     SoundLost,
     SoundStumbled,
     Taught,
@@ -93,6 +100,7 @@ _REST = (Phase.REST_OFFERED, Phase.RESTING)
 _CAN_WAIT = (Phase.BREATH, Phase.RESTING, Phase.STILL_THERE)
 _AFTER_A_TAKE = (Phase.COUNT_IN, Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED)
 _AFTER_A_MISS = (Phase.BREATH, Phase.DRILL_DONE, Phase.FINISHED, Phase.READY, Phase.PAUSED, *_REST)
+_AFTER_THE_EAR = (Phase.BREATH, Phase.DRILL_DONE)
 _NO_IS_THE_MENU = (Phase.CAUTIONS, Phase.PLAN, Phase.READY, Phase.COUNT_IN, Phase.BREATH, Phase.DRILL_DONE)
 _STOPS = tuple(phase for phase in AT_HAND if phase not in {*LISTS, Phase.SWITCHES})
 _CAN_FINISH = tuple(
@@ -118,6 +126,22 @@ TABLE: tuple[Transition, ...] = (
     Transition((Phase.READY,), (Opened,), Action.OPEN, FIRST_PAGE),
     Transition((Phase.CAUTIONS,), (YES, NEXT), Action.ACCEPT, AFTER_CAUTIONS),
     Transition((Phase.PLAN,), (YES, NEXT), Action.SEE_FIRST, to(Phase.READY)),
+    # The sound check: the click by itself, then what came of it.
+    Transition((Phase.SOUND_CHECK,), (YES,), Action.CHECK_SOUND, STAY, to_be_checked),
+    Transition((Phase.SOUND_CHECK,), (SoundChecked,), Action.SOUND_CHECKED, STAY),
+    Transition((Phase.SOUND_CHECK,), (YES,), Action.GO_TO_PLAN, to(Phase.PLAN, Phase.READY), sound_checked),
+    Transition((Phase.SOUND_CHECK,), (NEXT,), Action.GO_TO_PLAN, to(Phase.PLAN, Phase.READY)),
+    Transition((Phase.SOUND_CHECK,), (NO,), Action.CHECK_SOUND, STAY, sound_checked),
+    # What the ear is sure of, and the foot's word against it.
+    Transition((Phase.TAKE, Phase.ASKING), (EarHeard,), Action.EAR_MISSED, AFTER_ANSWER, ear_is_sure),
+    Transition(
+        (Phase.COUNT_IN, Phase.BREATH),
+        (EarHeard,),
+        Action.EAR_MISSED_AFTER_ALL,
+        AFTER_ANSWER,
+        ear_contradicts,
+    ),
+    Transition(_AFTER_THE_EAR, (NO,), Action.OVERRULE, AFTER_ANSWER, by_ear),
     # A take, its answer, and the breath before the next.
     Transition((Phase.READY,), (YES,), Action.BEGIN, COUNTED_IN),
     Transition((Phase.COUNT_IN,), (Due,), Action.LAND, to(Phase.TAKE)),
@@ -326,5 +350,6 @@ _LASTS: Mapping[Action, Callable[[State, State], bool]] = {
     Action.MISSED_AFTER_ALL: _same_answers,
     Action.MISSED_MORE: _same_answers,
     Action.STRING_NAMED: _always,
+    Action.OVERRULE: _same_answers,
 }
 """What can still be done when the moment it was meant for has gone by: (now, then) -> whether."""

@@ -21,7 +21,7 @@ from pedaltrainer.practice.ladders.ladder import Ladder
 from pedaltrainer.practice.ladders.rungs import on_the_ladder
 from pedaltrainer.practice.take import AnswerStyle, Outcome, Take
 from pedaltrainer.screen import view as v
-from pedaltrainer.session.causes import Action, Choice
+from pedaltrainer.session.causes import Action, Choice, by_ear
 from pedaltrainer.session.effects import Run
 from pedaltrainer.session.state import (
     CLICKING,
@@ -47,6 +47,7 @@ from pedaltrainer.showing.beat import (
     stage_words,
     stages_of,
 )
+from pedaltrainer.showing.heard import heard_words, sound_check_page
 from pedaltrainer.showing.pages import PAGES, minutes
 from pedaltrainer.showing.words import (
     LIST_TITLES,
@@ -75,7 +76,7 @@ _SCENES = {
     Phase.BREATH: v.Scene.BREATH,
 }
 
-_SIGNS = {AckKind.PASS_: "check", AckKind.FAIL: "cross", AckKind.NEXT: "arrow on"}
+_SIGNS = {AckKind.PASS_: "check", AckKind.FAIL: "cross", AckKind.EAR: "cross", AckKind.NEXT: "arrow on"}
 """The sign beside an acknowledgement; a plain dot beside any other."""
 
 _HEADLINES = {
@@ -116,6 +117,8 @@ class Surroundings:
     at_first: tuple[str, ...] = ()
     next_time: str = ""
     """What is to be practised next, for the summary."""
+    level: float | None = None
+    """How loud it is at the microphone, 0-1; None without one."""
     from_home: bool = False
     """The session leads back home when it is over."""
 
@@ -146,6 +149,8 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
     if stage is not None and (stages := stages_of(state.drill, now.shape)):
         said = instruction(state.drill, stages[stage], landing, now, then)
         now_chord, next_chord = stage_words(stages, stages_of(state.drill, then.shape), stage)
+    if state.phase is Phase.ASKING or (state.phase is Phase.BREATH and by_ear(state, None)):
+        said = heard_words(state.heard)
     tempo_bpm = run.tempo_bpm if run else state.tempo_bpm
     return v.PlayView(
         scene=_SCENES[state.phase],
@@ -380,7 +385,9 @@ def lesson_view(
 
 
 def _page_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:
-    if state.phase is Phase.SWITCHES:
+    if state.phase is Phase.SOUND_CHECK:
+        page = sound_check_page(state, around.level)
+    elif state.phase is Phase.SWITCHES:
         page = v.PageView(around.input_name or "The keyboard", switch_lines(around.said), hints=())
     else:
         page = PAGES[state.phase](state, heard_s)

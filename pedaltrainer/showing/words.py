@@ -45,6 +45,9 @@ _ACTIONS = {
     Action.CLOSE: "close",
     Action.TO_MENU: "menu",
     Action.STRING_NAMED: "it does not ring",
+    Action.CHECK_SOUND: "listen",
+    Action.GO_TO_PLAN: "go on",
+    Action.OVERRULE: "it was clean",
 }
 
 
@@ -52,6 +55,8 @@ def action_words(state: State, action: Action) -> str:
     """What the stage calls an action."""
     if action is Action.STOP and state.phase not in CLICKING:
         return "back" if state.phase is Phase.SWITCHES else "menu"
+    if action is Action.CHECK_SOUND and state.checked is not None:
+        return "listen again"
     if action is Action.GO_BACK and state.phase in {Phase.FINISH_ASKED, Phase.HURTS}:
         return "not now"
     if action is Action.GO_BACK and state.went_on_to is Phase.FINISHED:
@@ -184,6 +189,7 @@ _ACKS = {
     AckKind.NOTED: "Noted",
     AckKind.STUMBLED: "The sound stumbled: that was no take",
     AckKind.SOUND_BACK: "Sound again: {name}",
+    AckKind.EAR: "The ear: missed at {tempo}",
     AckKind.STRING: "Does not ring: {name}",
 }
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime
+from types import MappingProxyType
 
 from pedaltrainer.paper.progress_picture import with_target
+from pedaltrainer.practice.agreement import TwoJudges
 from pedaltrainer.practice.drill import Drill, Kind
 from pedaltrainer.practice.progress import Day, Progress
 from pedaltrainer.practice.trend import FEWEST_DAYS, Outlook, Reach, Trend, Verdict
 from pedaltrainer.showing.results import silent_json, silent_words, tempo_words
 from pedaltrainer.system.amounts import counted
+from pedaltrainer.telling import foot_and_ear
 
 SKETCH_COLUMNS = 36
 
@@ -178,12 +181,18 @@ def unread_words(unread: Sequence[str]) -> str:
     return f"Left out, since a newer version of this program wrote them: {named}; update it to see them."
 
 
-def as_json(all_of_them: Iterable[Progress], whole: bool = True) -> str:
+def as_json(
+    all_of_them: Iterable[Progress], whole: bool = True, both: Mapping[str, TwoJudges] = MappingProxyType({})
+) -> str:
     """A list of objects, one a drill; times are ISO 8601 in UTC, tempos in BPM, rates in per cent a day.
 
-    whole: whether the takes told of are all there are.
+    whole: whether the takes told of are all there are. both: what foot and ear said, by the drill's key.
     """
-    return json.dumps([_plain(one) | {"from_every_take": whole} for one in all_of_them], indent=2)
+    rest = {key: {"foot_and_ear": foot_and_ear.plain(one)} for key, one in both.items()}
+    return json.dumps(
+        [_plain(one) | {"from_every_take": whole} | rest.get(one.drill.key, {}) for one in all_of_them],
+        indent=2,
+    )
 
 
 def _plain(one: Progress) -> dict[str, object]:

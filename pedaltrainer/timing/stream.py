@@ -40,7 +40,7 @@ NO_DEVICE = "No sound device was found: the click is silent."
 
 _PLAN = "plan"
 # Devices that died are kept: letting one go makes SDL wait for a thread that never ends.
-_left_open: list[Any] = []
+left_open: list[Any] = []
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,7 +303,7 @@ class AudioStream:
         self._closed = True
         self._closing = True
         if was_lost or not self._quiet.wait(START_PATIENCE_S):
-            _left_open.append(self._device)
+            left_open.append(self._device)
             return
         # The callback has paused the device but may still be on its way out of SDL's lock.
         time.sleep(0.002)

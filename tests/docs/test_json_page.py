@@ -29,6 +29,8 @@ from pedaltrainer.records.log import Log
 from pedaltrainer.session.settings import Settings
 from pedaltrainer.telling import songs_json
 from tests.commands.test_listen_command import write_takes
+from tests.history.test_twice_judged import NO, YES
+from tests.history.test_twice_judged import play as play_with_ear
 from tests.live.test_run_through import played
 from tests.page.made_up import CHARTS, write_log, write_songs
 
@@ -60,6 +62,8 @@ log --player Robin --limit 50
 log --player Ada --all
 rehearse "ring F" "ease F" --fast --seed 7 --minutes 6 --answer speak-up --skill 45 --player Ada
 progress --player Ada
+progress --player Eve
+progress --player Mia
 progress --player Robin
 progress "Am F" --player Robin --target 200
 progress "F" --player Robin --target 120
@@ -261,6 +265,9 @@ def write_record() -> None:
     house = House(Options(Settings(drills=(parse_drill("Am E"),)), Desk(home, "Robin")))
     with Log.open(home) as log:
         played(house, log, (2.6,))
+    heard = [("clean", YES), ("missed", NO), ("clean", YES), ("missed", YES), ("unsure", NO)] * 8
+    play_with_ear(Desk(home, "Eve"), *heard)
+    play_with_ear(Desk(home, "Mia"), *heard[:2])
     song = f"title: Late Bus\nby: 2031-01-31\n# all eyes shut\n{CHARTS['Salt & Lanterns']}"
     Path("late-bus.txt").write_text(song, encoding="utf-8")
     Path("pack.toml").write_text(PACK)

@@ -78,7 +78,7 @@ def test_a_note_is_on_disk_at_once_and_is_about_its_take(tmp_path, log):
     sitting = Sitting(log, tmp_path)
     sitting.plays(YES)
     sitting.chooses(Choice.NOTE, Choice.BUZZ)
-    (noted,) = log.notes_since("Robin")
+    (noted,) = log.inputs_since("Robin", "Noted")
     (take,) = log.takes(player="Robin")
     assert (noted["take_utc"], noted["drill"]) == (take.started_utc, take.drill)
     assert (noted["tempo_bpm"], noted["note"]) == (take.tempo_bpm, "buzz")
@@ -132,8 +132,8 @@ def test_notes_of_before_a_day_are_not_told(tmp_path, log):
     sitting = Sitting(log, tmp_path)
     sitting.plays(YES)
     sitting.chooses(Choice.NOTE, Choice.BUZZ)
-    assert log.notes_since("Robin", "2026-11-21T00:00:00.000Z") == []
-    assert log.notes_since("Kim") == []
+    assert log.inputs_since("Robin", "Noted", "2026-11-21T00:00:00.000Z") == []
+    assert log.inputs_since("Kim", "Noted") == []
 
 
 def test_a_note_before_any_take_is_on_disk_leaves_no_session_without_takes(tmp_path, log):

@@ -28,6 +28,8 @@ VALUES = {
     "drill": "change Am E",
     "most": 40,
     "since": "2026",
+    "event": "Noted",
+    "setting": "",
     "before": "2027",
     "days": 90,
     "ids": "[]",

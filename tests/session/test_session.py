@@ -28,6 +28,7 @@ from pedaltrainer.session.events import (
     InputLost,
     Shut,
     SoundBack,
+    SoundChecked,
     SoundLost,
     SoundStumbled,
     Taught,
@@ -487,7 +488,7 @@ def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style)
     """Breadth-first over what the two gestures, silence and the end of a lesson can lead to."""
     planned = {"minutes_each": (0.25, 0.25), "modes": ("measure", "measure"), "reasons": ("new", "new")}
     chosen = settings(
-        "Am E", "F", style=style, show_cautions=True, ask_sight=True, rest_after_s=10, **planned
+        "Am E", "F", style=style, show_cautions=True, ask_sight=True, rest_after_s=10, ear=True, **planned
     )
     start = Playing(chosen)
     reached, done = {start.state.phase}, set()
@@ -502,12 +503,13 @@ def test_a_switch_without_a_hold_reaches_everything_by_tap_and_double_tap(style)
                 Given(state.now_s, state.now_s, state.now_s, Control.FAIL, "foot"),
                 *((Due(state.due_s),) if state.due_s is not None else ()),
                 *((Taught(state.now_s, ""),) if state.phase is Phase.TEACHING else ()),
+                *((SoundChecked(state.now_s, "mic"),) if state.checks else ()),
             ):
                 after, effects = step(state, event)
                 done |= {type(effect) for effect in effects}
                 rests = after.due_s is not None
                 counts = (len(after.answers), after.drill_index, len(after.results))
-                key = (after.phase, after.chosen, rests, *counts)
+                key = (after.phase, after.chosen, rests, *counts, after.checks, after.checked is None)
                 if key not in reached and len(after.answers) <= 2:
                     reached |= {key, after.phase}
                     following.append(after)

@@ -9,18 +9,21 @@ from typing import get_args, get_type_hints
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle
 from pedaltrainer.session.actions import ACTIONS
-from pedaltrainer.session.causes import Action, Cause, Choice, Transition, cause_of, foot_down
+from pedaltrainer.session.causes import Action, Cause, Choice, Transition, by_ear, cause_of, foot_down
 from pedaltrainer.session.events import (
     Due,
+    EarHeard,
     Event,
     Given,
     InputBack,
     InputLost,
+    LandingTold,
     LogLost,
     Opened,
     Pointed,
     Pressed,
     Shut,
+    SoundChecked,
     SoundLost,
     SoundStumbled,
     Taught,
@@ -55,6 +58,14 @@ SESSIONS = [
     settings("Am E", counts_misses=True, **SHORT),
     *(settings("ring F", *more, style=AnswerStyle.SPEAK_UP, **SHORT) for more in ((), ("ring C",))),
     settings("ring F", **SHORT),
+    *(
+        settings(*drills, style=style, ear=True, ear_answers=True, **SHORT)
+        for style in AnswerStyle
+        for drills in (("Am E",), ("Am E", "F"))
+    ),
+    planned("Am E", ear=True),
+    settings("Am E", ear=True, show_cautions=True, **SHORT),
+    settings("Am E", ear=True, ask_sight=True, **SHORT),
     settings("Am E", style=AnswerStyle.SPEAK_UP, minutes=0.6, starts_bpm=(120,)),
 ]
 """Each first page, both answer styles, rests that come soon, silence that is asked about."""
@@ -78,6 +89,11 @@ def happenings(state: State) -> Iterator[Event]:
     yield InputBack(now_s + 3, "pedal")
     yield from (InputLost(now_s, "pedal"), SoundLost(now_s, "gone"), LogLost(now_s, "locked"))
     yield SoundStumbled(now_s, now_s - 0.01)
+    yield SoundChecked(now_s, "mic")
+    if state.settings.ear and state.last_run is not None:
+        late = (LandingTold("late", 90.0),)
+        for serial in {state.last_run.serial, *(one.run.serial for one in state.answers[-1:])}:
+            yield EarHeard(now_s, serial, "missed", True, True, 40.0, late)
     yield from (Taught(now_s, "learnt"), Shut(now_s))
 
 
@@ -94,6 +110,8 @@ def likeness(state: State) -> tuple[object, ...]:
     return (
         *(chosen.answer_style, len(chosen.drills), bool(chosen.reasons), chosen.starts_bpm == (120,)),
         *(state.last_run is None, chosen.ladder, chosen.counts_misses, state.may_count),
+        *(chosen.ear, state.checks, state.checked is None, by_ear(state, None)),
+        state.answers[-1].judge == "silence" if state.answers and chosen.ear_answers else None,
         *(chosen.teach, chosen.ask_sight, state.drill.row.by_string, len(state.named)),
         *(state.phase, state.drill_index, bool(state.answers), bool(state.results)),
         state.went_on_to if state.phase in waits else None,

@@ -1,0 +1,102 @@
+"""What the ear heard, for the stage: the sound check, and a take in a line. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from pedaltrainer.ear.verdicts import HeardAs, HeardTake, Unheard
+from pedaltrainer.screen import view as v
+from pedaltrainer.session.events import EarHeard, LandingTold, SoundChecked
+from pedaltrainer.session.state import State
+
+NOT_OVER_THE_CLICK = "I cannot hear you over the click"
+KEPT_NOWHERE = "No sound is kept, and nothing leaves this computer. The ear advises; your foot answers."
+NO_INPUT, GONE = "no input", "gone"
+_WHY: Mapping[str, str] = {
+    NO_INPUT: "No microphone was found",
+    GONE: "The microphone has gone",
+    Unheard.SILENT: "The microphone is silent",
+    Unheard.CLIPPED: "The microphone is too loud",
+    Unheard.OTHER_TEMPO: "I heard no chords in their places",
+    Unheard.NO_CHORDS: "I heard no chords",
+    Unheard.OTHER_CHORD: "I heard other chords than these",
+}
+_MENDS: Mapping[str, str] = {
+    NO_INPUT: "Plug one in, or play without it.",
+    GONE: "Plug it in again, and listen again.",
+    Unheard.SILENT: "Is it the right one, and turned up?",
+    Unheard.CLIPPED: "Turn its input down.",
+}
+"""What to do about it at the sound check."""
+QUIET_PEAK, LOUD_PEAK = 0.03, 0.9
+"""A stroke below the one is soft for a microphone, above the other near its end (-30 and -1 dB)."""
+
+
+def heard_words(heard: EarHeard | None) -> str:
+    """What the ear makes of a take, in a line: "Landing 5 was 90 ms late, and 1 more"."""
+    if heard is None:
+        return ""
+    if heard.why:
+        return _WHY.get(heard.why, "I could not hear that take")
+    if not heard.guard:
+        return NOT_OVER_THE_CLICK
+    amiss = [(at, one) for at, one in enumerate(heard.landings, 1) if one.verdict != HeardAs.OK]
+    sure = [(at, one) for at, one in amiss if one.verdict != HeardAs.UNSURE]
+    if sure:
+        more = f", and {len(sure) - 1} more" if len(sure) > 1 else ""
+        return f"Landing {sure[0][0]} {landing_words(sure[0][1])}{more}"
+    if heard.take == HeardTake.CLEAN:
+        return f"Heard: all {len(heard.landings)} in order"
+    if amiss:
+        return f"Not sure of landing {_listed([at for at, _ in amiss])}"
+    return "The ear is not sure"
+
+
+def _listed(landings: Sequence[int]) -> str:
+    most = 3
+    shown = ", ".join(map(str, landings[:most]))
+    return f"{shown} …" if len(landings) > most else shown
+
+
+_LANDINGS: Mapping[str, Callable[[LandingTold], str]] = {
+    HeardAs.LATE: lambda one: f"was {one.late_ms or 0:.0f} ms late",
+    HeardAs.ABSENT: lambda one: "was not struck",
+    HeardAs.WRONG: lambda one: "was another chord",
+    HeardAs.DEAD: lambda one: f"had {' and '.join(one.strings)} silent",
+}
+
+
+def landing_words(one: LandingTold) -> str:
+    """Of a landing that was not in order: "was 90 ms late"."""
+    return _LANDINGS[one.verdict](one)
+
+
+def sound_check_page(state: State, level: float | None) -> v.PageView:
+    """The sound check. level: how loud it is at the microphone, 0-1; None without one."""
+    return v.PageView(
+        title="Sound check",
+        lines=tuple(_check_lines(state.checked, state.checks, level)),
+        hints=(),
+        small_print=(KEPT_NOWHERE,),
+    )
+
+
+def _check_lines(checked: SoundChecked | None, checks: bool, level: float | None) -> list[str]:
+    if checks:
+        return ["Hands off the strings: I listen to the click."]
+    loudness = [] if level is None else [f"Strum: {_loudness(level)}"]
+    if checked is None:
+        return [*loudness, "Then take your hands off the strings, and tap."]
+    if checked.why:
+        return [f"{_WHY[checked.why]}.", _MENDS[checked.why]]
+    first = "Two clean takes come first: others are held to them."
+    if checked.click_db is None or checked.delay_ms is None:
+        return ["The click does not reach it: good.", first]
+    came = f"The click reaches it {checked.click_db:.0f} dB above the room, after {checked.delay_ms:.0f} ms: "
+    return [f"{came}use headphones.", first]
+
+
+def _loudness(level: float) -> str:
+    if level < QUIET_PEAK:
+        return "quiet, turn it up"
+    return "too loud, turn it down" if level > LOUD_PEAK else "good"

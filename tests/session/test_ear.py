@@ -1,0 +1,224 @@
+"""The ear beside the foot: what it hears is told at the question, and answers by itself only where it may."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from pedaltrainer.pedals.events import Control
+from pedaltrainer.practice.take import AnswerStyle
+from pedaltrainer.screen.view import Sight
+from pedaltrainer.screen.window import layout_of
+from pedaltrainer.session.effects import CancelTake, CheckSound
+from pedaltrainer.session.events import EarHeard, LandingTold, SoundChecked
+from pedaltrainer.session.replay import (
+    event_from_json,
+    event_to_json,
+    replay,
+    settings_from_json,
+    settings_to_json,
+)
+from pedaltrainer.session.state import Phase
+from pedaltrainer.showing.heard import NOT_OVER_THE_CLICK, heard_words
+from pedaltrainer.showing.view_of import Surroundings, hints, present
+from pedaltrainer.showing.words import action_words
+from pedaltrainer.songs.shipped import shape_book
+from tests.session.playing import Playing, settings
+
+YES, NO, NEXT = Control.PASS_, Control.FAIL, Control.NEXT
+OK, LATE = LandingTold("ok", 3.0), LandingTold("late", 90.4)
+MISSED = (OK,) * 4 + (LATE,) + (OK,) * 3
+
+
+def heard(
+    play: Playing, landings: tuple[LandingTold, ...] = MISSED, take: str = "missed", **more: object
+) -> EarHeard:
+    """What the ear makes of the take that was begun last, sure of it where nothing else is said."""
+    told = {"guard": True, "has_reference": True, "clearness_db": 36.0} | more
+    assert play.state.last_run is not None
+    return EarHeard(play.now_s, play.state.last_run.serial, take, landings=landings, **told)  # type: ignore[arg-type]
+
+
+def playing(judge: bool = True, style: AnswerStyle = AnswerStyle.ASK, **more: object) -> Playing:
+    play = Playing(settings("Am E", style=style, ear=True, ear_answers=judge, **more))
+    play.give(NEXT)
+    return play
+
+
+# --- the sound check -------------------------------------------------------------------------
+
+
+def test_a_session_with_the_ear_begins_with_a_sound_check_by_foot():
+    play = Playing(settings("Am E", ear=True))
+    assert play.state.phase is Phase.SOUND_CHECK
+    assert play.give(YES) == (CheckSound(),)
+    assert play.give(YES) == ()
+    play.wait(4)
+    play.happen(SoundChecked(play.now_s, "mic", -60, None, None))
+    assert play.state.phase is Phase.SOUND_CHECK
+    assert CheckSound() in play.give(NO)
+    play.happen(SoundChecked(play.now_s, "mic", -60, None, None))
+    play.give(YES)
+    assert play.state.phase is Phase.READY
+
+
+def test_without_the_ear_there_is_none():
+    assert Playing(settings("Am E")).state.phase is Phase.READY
+
+
+@pytest.mark.parametrize(
+    ("checked", "said"),
+    [
+        (SoundChecked(1.0, "mic", -62, None, None), "The click does not reach it: good."),
+        (
+            SoundChecked(1.0, "mic", -62, 31.2, 118.0),
+            "The click reaches it 31 dB above the room, after 118 ms: use headphones.",
+        ),
+        (
+            SoundChecked(1.0, "", why="no input"),
+            "No microphone was found.",
+        ),
+        (
+            SoundChecked(1.0, "mic", why="silent"),
+            "Is it the right one, and turned up?",
+        ),
+    ],
+)
+def test_the_page_says_what_came_of_it_and_that_no_sound_is_kept(checked, said):
+    play = Playing(settings("Am E", ear=True))
+    play.give(YES)
+    play.happen(checked)
+    page = present(play.state, play.now_s, Surroundings(shape_book(), level=0.2))
+    assert said in page.lines
+    assert layout_of(page, (1366, 768), Sight(15.6, 2.0)).shortfalls == ()
+    assert page.small_print[0].startswith("No sound is kept, and nothing leaves this computer")
+
+
+# --- what is told ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("landings", "take", "more", "words"),
+    [
+        ((OK,) * 8, "clean", {}, "Heard: all 8 in order"),
+        (MISSED, "missed", {}, "Landing 5 was 90 ms late"),
+        ((LandingTold("absent"), LATE, *[OK] * 6), "missed", {}, "Landing 1 was not struck, and 1 more"),
+        ((OK, LandingTold("dead", 2.0, ("D",))), "missed", {}, "Landing 2 had D silent"),
+        ((LandingTold("unsure"), OK, LandingTold("unsure")), "unsure", {}, "Not sure of landing 1, 3"),
+        ((), "unsure", {"guard": False}, NOT_OVER_THE_CLICK),
+        ((), "unsure", {"why": "no chords"}, "I heard no chords"),
+        ((), "unsure", {"why": "gone"}, "The microphone has gone"),
+        ((), "unsure", {"why": "clipped"}, "The microphone is too loud"),
+    ],
+)
+def test_at_the_question_it_is_told_what_was_heard_and_the_foot_answers_as_ever(landings, take, more, words):
+    play = playing(judge=False)
+    play.play_take()
+    play.happen(heard(play, landings, take, **more))
+    assert play.state.phase is Phase.ASKING
+    view = present(play.state, play.now_s, Surroundings(shape_book()))
+    assert view.instruction == words == heard_words(play.state.heard)
+    assert layout_of(view, (1366, 768), Sight(15.6, 2.0)).shortfalls == ()
+    play.wait(0.5)
+    play.give(YES)
+    assert play.outcomes == ["pass"]
+    assert play.records[0].answered.judge == "foot"
+
+
+def test_what_is_told_of_another_take_is_not_taken_for_this_one():
+    play = playing()
+    play.play_take()
+    play.happen(replace(heard(play), serial=7))
+    assert play.state.heard is None
+    assert play.state.phase is Phase.ASKING
+
+
+# --- where it answers by itself ----------------------------------------------------------------
+
+
+def test_where_it_may_it_answers_a_take_that_it_is_sure_was_missed():
+    play = playing()
+    play.play_take()
+    play.happen(heard(play))
+    assert play.outcomes == ["fail"]
+    answered = play.records[0].answered
+    assert (answered.judge, answered.pressed_s) == ("ear", None)
+    # Where every take is asked about, no answer tells where it went wrong: so it reads from the log.
+    assert answered.take.first_miss is None
+
+
+@pytest.mark.parametrize(
+    "unsure",
+    [
+        {"guard": False},
+        {"has_reference": False},
+        {"clearness_db": 29.0},
+        {"click": True},
+        {"take": "unsure"},
+        {"take": "clean", "landings": (OK,) * 8},
+        {"landings": (LandingTold("dead", 1.0, ("D",)), *[OK] * 7)},
+        {"landings": (LandingTold("wrong", 1.0), *[OK] * 7)},
+    ],
+)
+def test_it_never_answers_without_reference_guard_clearness_or_of_what_it_only_tells(unsure):
+    play = playing()
+    play.play_take()
+    play.happen(heard(play, **unsure))
+    assert play.state.phase is Phase.ASKING
+    assert play.outcomes == []
+
+
+def test_the_foot_overrules_it_with_one_gesture():
+    play = playing()
+    play.play_take()
+    play.happen(heard(play))
+    assert play.state.phase is Phase.BREATH
+    assert (NO, "it was clean") in [
+        (control, action_words(play.state, action)) for control, action in hints(play.state)
+    ]
+    play.wait(0.2)
+    play.give(NO)
+    assert play.outcomes == ["fail", "pass"]
+    assert play.records[-1].answered.judge == "foot"
+    assert [effect for effect in play.effects if isinstance(effect, CancelTake)]
+    # What the foot has said stands: no is the menu again.
+    play.wait(0.1)
+    play.give(NO)
+    assert play.state.phase is Phase.PAUSED
+
+
+def test_of_a_foot_that_speaks_up_it_corrects_the_silence():
+    play = playing(style=AnswerStyle.SPEAK_UP)
+    play.play_take()
+    assert play.outcomes == ["pass"]
+    play.happen(heard(play))
+    assert play.outcomes == ["pass", "fail"]
+    answered = play.records[-1].answered
+    assert (answered.judge, answered.take.first_miss) == ("ear", 5)
+
+
+def test_it_never_contradicts_the_foot():
+    play = playing(style=AnswerStyle.SPEAK_UP)
+    run = play.begin_take()
+    play.until(run.beat_s(2.3))
+    play.press()
+    play.happen(heard(play))
+    assert play.outcomes == ["fail"]
+    asked = playing()
+    asked.play_take()
+    asked.wait(0.1)
+    asked.give(YES)
+    asked.happen(heard(asked))
+    assert asked.outcomes == ["pass"]
+
+
+def test_a_session_with_the_ear_is_told_again_without_any_sound():
+    play = playing()
+    play.play_take()
+    play.happen(heard(play))
+    play.wait(0.2)
+    play.give(NO)
+    kept = settings_from_json(settings_to_json(play.state.settings))
+    *_, (again, _) = replay(kept, (event_from_json(event_to_json(event)) for event in play.events))
+    assert again == play.state
