@@ -10,7 +10,6 @@ from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.record import LONGEST_SESSION, DrillRecord
 from pedaltrainer.practice.agreement import TwiceJudged, TwoJudges, judges_of
 from pedaltrainer.records.rows import utc_text
-from pedaltrainer.session.causes import EAR
 from pedaltrainer.session.events import EarHeard
 
 _TOLD = frozenset(HeardTake)
@@ -21,8 +20,8 @@ def two_judges(
 ) -> Mapping[str, TwoJudges]:
     """What foot and ear said of the takes in these records, by the drill's key; of those with any.
 
-    Takes that the ear alone has answered are left out: there the two cannot differ. Raises InputError for a
-    log that cannot be read.
+    Sessions in which the ear answers by itself are left out: it has answered the takes that it was sure were
+    missed, and of the others alone every foot looks strict. Raises InputError for a log that cannot be read.
     """
     begun = [one.dated[0][0] for one in records if one.dated]
     if not begun:
@@ -36,7 +35,13 @@ def two_judges(
         }
         keys = [one.drill.key for one in records] if heard else []
         answers = {key: log.takes(player=desk.player, drill=key) for key in keys}
-    alone = {row.started_utc for rows in answers.values() for row in rows if row.judge == EAR}
+        settings = log.settings_of({row.session_id for rows in answers.values() for row in rows})
+    alone = {
+        row.started_utc
+        for rows in answers.values()
+        for row in rows
+        if (settings.get(row.session_id) or {}).get("ear_answers")
+    }
     found = {one.drill.key: judges_of(_of(one, heard, alone), zone) for one in records}
     return {key: both for key, both in found.items() if both is not None}
 

@@ -83,9 +83,14 @@ def test_how_often_they_agree_is_counted_by_drill_and_day(desk):
     assert both.flattery is None
 
 
-def test_what_the_ear_could_not_hear_or_has_answered_alone_says_nothing_of_the_foot(desk):
-    play(desk, ("none", YES), ("missed", None), ("clean", YES), ear_answers=True)
+def test_what_the_ear_could_not_hear_says_nothing_of_the_foot(desk):
+    play(desk, ("none", YES), ("clean", YES))
     assert told(desk)["change Am E"].whole == Agreement(takes=1, unsure=0, only_ear=0, only_foot=0)
+
+
+def test_what_is_left_where_the_ear_answers_by_itself_would_make_every_foot_look_strict(desk):
+    play(desk, ("clean", YES), ("missed", None), ("clean", YES), ear_answers=True)
+    assert told(desk) == {}
 
 
 def test_without_the_ear_nothing_is_told(desk):
