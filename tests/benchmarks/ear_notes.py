@@ -1,6 +1,6 @@
 """What the ear makes of made-up takes of a MIDI guitar: python -m tests.benchmarks.ear_notes
 
-Thresholds were chosen with `--first-seed 1 --sittings 300`; docs/evidence/ear.md has seeds from 2000000.
+Thresholds were chosen with `--first-seed 1 --sittings 100`; docs/evidence/ear.md has seeds from 2000000.
 """
 
 from __future__ import annotations
