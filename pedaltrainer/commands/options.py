@@ -64,6 +64,7 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         minutes=words.minutes,
         reaction_s=kept.reaction_ms / 1000,
         first_tempo_bpm=kept.first_tempo_bpm,
+        capo=words.capo,
         ear=first_pages and (words.ear is not None or words.judge == EAR),
         ear_answers=words.judge == EAR,
         show_cautions=first_time,

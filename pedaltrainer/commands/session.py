@@ -13,6 +13,7 @@ from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.live import app
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.runs import run_settings
+from pedaltrainer.neck.chords.tuning import HIGHEST_CAPO
 from pedaltrainer.practice.ladders.ladder import LADDERS
 from pedaltrainer.practice.run_through import LEAST_PER_CENT, MOST_PER_CENT, part_of
 from pedaltrainer.records.preferences import BACKINGS, BOXES
@@ -34,6 +35,7 @@ _TUNING = 'open strings, lowest first, such as "D A D G B E"'
 _MODES = "measure: find the clean tempo; practise: stay where you learn (measure)"
 _DELAY_HELP = "how late the sound reaches you, for wireless headphones (what the device says)"
 
+_CAPO = "the fret of the capo; chords are named as you finger them above it (none)"
 _EAR = (
     "let the ear listen to each take, by the input with this in its name, and tell what it heard; "
     "no sound is kept, and nothing leaves this computer (off)"
@@ -142,6 +144,7 @@ def add_session_options(parser: Parser, default_seed: int | None = None, named: 
     )
     add("--beats", type=read.whole(1, 16), default=1, metavar="N", help="beats on each chord (1)")
     add("--tuning", type=read.tuning, metavar="NOTES", help=_TUNING)
+    add("--capo", type=read.whole(0, HIGHEST_CAPO), default=0, metavar="FRET", help=_CAPO)
     add("--left-handed", action="store_true", help="chord boxes with the lowest string at the right")
     add("--boxes", choices=BOXES, help="chord boxes on the stage in a take too, or only between takes")
     add("--metre", type=read.metre, metavar="N/M", help="the metre (as the song has it, else 4/4)")

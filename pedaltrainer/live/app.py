@@ -210,7 +210,8 @@ class _Theatre:
             from pedaltrainer.live.ear import Ear
 
             microphone = open_microphone(options.ear_input)
-            self._ear = conductor.ear = Ear(microphone, options.desk.shapes, self._queue.put)
+            capo = conductor.state.settings.capo
+            self._ear = conductor.ear = Ear(microphone, options.desk.shapes, self._queue.put, capo)
 
     def _stop_hearing(self) -> None:
         if self._ear is not None:

@@ -180,7 +180,8 @@ class Conductor(Act):
                 plan = self.stream.play(click_plan(run, self.state.settings.rate))
                 if self.band is not None:
                     start = round(run.start_s * self.state.settings.rate)
-                    self.band.accompany(track_of(run), start, plan, self.stream)
+                    sounding = replace(track_of(run), capo=self.state.settings.capo)
+                    self.band.accompany(sounding, start, plan, self.stream)
                 if self.clock is not None:
                     rate = self.stream.rate
                     self.clock.follow(clock_of(track_of(run), rate), run.start_s, rate, self.stream)

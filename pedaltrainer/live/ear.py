@@ -12,7 +12,7 @@ import threading
 import time
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pedaltrainer.ear.checking import BEFORE_S, CHECK_CLICKS, CHECK_S, check_sound
 from pedaltrainer.ear.expected import Expected
@@ -61,8 +61,9 @@ class Ear:
     """For one session. say: is handed what was heard, from a thread of its own. microphone: None where no
     input could be opened. backing: does anything sound beside the click?"""
 
-    def __init__(self, microphone: Hearing | None, shapes: ShapeBook, say: Said) -> None:
+    def __init__(self, microphone: Hearing | None, shapes: ShapeBook, say: Said, capo: int = 0) -> None:
         self.microphone, self.backing = microphone, False
+        self._capo = capo
         self._shapes, self._say = shapes, say
         self._wanted: _Listened | ClickStream | None = None
         self._changed = threading.Condition()
@@ -209,7 +210,8 @@ class Ear:
             return None
 
     def _shape_of(self, chord: str) -> Shape:
-        return usual_shape(parse_chosen(chord), Setup(self._shapes.tuning), self._shapes)
+        shape = usual_shape(parse_chosen(chord), Setup(self._shapes.tuning), self._shapes)
+        return replace(shape, tuning=replace(shape.tuning, capo=self._capo))
 
 
 def told(serial: int, one: HeardTogether, backing: bool = False) -> EarHeard:

@@ -7,9 +7,11 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
+from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import Known, read_known
 from pedaltrainer.history.today import Planned, plan_for, usual_minutes
+from pedaltrainer.neck.chords.tuning import check_frets
 from pedaltrainer.practice.coach.evidence import history_of
 from pedaltrainer.practice.drill import Drill
 from pedaltrainer.practice.hands import hands, strings_picked
@@ -41,18 +43,30 @@ def of_drills(
         targets_bpm=tuple(desk.targets_bpm.get(drill.key, 0.0) for drill in drills),
         metres=usual.metres or tuple(str(desk.metres.get(drill.key, "")) for drill in drills),
         histories=tuple(known.history(drill, now) for drill in drills),
-        **_of_their_own(desk, drills, known),
+        **_of_their_own(desk, drills, known, usual.capo),
     )
 
 
-def _of_their_own(desk: Desk, drills: Sequence[Drill], known: Known) -> dict[str, Any]:
+def _of_their_own(desk: Desk, drills: Sequence[Drill], known: Known, capo: int) -> dict[str, Any]:
     """What only some kinds of drill need: the names of their strings, the steps that they have come to."""
+    for drill in drills:
+        _check_above_capo(drill, desk, capo)
     strings = tuple(_picked_alone(drill, desk) for drill in drills)
     first_steps = tuple(map(known.step, drills))
     return {
         "strings": strings if any(strings) else (),
         "first_steps": first_steps if any(first_steps) else (),
     }
+
+
+def _check_above_capo(drill: Drill, desk: Desk, capo: int) -> None:
+    """Raises InputError for a shape that would run off the neck."""
+    for hand in hands(drill, desk.shapes):
+        if hand.shape is not None and capo:
+            try:
+                check_frets(hand.shape.frets, replace(hand.shape.tuning, capo=capo))
+            except InputError as trouble:
+                raise InputError(f"“{drill.words}”, {hand.name}: {trouble}") from None
 
 
 def _picked_alone(drill: Drill, desk: Desk) -> tuple[str, ...]:
@@ -72,7 +86,7 @@ def made(settings: Settings, desk: Desk) -> Settings:
 
     Raises InputError for a drill that the shapes do not allow.
     """
-    return replace(settings, **_of_their_own(desk, settings.drills, read_known(desk)))
+    return replace(settings, **_of_their_own(desk, settings.drills, read_known(desk), settings.capo))
 
 
 def asks_for_practice(desk: Desk) -> bool:

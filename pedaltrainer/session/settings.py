@@ -60,6 +60,8 @@ class Settings:
     """The ear listens beside the foot, after a sound check."""
     ear_answers: bool = False
     """It answers by itself where it is sure that a take was missed."""
+    capo: int = 0
+    """The fret that the capo is at; chords are named as they are fingered above it."""
     strings: tuple[tuple[str, ...], ...] = ()
     """Of each drill that is played string by string, what its strings are called, as they are picked."""
     first_steps: tuple[int, ...] = ()

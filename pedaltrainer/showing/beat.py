@@ -91,6 +91,10 @@ def stage_words(now: Sequence[HandStage], then: Sequence[HandStage], stage: int)
     return now[stage].word, after.word
 
 
+def capo_words(fret: int) -> str:
+    return f", capo {fret}" if fret else ""
+
+
 def drill_words(drill: Drill) -> str:
     """A drill's title; of a short passage each chord with its beats: "Am 2 – G 2 – F 4 beats"."""
     if not drill.holds or len(drill.holds) > MOST_NAMED:

@@ -11,7 +11,7 @@ from pedaltrainer.practice.run_through import Pass
 from pedaltrainer.screen import view as v
 from pedaltrainer.session.piece import PiecePhase
 from pedaltrainer.session.run_through import PRESS_SEEN_S, RunState
-from pedaltrainer.showing.beat import plank_height
+from pedaltrainer.showing.beat import capo_words, plank_height
 from pedaltrainer.showing.view_of import Surroundings, foot_words
 from pedaltrainer.showing.words import hints_of, lost_words
 from pedaltrainer.songs.song import NO_CHORD
@@ -35,7 +35,7 @@ def run_view(state: RunState, heard_s: float, around: Surroundings) -> v.PlayVie
     return v.PlayView(
         scene=(v.Scene.COUNT_IN if counting else v.Scene.TAKE) if playing else v.Scene.READY,
         headline=_short(one.bars[bar].section) if playing else foot_words(around),
-        drill=f"{one.title}, {state.settings.per_cent} %{_capo(state.settings.song.capo)}",
+        drill=f"{one.title}, {state.settings.per_cent} %{capo_words(state.settings.song.capo)}",
         now_chord=now,
         next_chord=then,
         tempo_bpm=round(60 / one.bars[bar].beat_s),
@@ -100,10 +100,6 @@ def _plank(one: Pass, at_s: float) -> v.PlankView:
         counting=at_s < 0,
         changing=_in_the_air(one, at_s, bar.beat_s),
     )
-
-
-def _capo(fret: int) -> str:
-    return f", capo {fret}" if fret else ""
 
 
 def _in_the_air(one: Pass, at_s: float, beat_s: float) -> bool:

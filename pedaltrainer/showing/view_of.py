@@ -39,6 +39,7 @@ from pedaltrainer.session.step import pass_time
 from pedaltrainer.session.transitions import NEXT, NO, STOP, YES, meaning, pause_choices
 from pedaltrainer.showing.beat import (
     beats_words,
+    capo_words,
     count_shown,
     drill_words,
     instruction,
@@ -155,7 +156,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
     return v.PlayView(
         scene=_SCENES[state.phase],
         headline=_headline(state, around, landing),
-        drill=drill_words(state.drill),
+        drill=f"{drill_words(state.drill)}{capo_words(state.settings.capo)}",
         now_chord=now_chord,
         next_chord=next_chord,
         tempo_bpm=tempo_bpm,

@@ -72,5 +72,6 @@ def shapes(house: House, value: str) -> Leaf:
 def hear(house: House, value: str) -> str:
     """Its shapes, strummed one after the other. value: the drill in words."""
     held = hands(house.options.desk.drill(value), house.options.desk.shapes)
-    house.strum([hand.shape.midi for hand in held if hand.shape is not None])
+    capo = house.usual.capo
+    house.strum([[note + capo for note in hand.shape.midi] for hand in held if hand.shape is not None])
     return ""
