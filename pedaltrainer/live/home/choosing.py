@@ -73,5 +73,5 @@ def hear(house: House, value: str) -> str:
     """Its shapes, strummed one after the other. value: the drill in words."""
     held = hands(house.options.desk.drill(value), house.options.desk.shapes)
     capo = house.usual.capo
-    house.strum([[note + capo for note in hand.shape.midi] for hand in held if hand.shape is not None])
+    house.strum([tuple(note + capo for note in hand.shape.midi) for hand in held if hand.shape is not None])
     return ""
