@@ -11,10 +11,11 @@ from pedaltrainer.commands.whose import desk_of
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import read_known
 from pedaltrainer.live import starting
-from pedaltrainer.live.options import Options, delays_s, feel_of
+from pedaltrainer.live.options import Options, delays_s, feel_of, with_ear
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.ladders.rungs import PRACTISE_CHANCE
 from pedaltrainer.practice.take import style_of
+from pedaltrainer.records.preferences import Preferences
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.screen.view import Sight
 from pedaltrainer.session.causes import EAR
@@ -65,15 +66,13 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         reaction_s=kept.reaction_ms / 1000,
         first_tempo_bpm=kept.first_tempo_bpm,
         capo=words.capo,
-        ear=first_pages and (words.ear is not None or words.judge == EAR),
-        ear_answers=words.judge == EAR,
         show_cautions=first_time,
         ask_sight=first_time and words.screen_inches is None and words.distance is None,
         seed=words.seed,
     )
     sound_delay_ms = kept.sound_delay_ms or None if words.sound_delay is None else words.sound_delay
     return Options(
-        settings=settings,
+        settings=with_ear(settings, _ear(words, kept) if first_pages else "off"),
         desk=desk,
         volume=kept.volume if words.volume is None else words.volume,
         answer_sounds=kept.answer_sounds and not words.no_answer_sounds,
@@ -89,13 +88,20 @@ def stage_options(words: argparse.Namespace, desk: Desk, first_pages: bool = Tru
         backing_pad=kept.backing_pad or words.pad,
         clock_out=kept.clock_out if words.clock_out is None else words.clock_out,
         clock_offset_s=(kept.clock_offset_ms if words.clock_offset is None else words.clock_offset) / 1000,
-        ear_input=words.ear or "",
+        ear_input=words.ear or kept.ear_input,
         windowed=words.windowed,
         sight=Sight(words.screen_inches or kept.screen_inches, words.distance or kept.distance_m),
         input_wanted=words.input,
         left_handed=words.left_handed or kept.left_handed,
         boxes_in_take=(words.boxes or kept.boxes) == "in-take",
     )
+
+
+def _ear(words: argparse.Namespace, kept: Preferences) -> str:
+    """What was typed holds, else what is remembered."""
+    if words.judge is not None:
+        return "answers" if words.judge == EAR else "off" if words.ear is None else "tells"
+    return kept.ear if words.ear is None else "tells"
 
 
 def lesson_options(words: argparse.Namespace) -> Options:

@@ -40,7 +40,7 @@ _EAR = (
     "let the ear listen to each take, by the input with this in its name, and tell what it heard; "
     "no sound is kept, and nothing leaves this computer (off)"
 )
-_JUDGE = "ear: what it is sure was late or not struck counts as missed; your foot overrules it (foot)"
+_JUDGE = "ear: what it is sure was late or not struck is missed, your foot overrules it; foot: yours alone"
 _BUFFER_HELP = "samples handed to the device at once: more stumble less and sound later (512)"
 
 
@@ -155,7 +155,7 @@ def add_session_options(parser: Parser, default_seed: int | None = None, named: 
     add("--pad", action="store_true", help="soft chords in the backing too")
     add("--backing-level", type=read.number(0, 1), metavar="V", help="how loud beside it, 0 to 1 (0.6)")
     add("--ear", nargs="?", const="", metavar="INPUT", help=_EAR)
-    add("--judge", choices=("foot", "ear"), default="foot", help=_JUDGE)
+    add("--judge", choices=("foot", "ear"), help=_JUDGE)
     add("--clock-out", metavar="NAME", help='send a MIDI clock to this output ("virtual": a port of our own)')
     add("--clock-offset", type=read.number(-500, 500, " ms"), metavar="MS", help="send it so much later (0)")
     add("--no-answer-sounds", action="store_true", help="acknowledge answers by eye only")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from pedaltrainer.history.desk import Desk
@@ -59,6 +59,16 @@ LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
 def feel_of(chosen: str) -> Feel | None:
     """The feel that a player's choice means: none for "off"."""
     return None if chosen == "off" else Feel(chosen)
+
+
+def with_ear(settings: Settings, chosen: str) -> Settings:
+    """The settings as a player's choice has them: "off", "tells" or "answers"."""
+    return replace(settings, ear=chosen != "off", ear_answers=chosen == "answers")
+
+
+def ear_of(settings: Settings) -> str:
+    """The choice that they are; `with_ear` undone."""
+    return "answers" if settings.ear_answers else "tells" if settings.ear else "off"
 
 
 def delays_s(delays_ms: Mapping[str, float]) -> dict[str, float]:

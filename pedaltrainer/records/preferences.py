@@ -51,6 +51,7 @@ class Preferences:
     first_tempo_bpm: where a drill that was never practised begins, 0 for as the program has it.
     clock_out: the MIDI output that a clock is sent to, "" for none, "virtual" for a port of our own.
     clock_offset_ms: how much later it is sent than is heard; below 0 earlier.
+    ear: does a microphone listen: "off", "tells" or "answers"? ear_input: by what stands in its name.
     backing: the feel of bass and drums under the click, or "off". backing_level: how loud beside it, 0 to 1.
     backing_pad: are soft chords heard in it too?
     """
@@ -72,6 +73,8 @@ class Preferences:
     sound_buffer: int = FRAMES
     player: str = ""
     first_tempo_bpm: float = 0.0
+    ear: str = "off"
+    ear_input: str = ""
     backing: str = "off"
     backing_level: float = 0.6
     backing_pad: bool = False
@@ -80,6 +83,7 @@ class Preferences:
 
 
 LONGEST_PORT = 200
+EARS = ("off", "tells", "answers")
 BACKINGS = ("off", "straight", "shuffle", "waltz", "compound")
 """What can be heard under the click."""
 
@@ -155,6 +159,8 @@ _RULES: Mapping[str, _Rule] = {
     "sound_buffer": _Rule(_is_buffer, f"one of {', '.join(map(str, BUFFERS))}"),
     "player": _Rule(_is_player, 'a name, or ""'),
     "first_tempo_bpm": _Rule(_is_first_tempo, f"0, or a tempo from {SLOWEST_BPM} to {FASTEST_BPM}"),
+    "ear": _Rule(EARS.__contains__, " or ".join(f'"{one}"' for one in EARS)),
+    "ear_input": _Rule(lambda value: isinstance(value, str), 'a part of the name of an input, or ""'),
     "backing": _Rule(BACKINGS.__contains__, " or ".join(f'"{one}"' for one in BACKINGS)),
     "backing_level": _between(0, 1),
     "backing_pad": _YES_OR_NO,

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from pedaltrainer import cli
+from pedaltrainer.commands.options import stage_options
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.live import fast
@@ -14,7 +17,7 @@ from pedaltrainer.live.home import set_up
 from pedaltrainer.live.home.house import House
 from pedaltrainer.live.home.places import DEEDS, page_of
 from pedaltrainer.live.home.usher import Usher
-from pedaltrainer.live.options import Options
+from pedaltrainer.live.options import Options, ear_of
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.take import AnswerStyle
@@ -226,3 +229,37 @@ def test_soft_chords_in_the_backing_are_chosen_by_foot_and_heard_from_then_on(tm
     assert any(
         row.words == "Soft chords in it: yes" for row in page_of(house, Errand(Verb.TURN, "sound")).rows
     )
+
+
+def test_the_ear_is_turned_on_by_foot_and_stays_so(tmp_path):
+    house = House(Options(Settings(drills=(parse_drill("Am E"),)), Desk(tmp_path, "Robin")))
+    for said, kept, listens, answers in (
+        ("Ear: off", "tells", True, False),
+        ("Ear: tells what it hears", "answers", True, True),
+        ("Ear: answers what it is sure of", "off", False, False),
+    ):
+        (row,) = [row for row in page_of(house, Errand(Verb.TURN, "set up")).rows if row.words == said]
+        DEEDS["set"](house, row.errand.value)
+        assert preferences.load(tmp_path).ear == kept
+        assert (house.usual.ear, house.usual.ear_answers) == (listens, answers)
+
+
+@pytest.mark.parametrize(
+    ("kept", "typed", "ear"),
+    [
+        ("off", [], "off"),
+        ("tells", [], "tells"),
+        ("answers", ["--judge", "foot"], "off"),
+        ("answers", ["--ear"], "tells"),
+        ("off", ["--judge", "ear"], "answers"),
+        ("off", ["--ear", "USB", "--judge", "foot"], "tells"),
+    ],
+)
+def test_what_is_typed_of_the_ear_holds_over_what_is_remembered(kept, typed, ear, tmp_path):
+    preferences.save(tmp_path, replace(preferences.load(tmp_path), ear=kept, ear_input="mic"))
+    desk = Desk(tmp_path, "Robin")
+    words = cli.parser().parse_args(["play", "--data", str(tmp_path), *typed])
+    options = stage_options(words, desk)
+    assert ear_of(options.settings) == ear
+    assert options.ear_input == ("USB" if "USB" in typed else "mic")
+    assert ear_of(stage_options(words, desk, first_pages=False).settings) == "off"

@@ -66,6 +66,8 @@ def test_the_file_reads_as_one_setting_a_line(tmp_path: Path) -> None:
         "sound_buffer = 512",
         'player = ""',
         "first_tempo_bpm = 0.0",
+        'ear = "off"',
+        'ear_input = ""',
         'backing = "off"',
         "backing_level = 0.6",
         "backing_pad = false",

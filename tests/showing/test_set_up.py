@@ -30,6 +30,7 @@ def test_each_row_says_what_is_set_today():
         "Sound: 40 %",
         "Answers: asked after each take",
         "Teach the pedal",
+        "Ear: off",
         "Screen: 15.6 in, 2 m away",
         "Boxes while you play: yes",
         "Left-handed: no",
@@ -38,10 +39,11 @@ def test_each_row_says_what_is_set_today():
         "Back",
     ]
     other = replace(USUAL, volume=0.0, answers="speak-up", boxes_in_take=False, left_handed=True)
-    assert rows(set_up.set_up(other))[:6] == [
+    assert rows(set_up.set_up(other))[:7] == [
         "Sound: off",
         "Answers: press at a miss",
         "Teach the pedal",
+        "Ear: off",
         "Screen: 15.6 in, 2 m away",
         "Boxes while you play: no",
         "Left-handed: yes",

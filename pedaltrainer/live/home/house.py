@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from pedaltrainer.history.desk import Desk
-from pedaltrainer.live.options import Options, delays_s, feel_of
+from pedaltrainer.live.options import Options, delays_s, feel_of, with_ear
 from pedaltrainer.live.run_through import RunThrough
 from pedaltrainer.practice.take import style_of
 from pedaltrainer.records import preferences
@@ -108,6 +108,8 @@ _IN_FORCE: Mapping[str, Callable[[Options, Any], Options]] = {
     "sound_delays": lambda options, value: _wishing(options, delays_s=delays_s(value)),
     "sound_device": lambda options, value: _wishing(options, device=value),
     "sound_buffer": lambda options, value: _wishing(options, frames=value),
+    "ear": lambda options, value: replace(options, settings=with_ear(options.settings, value)),
+    "ear_input": lambda options, value: replace(options, ear_input=value),
     "backing": lambda options, value: replace(options, feel=feel_of(value)),
     "clock_out": lambda options, value: replace(options, clock_out=value),
     "backing_level": lambda options, value: replace(options, backing_level=value),

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from pedaltrainer.live.home.house import House
-from pedaltrainer.live.options import VOLUMES, stepped
+from pedaltrainer.live.options import VOLUMES, ear_of, stepped
 from pedaltrainer.pedals.midi.clock_port import output_names
 from pedaltrainer.practice.take import chosen_style
 from pedaltrainer.session.home import Leaf
@@ -29,6 +29,7 @@ def facts_of(house: House) -> SetUpFacts:
         boxes_in_take=options.boxes_in_take,
         left_handed=options.left_handed,
         answer_sounds=options.answer_sounds,
+        ear=ear_of(options.settings),
         backing="off" if options.feel is None else options.feel.value,
         backing_level=options.backing_level,
         backing_pad=options.backing_pad,
@@ -111,6 +112,7 @@ STEPS = {"+": 1, "-": -1}
 _READ: Mapping[str, Callable[[str], Any]] = {
     "answer_style": str,
     "boxes": str,
+    "ear": str,
     "backing": str,
     "clock_out": lambda name: "" if name == pages.NO_CLOCK else name,
     "backing_level": float,

@@ -29,6 +29,7 @@ class SetUpFacts:
     left_handed: bool
     answer_sounds: bool
     sound_delay_ms: float
+    ear: str = "off"
     backing: str = "off"
     backing_level: float = 0.6
     backing_pad: bool = False
@@ -57,6 +58,8 @@ ANSWERS = {
 """The ways to answer, in the order in which they are gone round."""
 
 
+EARS = {"off": "off", "tells": "tells what it hears", "answers": "answers what it is sure of"}
+"""What a microphone is for, in the order in which it is gone round."""
 BACKINGS = ("off", "straight", "shuffle", "waltz", "compound")
 LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
 """How loud a backing can be beside the click."""
@@ -102,6 +105,7 @@ def set_up(facts: SetUpFacts) -> Leaf:
                 f"Answers: {ANSWERS[facts.answers]}", "answer_style", _after(tuple(ANSWERS), facts.answers)
             ),
             teach("Teach the pedal"),
+            choose(f"Ear: {EARS[facts.ear]}", "ear", _after(tuple(EARS), facts.ear)),
             turn(f"Screen: {sight.screen_inches:g} in, {sight.distance_m:g} m away", "screen"),
             choose(
                 f"Boxes while you play: {yes_no(facts.boxes_in_take)}",
