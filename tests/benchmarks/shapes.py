@@ -24,6 +24,7 @@ from pedaltrainer.neck import fingering, search, shapes_for
 from pedaltrainer.neck.chords.spelling import spell
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.lookup import Setup, usual_shape
+from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.songs.shipped import shape_book
 from tests.neck.open_shapes import Row
 from tests.neck.published import (
@@ -125,6 +126,15 @@ def report_speed() -> None:
         )
 
 
+def lowest_first(shape: Shape) -> tuple[int, int, int]:
+    """A plain rival: what lies lowest on the neck, has the most strings, and the fewest fingers."""
+    return (
+        max(fret or 0 for fret in shape.frets),
+        -len(shape.midi),
+        len({finger for finger in shape.fingers if finger}),
+    )
+
+
 def report_first() -> None:
     """How often the usual shape comes first, by the search alone and as a drill plays it; how often never."""
     book = shape_book()
@@ -133,9 +143,11 @@ def report_first() -> None:
         found = {row.symbol: shapes_for(row.symbol, limit=None) for row in rows}
         first = sum(row.has(found[row.symbol][0]) for row in rows)
         drilled = sum(row.has(usual_shape(parse_chosen(row.symbol), Setup(), book)) for row in rows)
+        lowest = sum(row.has(min(found[row.symbol], key=lowest_first)) for row in rows)
         absent = [row.symbol for row in rows if not any(map(row.has_frets, found[row.symbol]))]
         print(
-            f"{name}: {len(rows)} symbols, usual first {first}, in a drill {drilled}, absent: {absent or 0}"
+            f"{name}: {len(rows)} symbols, usual first {first}, in a drill {drilled}, absent: {absent or 0}; "
+            f"of the same shapes the lowest on the neck is the usual one {lowest} times"
         )
 
 
