@@ -66,11 +66,26 @@ def missed(state: State, given: Given) -> Step:
 def missed_more(state: State, given: Given) -> Step:
     """More than one landing was missed: the take that has just been answered is answered anew."""
     last = state.answers[-1]
+    why = "counted: more than one was missed"
+    return _anew(state, why, Outcome.FAIL, given.judge, None, last.pressed_s, last.heard_press_s, MORE)
+
+
+def _anew(
+    state: State,
+    why: str,
+    outcome: Outcome,
+    judge: str,
+    first_miss: int | None = None,
+    pressed_s: float | None = None,
+    heard_press_s: float | None = None,
+    misses: int | None = None,
+) -> Step:
+    """The take that was answered last, answered anew: a new row; the cancelled one stays as it was."""
+    last = state.answers[-1]
     stopped, effects = void_run(state)
-    state, cancelled = cancel_last(stopped, "counted: more than one was missed")
-    pressed_s, heard_s = last.pressed_s, last.heard_press_s
+    state, cancelled = cancel_last(stopped, why)
     state = replace(state, run=last.run)
-    state, answered = answer(state, Outcome.FAIL, given.judge, None, pressed_s, heard_s, MORE)
+    state, answered = answer(state, outcome, judge, first_miss, pressed_s, heard_press_s, misses)
     return state, (*effects, *cancelled, *answered)
 
 
@@ -127,19 +142,9 @@ def _beat(state: State, pressed: Pressed) -> float:
 
 def missed_after_all(state: State, given: Given) -> Step:
     """A late answer: the silent take before was no pass, and its last landing is the miss."""
-    last = state.answers[-1]
-    stopped, effects = void_run(state)
-    state, cancelled = cancel_last(stopped, "late answer: it missed")
-    state, answered = answer(
-        replace(state, run=last.run),
-        Outcome.FAIL,
-        given.judge,
-        last.run.landings,
-        given.pressed_s,
-        given.pressed_heard_s,
-    )
-    # The same take answered anew is a new row, so that the cancelled one stays as it was.
-    return state, (*effects, *cancelled, *answered)
+    landings, why = state.answers[-1].run.landings, "late answer: it missed"
+    pressed = (given.pressed_s, given.pressed_heard_s)
+    return _anew(state, why, Outcome.FAIL, given.judge, landings, *pressed)
 
 
 def ear_missed(state: State, heard: EarHeard) -> Step:
@@ -149,12 +154,9 @@ def ear_missed(state: State, heard: EarHeard) -> Step:
 
 def ear_missed_after_all(state: State, heard: EarHeard) -> Step:
     """The silent take that has just gone by was no pass, as the ear is sure."""
-    last = state.answers[-1]
-    stopped, effects = void_run(state)
-    state, cancelled = cancel_last(stopped, "the ear is sure: it missed")
-    state = replace(state, run=last.run, heard=heard)
-    state, answered = answer(state, Outcome.FAIL, EAR, _first_miss(state, heard))
-    return state, (*effects, *cancelled, *answered)
+    state = replace(state, heard=heard)
+    why = "the ear is sure: it missed"
+    return _anew(state, why, Outcome.FAIL, EAR, _first_miss(state, heard))
 
 
 def _first_miss(state: State, heard: EarHeard) -> int | None:
@@ -164,18 +166,8 @@ def _first_miss(state: State, heard: EarHeard) -> int | None:
 
 def overrule(state: State, given: Given) -> Step:
     """The foot says that the ear was wrong: the take was clean."""
-    last = state.answers[-1]
-    stopped, effects = void_run(state)
-    state, cancelled = cancel_last(stopped, "the foot overruled the ear")
-    state, answered = answer(
-        replace(state, run=last.run),
-        Outcome.PASS_,
-        given.judge,
-        None,
-        given.pressed_s,
-        given.pressed_heard_s,
-    )
-    return state, (*effects, *cancelled, *answered)
+    pressed = (given.pressed_s, given.pressed_heard_s)
+    return _anew(state, "the foot overruled the ear", Outcome.PASS_, given.judge, None, *pressed)
 
 
 def undo(state: State, event: Given | Due) -> Step:
