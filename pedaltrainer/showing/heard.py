@@ -32,8 +32,15 @@ QUIET_PEAK, LOUD_PEAK = 0.03, 0.9
 """A stroke below the one is soft for a microphone, above the other near its end (-30 and -1 dB)."""
 
 
-def heard_words(heard: EarHeard | None) -> str:
-    """What the ear makes of a take, in a line: "Landing 5 was 90 ms late, and 1 more"."""
+EACH_S = 2.0
+"""How long a landing is told of, where there are several."""
+
+
+def heard_words(heard: EarHeard | None, shown_s: float = 0.0) -> str:
+    """What the ear makes of a take, in a line: "Landing 5 was 90 ms late".
+
+    shown_s: for how long that has been told; of several landings each has its turn, round and round.
+    """
     if heard is None:
         return ""
     if heard.why:
@@ -41,15 +48,15 @@ def heard_words(heard: EarHeard | None) -> str:
     if not heard.guard:
         return NOT_OVER_THE_CLICK
     amiss = [(at, one) for at, one in enumerate(heard.landings, 1) if one.verdict != HeardAs.OK]
-    sure = [(at, one) for at, one in amiss if one.verdict != HeardAs.UNSURE]
-    if sure:
-        more = f", and {len(sure) - 1} more" if len(sure) > 1 else ""
-        return f"Landing {sure[0][0]} {landing_words(sure[0][1])}{more}"
-    if heard.take == HeardTake.CLEAN:
-        return f"Heard: all {len(heard.landings)} in order"
-    if amiss:
-        return f"Not sure of landing {_listed([at for at, _ in amiss])}"
-    return "The ear is not sure"
+    said = [f"Landing {at}{landing_words(one)}" for at, one in amiss if one.verdict != HeardAs.UNSURE]
+    unsure = [at for at, one in amiss if one.verdict == HeardAs.UNSURE]
+    if unsure and heard.take != HeardTake.CLEAN:
+        said.append(f"Not sure of landing {_listed(unsure)}")
+    if not said:
+        whole = f"Heard: all {len(heard.landings)} in order"
+        return whole if heard.take == HeardTake.CLEAN else "The ear is not sure"
+    turn = int(max(0.0, shown_s) / EACH_S) % len(said)
+    return said[turn] if len(said) == 1 else f"{said[turn]} ({turn + 1} of {len(said)})"
 
 
 def _listed(landings: Sequence[int]) -> str:
@@ -59,15 +66,15 @@ def _listed(landings: Sequence[int]) -> str:
 
 
 _LANDINGS: Mapping[str, Callable[[LandingTold], str]] = {
-    HeardAs.LATE: lambda one: f"was {one.late_ms or 0:.0f} ms late",
-    HeardAs.ABSENT: lambda one: "was not struck",
-    HeardAs.WRONG: lambda one: "was another chord",
-    HeardAs.DEAD: lambda one: f"had {' and '.join(one.strings)} silent",
+    HeardAs.LATE: lambda one: f" was {one.late_ms or 0:.0f} ms late",
+    HeardAs.ABSENT: lambda one: " was not struck",
+    HeardAs.WRONG: lambda one: " was another chord",
+    HeardAs.DEAD: lambda one: f": {', '.join(one.strings)} silent",
 }
 
 
 def landing_words(one: LandingTold) -> str:
-    """Of a landing that was not in order: "was 90 ms late"."""
+    """Of a landing that was not in order, after its number: " was 90 ms late"."""
     return _LANDINGS[one.verdict](one)
 
 

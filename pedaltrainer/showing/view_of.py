@@ -151,7 +151,7 @@ def _play_view(state: State, heard_s: float, around: Surroundings) -> v.PlayView
         said = instruction(state.drill, stages[stage], landing, now, then)
         now_chord, next_chord = stage_words(stages, stages_of(state.drill, then.shape), stage)
     if state.phase is Phase.ASKING or (state.phase is Phase.BREATH and by_ear(state, None)):
-        said = heard_words(state.heard)
+        said = heard_words(state.heard, heard_s - state.since_s)
     tempo_bpm = run.tempo_bpm if run else state.tempo_bpm
     return v.PlayView(
         scene=_SCENES[state.phase],

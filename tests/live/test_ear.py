@@ -111,7 +111,7 @@ def test_a_silent_string_is_told_by_its_name_and_is_nothing_to_answer_by(evening
     for _ in range(2):
         evening.plays(clean=True)
     heard = evening.plays({4: Fault(dead=(1,))})
-    assert heard_words(heard) == "Landing 5 had A silent"
+    assert heard_words(heard) == "Landing 5: A silent"
     assert not heard.is_sure
 
 

@@ -103,8 +103,8 @@ def test_the_page_says_what_came_of_it_and_that_no_sound_is_kept(checked, said):
     [
         ((OK,) * 8, "clean", {}, "Heard: all 8 in order"),
         (MISSED, "missed", {}, "Landing 5 was 90 ms late"),
-        ((LandingTold("absent"), LATE, *[OK] * 6), "missed", {}, "Landing 1 was not struck, and 1 more"),
-        ((OK, LandingTold("dead", 2.0, ("D",))), "missed", {}, "Landing 2 had D silent"),
+        ((LandingTold("absent"), LATE, *[OK] * 6), "missed", {}, "Landing 1 was not struck (1 of 2)"),
+        ((OK, LandingTold("dead", 2.0, ("D",))), "missed", {}, "Landing 2: D silent"),
         ((LandingTold("unsure"), OK, LandingTold("unsure")), "unsure", {}, "Not sure of landing 1, 3"),
         ((), "unsure", {"guard": False}, NOT_OVER_THE_CLICK),
         ((), "unsure", {"why": "no chords"}, "I heard no chords"),
@@ -124,6 +124,26 @@ def test_at_the_question_it_is_told_what_was_heard_and_the_foot_answers_as_ever(
     play.give(YES)
     assert play.outcomes == ["pass"]
     assert play.records[0].answered.judge == "foot"
+
+
+def test_of_several_landings_each_is_told_in_turn():
+    play = playing(judge=False)
+    play.play_take()
+    silent = LandingTold("dead", 2.0, ("D", "high E"))
+    play.happen(heard(play, (LandingTold("absent"), LATE, silent, LandingTold("unsure"), *[OK] * 4)))
+    views = [
+        present(play.state, play.state.since_s + after_s, Surroundings(shape_book()))
+        for after_s in (0.5, 2.5, 4.5, 6.5, 8.5)
+    ]
+    assert [view.instruction for view in views] == [
+        "Landing 1 was not struck (1 of 4)",
+        "Landing 2 was 90 ms late (2 of 4)",
+        "Landing 3: D, high E silent (3 of 4)",
+        "Not sure of landing 4 (4 of 4)",
+        "Landing 1 was not struck (1 of 4)",
+    ]
+    for view in views:
+        assert layout_of(view, (1366, 768), Sight(15.6, 2.0)).shortfalls == ()
 
 
 def test_what_is_told_of_another_take_is_not_taken_for_this_one():
