@@ -183,6 +183,7 @@ class _Theatre:
             rate=stream.rate,
             lead_s=max(settings.lead_s, lead_s(stream)),
             played_before_s=before_s + ran_s,
+            sound_checked=any(one.state.checked and not one.state.checked.why for one in self._played),
         )
         conductor = Conductor(
             state=begin(settings),

@@ -24,10 +24,11 @@ from pedaltrainer.system.reading import is_missing, parse_toml, read_text
 MOST_BYTES = 1_000_000
 
 
-_Sound = tuple[int, str, int | None]
+ChordSound = tuple[int, str, int | None]
 
 
-def _sound_of(chord: ChordSymbol) -> _Sound:
+def sound_of(chord: ChordSymbol) -> ChordSound:
+    """What sounds alike is equal: Db and C#."""
     bass = None if chord.bass is None else pitch_class(chord.bass)
     return pitch_class(chord.root), chord.quality, bass
 
@@ -44,11 +45,11 @@ class ShapeBook:
         none."""
         chord = parse_chord(symbol)
         own = self.shapes.get(str(chord))
-        return own if own is not None else self._by_sound.get(_sound_of(chord))
+        return own if own is not None else self._by_sound.get(sound_of(chord))
 
     @cached_property
-    def _by_sound(self) -> Mapping[_Sound, Shape]:
-        return {_sound_of(parse_chord(name)): shape for name, shape in self.shapes.items()}
+    def _by_sound(self) -> Mapping[ChordSound, Shape]:
+        return {sound_of(parse_chord(name)): shape for name, shape in self.shapes.items()}
 
     def under(self, over: ShapeBook) -> ShapeBook:
         """The book with the shapes of another laid over its own."""

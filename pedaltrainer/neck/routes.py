@@ -17,6 +17,7 @@ from itertools import pairwise
 import numpy as np
 
 from pedaltrainer.errors import InputError
+from pedaltrainer.neck.book import sound_of
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.chords.tuning import STANDARD_TUNING, Tuning
 from pedaltrainer.neck.costs import ROUTE_COSTS
@@ -230,7 +231,7 @@ class Trellis:
     ) -> None:
         if not symbols:
             raise InputError("There is no chord to plan a route for; give at least one.")
-        self._symbols = symbols
+        self._symbols = symbols = _named_once(symbols, chosen)
         self._choices = {
             symbol: _allowed(chosen[symbol], neck)
             if chosen.get(symbol)
@@ -293,6 +294,18 @@ class Trellis:
         for back in reversed(came_from):
             picks.append(int(back[start, picks[-1]]))
         return picks[::-1]
+
+
+def _named_once(symbols: Sequence[str], chosen: Mapping[str, object]) -> tuple[str, ...]:
+    """Chords that sound alike by the name that comes first, so that C#m and Dbm are fingered alike; but for
+    those whose frets are named."""
+    first: dict[object, str] = {}
+    return tuple(
+        symbol
+        if symbol in chosen or parse_chosen(symbol).frets
+        else first.setdefault(sound_of(parse_chosen(symbol).symbol), symbol)
+        for symbol in symbols
+    )
 
 
 def _changes(length: int, repeats: bool) -> list[tuple[int, int]]:

@@ -65,7 +65,8 @@ def after_cautions(state: State) -> State:
 
 def before_the_first_drill(state: State) -> State:
     """The sound check, where the ear is to listen; then the plan, if there is one, and the first drill."""
-    return enter(state, Phase.SOUND_CHECK) if state.settings.ear else to_the_plan(state)
+    to_be_checked = state.settings.ear and not state.settings.sound_checked
+    return enter(state, Phase.SOUND_CHECK) if to_be_checked else to_the_plan(state)
 
 
 def to_the_plan(state: State) -> State:

@@ -58,6 +58,8 @@ class Settings:
     """The chance of a clean take that practise keeps to; the default is that of the first logs."""
     ear: bool = False
     """The ear listens beside the foot, after a sound check."""
+    sound_checked: bool = False
+    """It was checked in a session before this one, which home led to as well."""
     ear_answers: bool = False
     """It answers by itself where it is sure that a take was missed."""
     capo: int = 0

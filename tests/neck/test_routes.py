@@ -217,3 +217,12 @@ def test_given_shapes_in_another_tuning_are_refused():
 
 def test_a_song_that_stays_on_a_chord_stays_in_its_shape():
     assert len(set(route(["Am", "Am", "Am", "E"])[:3])) == 1
+
+
+def test_chords_that_sound_alike_are_fingered_alike_whatever_they_are_called():
+    plan = plan_route(("C#m", "A", "Dbm", "E"))
+    assert plan.shapes[0] == plan.shapes[2]
+    # One whose frets are named keeps them.
+    named = plan_route(("C#m", "A", "Dbm[9.11.11.9.9.9]", "E"))
+    assert named.shapes[2].frets == (9, 11, 11, 9, 9, 9)
+    assert named.shapes[0] != named.shapes[2]

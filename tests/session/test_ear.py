@@ -63,8 +63,9 @@ def test_a_session_with_the_ear_begins_with_a_sound_check_by_foot():
     assert play.state.phase is Phase.READY
 
 
-def test_without_the_ear_there_is_none():
+def test_without_the_ear_there_is_none_nor_where_it_was_checked_in_a_session_before():
     assert Playing(settings("Am E")).state.phase is Phase.READY
+    assert Playing(settings("Am E", ear=True, sound_checked=True)).state.phase is Phase.READY
 
 
 @pytest.mark.parametrize(
