@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from pedaltrainer.errors import InputError
 from pedaltrainer.history.asked import tasks_of
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.tuning import Tuning, parse_tuning
 from pedaltrainer.packs import shelf as pack_shelf
+from pedaltrainer.packs.own_kinds import FILE_NAME as OWN_KINDS
 from pedaltrainer.packs.own_kinds import own_kinds
 from pedaltrainer.packs.pack import Pack, PackDrill
 from pedaltrainer.practice.coach.plan import Task
@@ -90,7 +92,13 @@ class Desk:
 
     def drill(self, words: str, beats_per_chord: int = 1) -> Drill:
         """A drill from its words, which may name a kind of the player's own. Raises InputError."""
-        return parse_drill(words, beats_per_chord, self.own_kinds)
+        drill = parse_drill(words, beats_per_chord, self.own_kinds)
+        if drill.name and drill.name not in self.own_kinds:
+            there, path = ", ".join(self.own_kinds) or "none yet", self.folder / OWN_KINDS
+            raise InputError(
+                f"“{words}”: {path} has no kind of drill named {drill.name}; there are: {there}."
+            )
+        return drill
 
     @cached_property
     def shelf(self) -> song_shelf.Shelf:

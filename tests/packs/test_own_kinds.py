@@ -105,6 +105,13 @@ def test_progress_finds_it_by_its_name_also_when_the_file_has_gone(folder, capsy
     assert capsys.readouterr().out.startswith("C – G, roll\n")
 
 
+def test_a_kind_that_the_file_does_not_have_is_refused_where_it_is_to_be_played(folder):
+    with pytest.raises(
+        InputError, match=r"drills\.toml has no kind of drill named zz; there are: roll, slow-roll"
+    ):
+        Desk(folder, "Robin").drill("own zz C")
+
+
 def test_drills_lists_it_in_words_and_as_json(folder, capsys):
     assert main(["drills", "--data", str(folder)]) == 0
     assert 'play "slow-roll F"\n  Rolled as slowly as can be.\n' in capsys.readouterr().out
