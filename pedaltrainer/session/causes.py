@@ -189,8 +189,9 @@ def sound_checked(state: State, event: Event | None) -> bool:
 
 def ear_is_sure(state: State, event: Event | None) -> bool:
     """The ear is sure that the take that is on was missed, and may say so by itself."""
-    speaks = state.settings.ear_answers and isinstance(event, EarHeard) and event.is_sure
-    return speaks and state.run is not None and state.run.serial == event.serial  # type: ignore[union-attr]
+    if not isinstance(event, EarHeard) or state.run is None or not state.settings.ear_answers:
+        return False
+    return event.is_sure and event.serial == state.run.serial
 
 
 def ear_contradicts(state: State, event: Event | None) -> bool:

@@ -23,7 +23,7 @@ from pedaltrainer.timing.stream import left_open
 
 FRAMES = 512
 MOST_S = 120
-"""The longest take there can be is shorter: 64 landings at the slowest tempo are told as not heard."""
+"""A take that lasts longer is left to the foot."""
 LEVEL_S = 0.1
 LOST_S, START_PATIENCE_S = 1.0, 3.0
 
