@@ -24,6 +24,17 @@ settings.register_profile("untimed", deadline=None, suppress_health_check=[Healt
 settings.load_profile("untimed")
 
 
+DEVICES = "devices"
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """A file's tests run in one process, and so do all that wait for devices, beside those that compute."""
+    for item in items:
+        waits = Path(__file__).with_name(DEVICES) in item.path.parents
+        item.add_marker(pytest.mark.xdist_group(DEVICES if waits else item.path.stem))
+
+
 def pytest_collection_finish() -> None:
     """What was collected stays to the end: it need not be looked through again and again."""
     gc.collect()
