@@ -435,6 +435,9 @@ class _Theatre:
         match message:
             case EarHeard() | SoundChecked():
                 self._act.told_by_ear(message, time.perf_counter())
+                if self._house is not None and isinstance(message, SoundChecked) and message.delay_ms:
+                    late_s = self._stream.latency_s + message.delay_ms / 1000
+                    self._house.sound_check = self._stream.name, late_s
             case Touched(touch, t_s):
                 self._act.touched(touch, t_s)
             case Dropped():

@@ -139,6 +139,19 @@ def test_a_delay_of_nothing_is_the_one_the_program_reckons_with(tmp_path):
     assert preferences.load(tmp_path).sound_delay_ms == 0.0
 
 
+def test_the_delay_that_a_sound_check_heard_is_offered_for_the_device_it_was_heard_of(tmp_path):
+    home = AtHome(House(options_for(tmp_path)))
+    house = home.usher.house
+    house.sounds_on, house.sound_check = lambda: ("Lamp", 0.021), ("Lamp", 0.1643)
+    for row in ("Set up", "Sound", "Device", "Sound delay", "By microphone: 164 ms"):
+        home.row(row)
+    assert preferences.load(tmp_path).sound_delays == {"Lamp": 164.0}
+    assert home.title == "Sound delay: 164 ms"
+    house.sound_check = ("Shed", 0.2)
+    home.row("Later")
+    assert not [row for row in home.rows if row.startswith("By microphone")]
+
+
 def test_the_screen_leads_to_the_distance_and_that_back_to_what_is_set_up(tmp_path):
     house = House(options_for(tmp_path))
     home = AtHome(house)

@@ -117,6 +117,7 @@ LEAVES = [
     set_up.set_up(replace(USUAL, sight=Sight(43.0, 2.5), tuning="Eb Ab Db Gb Bb Eb")),
     set_up.sound(USUAL),
     set_up.sound_delay(replace(USUAL, sound_delay_ms=120.0)),
+    set_up.sound_delay(replace(USUAL, sound_heard_ms=1000.0)),
     set_up.device(replace(USUAL, sound_device="Headphones of the long name, stereo")),
     set_up.devices("Lamp", ["Lamp", "Built-in Audio Analog Stereo", "Shed"]),
     tapping_along.sound_tapped("Lamp", SoundLate(0.183, 0.05, 13), 0.021),

@@ -34,6 +34,8 @@ class House:
     reviews: dict[int, Review] = field(default_factory=dict)
     sounds_on: Callable[[], tuple[str, float]] = lambda: ("", 0.0)
     """The device that is played to, and how late it is reckoned to reach the ear, in seconds."""
+    sound_check: tuple[str, float] = ("", 0.0)
+    """A device, and how late its click came back in by the microphone in the last sound check, in seconds."""
     tapped: TapState | None = None
     """The last trial of tapping along."""
     ran_s: float = 0.0

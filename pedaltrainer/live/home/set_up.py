@@ -35,6 +35,7 @@ def facts_of(house: House) -> SetUpFacts:
         backing_pad=options.backing_pad,
         clock_out=options.clock_out,
         sound_delay_ms=_delay_ms(house),
+        sound_heard_ms=_heard_ms(house),
         sound_device=options.sound.device,
         sound_buffer=options.sound.frames,
     )
@@ -44,6 +45,13 @@ def _delay_ms(house: House) -> float:
     """0 for as the program reckons it."""
     name, _ = house.sounds_on()
     return (house.options.sound.delay_of(name) or 0.0) * 1000
+
+
+def _heard_ms(house: House) -> float:
+    """How late the sound check heard the click of the device that is played to; 0 where none has."""
+    checked, late_s = house.sound_check
+    name, _ = house.sounds_on()
+    return max(0.0, late_s * 1000) if name == checked else 0.0
 
 
 # --- pages ------------------------------------------------------------------------------

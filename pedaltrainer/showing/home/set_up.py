@@ -18,7 +18,8 @@ SET_UP = "set up"
 
 @dataclass(frozen=True, slots=True)
 class SetUpFacts:
-    """How the stage is set up by now. tuning: its notes, lowest first. sound_delay_ms: 0 for the usual."""
+    """How the stage is set up by now. tuning: its notes, lowest first. sound_delay_ms: 0 for the usual;
+    sound_heard_ms: by the sound check of the ear, 0 without one."""
 
     sight: Sight
     player: str
@@ -29,6 +30,7 @@ class SetUpFacts:
     left_handed: bool
     answer_sounds: bool
     sound_delay_ms: float
+    sound_heard_ms: float = 0.0
     ear: str = "off"
     backing: str = "off"
     backing_level: float = 0.6
@@ -210,10 +212,13 @@ def devices(now: str, names: Sequence[str]) -> Leaf:
 
 
 def sound_delay(facts: SetUpFacts) -> Leaf:
+    heard_ms = facts.sound_heard_ms
+    by_microphone = do(f"By microphone: {heard_ms:.0f} ms", "take delay", f"{heard_ms:.0f}")
     return page(
         "sound delay",
         f"Sound delay: {delay(facts.sound_delay_ms)}",
         (
+            *((by_microphone,) if heard_ms > 0 else ()),
             trial("Find it by foot: tap along", Aim.DELAY, "sound tapped"),
             trial("Find it by eye: plank and click", Aim.EYE, "sound tapped"),
             do("Later", "sound delay", "+"),
