@@ -19,6 +19,8 @@ from pedaltrainer.history.record import (
     records_since,
     since_of,
 )
+from pedaltrainer.history.silent import with_silent_strings
+from pedaltrainer.history.twice_judged import two_judges
 from pedaltrainer.practice import progress
 from pedaltrainer.practice.coach.evidence import Evidence, Known, SessionTakes, evidence_of
 from pedaltrainer.practice.coach.limits import Ratio, limit_of, ratio_of
@@ -51,7 +53,10 @@ def tell(
         takes = dict(_before_the_weeks(reading)) if needs or reading.records else {}
         lately = {key: reading.lately(key) for key in reading.records}
         notes = tuple(_notes(log, player, span))
-    found = tuple(_progress(reading.records, lately, desk.targets_bpm, zone, waiting))
+    worked_out = list(_progress(reading.records, lately, desk.targets_bpm, zone, waiting))
+    records = [record for record, _ in worked_out]
+    found = with_silent_strings(desk, records, [one for _, one in worked_out])
+    judges = two_judges(desk, records, zone)
     changes = [need.drill for need in needs]
     ends = told.ends_of_weeks(span, now) if needs else ((span.last, now),)
     weeks = [(day, then, ratio_of(changes, then)) for day, then in _weeks(takes, ends, waiting)]
@@ -69,6 +74,7 @@ def tell(
         tuple((drill, limit_of(drill, now_known, ratio)) for drill in others),
         unread=reading.unread,
         notes=notes,
+        two_judges=tuple((one.drill, judges[one.drill.key]) for one in records if one.drill.key in judges),
     )
 
 
@@ -117,7 +123,7 @@ def _progress(
     targets_bpm: Mapping[str, float],
     zone: tzinfo | None,
     waiting: Waiting,
-) -> Iterator[progress.Progress]:
+) -> Iterator[tuple[DrillRecord, progress.Progress]]:
     for key in waiting(tuple(records), "Working out drills"):
         one = records[key]
         target_bpm = targets_bpm.get(one.drill.key)
@@ -125,7 +131,7 @@ def _progress(
             one.drill, one.sessions, target_bpm, zone, before=one.before, lately=lately[key]
         )
         if told.days:
-            yield told
+            yield one, told
 
 
 def _before_the_weeks(reading: Reading) -> Iterator[tuple[Drill, tuple[SessionTakes, ...]]]:

@@ -11,6 +11,7 @@ from typing import Any
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.record import LONGEST_SESSION, DrillRecord
 from pedaltrainer.practice.progress import Progress
+from pedaltrainer.practice.take import Outcome
 from pedaltrainer.records.rows import utc_text
 from pedaltrainer.session.effects import Note
 from pedaltrainer.session.events import Noted
@@ -25,7 +26,7 @@ def with_silent_strings(
 ) -> tuple[Progress, ...]:
     """What was found of some drills, one for each record, with the strings that did not ring on each day.
 
-    Only takes that stand count. Raises InputError for a log that cannot be read.
+    Only takes that stand as missed count. Raises InputError for a log that cannot be read.
     """
     if not any(one.drill.row.by_string and one.dated for one in records):
         return tuple(found)
@@ -38,14 +39,16 @@ def with_silent_strings(
 def _with(record: DrillRecord, told: Progress, notes: Sequence[Mapping[str, Any]]) -> Progress:
     if not record.drill.row.by_string:
         return told
-    takes = {utc_text(when): when for one in record.sessions for when, _ in one.dated}
-    named = [
-        (takes[str(one.get("take_utc"))], str(one.get("note")))
+    dated = [pair for one in record.sessions for pair in one.dated]
+    missed = {utc_text(when): when for when, take in dated if take.outcome is Outcome.FAIL}
+    # A take that is answered anew may name its strings again.
+    named = {
+        (missed[str(one.get("take_utc"))], str(one.get("note")))
         for one in notes
         if one.get("drill") == record.drill.key
-        and str(one.get("take_utc")) in takes
+        and str(one.get("take_utc")) in missed
         and str(one.get("note")) not in _OTHERS
-    ]
+    }
     ends = [*(day.began for day in told.days[1:]), END]
     days = tuple(
         replace(day, silent=Counter(name for when, name in named if day.began <= when < end))

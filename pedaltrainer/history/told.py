@@ -8,6 +8,7 @@ from datetime import date, datetime, time, timedelta, tzinfo
 
 from pedaltrainer.history.played import Played
 from pedaltrainer.packs.pack import PackDrill
+from pedaltrainer.practice.agreement import TwoJudges
 from pedaltrainer.practice.coach.limits import Limit
 from pedaltrainer.practice.coach.readiness import SongStanding, Standing
 from pedaltrainer.practice.drill import Drill
@@ -121,6 +122,8 @@ class Told:
     limits: tuple[tuple[Drill, Limit], ...] = ()
     unread: tuple[str, ...] = ()
     notes: tuple[NoteTold, ...] = ()
+    two_judges: tuple[tuple[Drill, TwoJudges], ...] = ()
+    """Foot and ear, of the drills that both have judged in these days."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -166,9 +166,14 @@ def silent_json(silent: Mapping[str, int]) -> list[dict[str, object]]:
     return [{"string": name, "takes": takes} for name, takes in often]
 
 
+def silent_list(silent: Mapping[str, int]) -> str:
+    """The same in a line: "B 2, D 1"; "" for none."""
+    return ", ".join(f"{one['string']} {one['takes']}" for one in silent_json(silent))
+
+
 def silent_words(silent: Mapping[str, int]) -> str:
-    """The same in words: "; did not ring: B 2, D 1"; "" for none."""
-    named = ", ".join(f"{one['string']} {one['takes']}" for one in silent_json(silent))
+    """The same in a sentence that goes on: "; did not ring: B 2, D 1"; "" for none."""
+    named = silent_list(silent)
     return f"; did not ring: {named}" if named else ""
 
 

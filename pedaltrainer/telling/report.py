@@ -14,9 +14,9 @@ from pedaltrainer.practice.progress import Progress
 from pedaltrainer.practice.trend import Verdict
 from pedaltrainer.showing.pages import CAUTIONS, SEE_SOMEBODY
 from pedaltrainer.showing.plan_words import listed
-from pedaltrainer.showing.results import CLEAN_TEMPO, tempo_words
+from pedaltrainer.showing.results import CLEAN_TEMPO, silent_list, tempo_words
 from pedaltrainer.system.amounts import counted
-from pedaltrainer.telling import progress_words
+from pedaltrainer.telling import foot_and_ear, progress_words
 from pedaltrainer.telling import songs as song_words
 
 MOST_WEEKS = 53
@@ -47,6 +47,7 @@ def player_page(told: Told) -> c.Page:
     """The whole report of one player."""
     sections = (
         _drills(told),
+        _two_judges(told),
         _minutes(told),
         _songs(told),
         _limits(told),
@@ -192,13 +193,21 @@ def _at_days(moment: datetime) -> float:
 
 
 def _days_table(one: Progress, measured: bool) -> c.Table:
-    heads = ("day", *(("clean tempo, BPM (90 %)",) if measured else ()), "takes", "minutes")
+    by_string = one.drill.row.by_string
+    heads = (
+        "day",
+        *(("clean tempo, BPM (90 %)",) if measured else ()),
+        "takes",
+        "minutes",
+        *(("did not ring, in takes",) if by_string else ()),
+    )
     rows = tuple(
         (
             day.date.isoformat(),
             *((tempo_words(day.told),) if measured else ()),
             f"{day.takes}" if day.takes else "in songs",
             f"{day.minutes:.0f}" if day.minutes >= 0.5 else "< 1",
+            *((silent_list(day.silent) or "–",) if by_string else ()),
         )
         for day in reversed(one.days)
     )
@@ -209,6 +218,37 @@ def _days_table(one: Progress, measured: bool) -> c.Table:
         frozenset({1 + measured, 2 + measured}),
         folded=True,
     )
+
+
+# --- foot and ear ---------------------------------------------------------------------
+
+
+def _two_judges(told: Told) -> c.PageSection | None:
+    if not told.two_judges:
+        return None
+    rows = tuple(
+        (
+            drill.title,
+            f"{both.whole.takes}",
+            f"{both.whole.alike}",
+            f"{both.whole.only_ear}",
+            f"{both.whole.only_foot}",
+            f"{both.whole.unsure}",
+        )
+        for drill, both in told.two_judges
+    )
+    table = c.Table(
+        "Takes that foot and ear have both judged",
+        ("drill", "takes", "alike", "missed for the ear alone", "for the foot alone", "ear not sure"),
+        rows,
+        frozenset({1, 2, 3, 4, 5}),
+    )
+    lines = tuple(
+        f"{drill.title}: {foot_and_ear.flattery_words(both.flattery)}"
+        for drill, both in told.two_judges
+        if both.flattery is not None
+    )
+    return c.PageSection("foot-and-ear", "Foot and ear", (table, *((c.Lines(lines),) if lines else ())))
 
 
 # --- minutes --------------------------------------------------------------------------

@@ -9,12 +9,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from pedaltrainer.cli import main
-from pedaltrainer.history import known
+from pedaltrainer.history import known, one_player
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.silent import with_silent_strings
 from pedaltrainer.live import fast
 from pedaltrainer.live.options import Options
 from pedaltrainer.live.starting import of_drills
+from pedaltrainer.page.content import Table
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.practice.progress import progress_of
 from pedaltrainer.practice.take import AnswerStyle
@@ -22,6 +23,8 @@ from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Cancellation, new_id
 from pedaltrainer.rehearsal.player import MadeUpPlayer
 from pedaltrainer.session.settings import Settings
+from pedaltrainer.showing.results import silent_list
+from pedaltrainer.telling.report import player_page
 
 RING, EASE = parse_drill("ring F"), parse_drill("ease F")
 FIRST = datetime(2026, 11, 20, 18, 0, tzinfo=UTC)
@@ -53,6 +56,15 @@ def test_each_day_tells_its_own_strings_as_its_sessions_did(desk):
     results = [play(desk, RING, day) for day in (0, 1, 3)]
     assert all(one.silent for one in results)
     assert [day.silent for day in told(desk, RING).days] == [one.silent for one in results]
+
+
+def test_the_report_tells_the_strings_of_each_day(desk):
+    results = [play(desk, RING, day) for day in (0, 1)]
+    page = player_page(one_player.tell(desk, FIRST + timedelta(days=2), 7, zone=UTC))
+    (drill,) = next(one for one in page.sections if one.key == "drills").sections
+    (table,) = [block for block in drill.blocks if isinstance(block, Table)]
+    assert [row[-1] for row in reversed(table.rows)] == [silent_list(one.silent) for one in results]
+    assert all(one.silent for one in results)
 
 
 def test_a_take_that_was_taken_back_tells_of_no_string(desk):

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from pedaltrainer.cli import main
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import look_back
+from pedaltrainer.history.one_player import tell
 from pedaltrainer.history.twice_judged import two_judges
 from pedaltrainer.live.app import open_book
 from pedaltrainer.live.conductor import Conductor
@@ -22,6 +23,7 @@ from pedaltrainer.records.log import Log
 from pedaltrainer.session.events import Due, EarHeard, Given, LandingTold
 from pedaltrainer.session.state import Phase
 from pedaltrainer.session.step import begin
+from pedaltrainer.telling.report import player_page
 from tests.session.playing import settings
 
 BEGAN = datetime(2026, 11, 20, 18, 0, tzinfo=UTC)
@@ -112,3 +114,16 @@ def test_a_spoilt_verdict_is_passed_over(desk):
     play(desk, ("clean", YES), ("missed", YES))
     record = look_back(desk, lambda there: there).records[0]
     assert two_judges(desk, [replace(record, sessions=())], UTC) == {}
+
+
+def test_the_report_has_a_row_for_each_drill_that_both_have_judged(desk):
+    play(desk, ("clean", YES), ("missed", YES), ("missed", NO), ("unsure", NO), ("clean", NO), ("clean", YES))
+    page = player_page(tell(desk, BEGAN + timedelta(hours=1), 7, zone=UTC))
+    (section,) = [one for one in page.sections if one.key == "foot-and-ear"]
+    assert section.blocks[0].rows == (("Am – E", "6", "3", "1", "1", "1"),)
+
+
+def test_a_report_of_days_without_the_ear_has_no_such_section(desk):
+    play(desk, ("none", YES), ("none", NO))
+    page = player_page(tell(desk, BEGAN + timedelta(hours=1), 7, zone=UTC))
+    assert "foot-and-ear" not in [one.key for one in page.sections]
