@@ -30,8 +30,9 @@ from pedaltrainer.practice.coach.readiness import (
     standings_of,
 )
 from pedaltrainer.practice.drill import Drill, Kind, parse_drill
-from pedaltrainer.records.log import END_OF_TIME, Log
+from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import parse_utc, utc_text
+from pedaltrainer.records.told_by_log import END_OF_TIME
 from pedaltrainer.session.events import Noted
 from pedaltrainer.songs.song import Song
 from pedaltrainer.system.patience import Waiting, in_silence

@@ -19,8 +19,9 @@ from pedaltrainer.practice.clean_tempo import PastResult
 from pedaltrainer.practice.coach.evidence import SessionTakes, in_sittings, last_needed
 from pedaltrainer.practice.drill import Drill, parse_drill
 from pedaltrainer.practice.take import DatedTake
-from pedaltrainer.records.log import END_OF_TIME, Log
+from pedaltrainer.records.log import Log
 from pedaltrainer.records.rows import Answer, parse_utc, utc_text
+from pedaltrainer.records.told_by_log import END_OF_TIME
 
 LONGEST_SESSION = timedelta(hours=18)
 AT_FIRST = 40
