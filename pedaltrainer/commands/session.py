@@ -38,6 +38,7 @@ _DELAY_HELP = "how late the sound reaches you, for wireless headphones (what the
 _CAPO = "the fret of the capo; chords are named as you finger them above it (none)"
 _EAR = (
     "let the ear listen to each take, by the input with this in its name, and tell what it heard; "
+    '"MIDI guitar: NAME" hears the notes of a MIDI input, which is no pedal then; '
     "no sound is kept, and nothing leaves this computer (off)"
 )
 _JUDGE = "ear: what it is sure was late or not struck is missed, your foot overrules it; foot: yours alone"

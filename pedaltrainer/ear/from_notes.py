@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,7 +20,8 @@ from pedaltrainer.ear.hearing import IN_PLACE_MS, MOST_MORE_S, WRONG_SHARE
 from pedaltrainer.ear.measuring import USUAL_S
 from pedaltrainer.ear.strokes import Came, Stroke, delay_of, fullness, lag_s, strings_of, strokes_of
 from pedaltrainer.ear.verdicts import HeardAs, HeardTake, LandingHeard, TakeHeard, Unheard, UnheardError
-from pedaltrainer.timing.played_notes import PlayedNote
+from pedaltrainer.neck.chords.tuning import HIGHEST_FRET, Tuning
+from pedaltrainer.timing.played_notes import MOST_NOTES_A_SECOND, PlayedNote
 
 FAULT_RATE = 0.01
 """How often a string of a landing is silent, or beside its fret: our own guess."""
@@ -31,7 +32,10 @@ UNKNOWN_RATE = 0.006
 """Without clean takes: one odd note is doubtful then, and no more."""
 SURE, DOUBTFUL = 0.75, 0.30
 FEWEST_STRINGS = 3
-KEPT_S = 0.020
+KEPT_S, KEPT_SHARE = 0.020, 0.25
+SESSION_S = (-0.150, 0.400)
+"""Where by the clock of presses the first clean take of a session may be: sound that is late unbeknown, and a
+converter that is slow."""
 
 Rates = Mapping[tuple[str, int], float]
 """(chord, string) -> how often, or with what chance."""
@@ -60,24 +64,73 @@ def listen_to_notes(
     strings = strings_of(expected, [one for notes in known for one in notes])
     delays, clean = [], []
     for number, notes in enumerate(known, start=1 if references else 0):
-        _check_length(expected, notes, number)
+        _check_notes(expected, notes, number)
         delays.append(_centred(expected, notes, strings))
         clean.append(strokes_of(expected, notes, strings, delays[-1]))
         _check_in_place(clean[-1], number)
-    converter = converter_of(expected, clean, bool(references))
+    converter = converter_of([(expected, one) for one in clean], bool(references))
     heard, at_s = clean[0], delays[0]
     if references:
-        _check_length(expected, take, 0)
+        _check_notes(expected, take, 0)
         at_s = float(np.mean(delays))
         heard = strokes_of(expected, take, strings, at_s)
         if not _begun_alike(heard, converter, delays):
             at_s = _centred(expected, take, strings)
             heard = strokes_of(expected, take, strings, at_s)
         _check_in_place(heard, 0)
-    landings, odd_notes = judged(expected, heard, converter)
+    return _take(expected, heard, converter, at_s, bool(references))
+
+
+@dataclass(frozen=True, slots=True)
+class NotesHeard:
+    """A take that was heard in a session: what was expected, its notes, and what it was. beside: how many
+    clean takes."""
+
+    expected: Expected
+    notes: tuple[PlayedNote, ...]
+    heard: TakeHeard
+    beside: int
+
+
+def hear_notes(
+    expected: Expected, take: Sequence[PlayedNote], clean: Sequence[NotesHeard] = ()
+) -> NotesHeard:
+    """A take of a session. take: notes in order of time, in seconds from the count-in's first beat on the
+    clock of presses. clean: takes of its drill, at any tempo, known as clean.
+
+    One clock stamps all takes, so the delay of clean takes is this one's too. Where hardly a stroke is in its
+    place by it, something else has changed: no such take is called clean.
+    Raises UnheardError where the notes allow no verdict.
+    """
+    _check_notes(expected, take, 0)
+    known = [(one.expected, one.notes) for one in clean] or [(expected, tuple(take))]
+    strings = strings_of(expected, [one for _, notes in known for one in notes])
+    delays = [one.heard.delay_ms / 1000 for one in clean] or [_centred(expected, take, strings, SESSION_S)]
+    strokes = [
+        (one, strokes_of(one, notes, strings, at_s)) for (one, notes), at_s in zip(known, delays, strict=True)
+    ]
+    converter = converter_of(strokes, bool(clean))
+    at_s = delays[-1]
+    heard = strokes_of(expected, take, strings, at_s)
+    in_place = not clean or _in_place(heard, converter) > len(heard) * KEPT_SHARE
+    if not in_place:
+        at_s = _centred(expected, take, strings, SESSION_S)
+        heard = strokes_of(expected, take, strings, at_s)
+    _check_in_place(heard, 0)
+    found = _take(expected, heard, converter, at_s, bool(clean))
+    if not in_place and found.take is HeardTake.CLEAN:
+        found = replace(found, take=HeardTake.UNSURE)
+    return NotesHeard(expected, tuple(take), found, len(clean))
+
+
+def _take(
+    expected: Expected, strokes: Sequence[Stroke], converter: Converter, at_s: float, has_reference: bool
+) -> TakeHeard:
+    """What a take was whose strokes are known. Raises UnheardError where it is of other chords."""
+    landings, odd_notes = judged(expected, strokes, converter)
     if sum(one.verdict is HeardAs.WRONG for one in landings) > WRONG_SHARE * len(landings):
         raise UnheardError(Unheard.OTHER_CHORD)
-    return TakeHeard(cautious(landings, odd_notes), 1000 * at_s, True, bool(references), landings)
+    return TakeHeard(cautious(landings, odd_notes), 1000 * at_s, True, has_reference, landings)
 
 
 def cautious(landings: Sequence[LandingHeard], odd_notes: int) -> HeardTake:
@@ -87,11 +140,12 @@ def cautious(landings: Sequence[LandingHeard], odd_notes: int) -> HeardTake:
     return HeardTake.UNSURE if heard is HeardTake.MISSED and not timed and odd_notes < 2 else heard
 
 
-def converter_of(expected: Expected, clean: Sequence[Sequence[Stroke]], has_reference: bool) -> Converter:
-    """From clean takes; or the lags from the take itself, which cannot tell its own odd notes."""
+def converter_of(clean: Sequence[tuple[Expected, Sequence[Stroke]]], has_reference: bool) -> Converter:
+    """From clean takes, each with what was expected of it; or the lags from the take itself, which cannot
+    tell its own odd notes."""
     strokes = [
         (one.chord, stroke)
-        for take in clean
+        for expected, take in clean
         for one, stroke in zip(expected.landings, take, strict=True)
         if not is_absent(stroke)
     ]
@@ -187,9 +241,14 @@ def _chance(by_converter: float) -> float:
     return FAULT_RATE / (FAULT_RATE + by_converter)
 
 
-def _centred(expected: Expected, notes: Sequence[PlayedNote], strings: Mapping[int, int] | None) -> float:
+def _centred(
+    expected: Expected,
+    notes: Sequence[PlayedNote],
+    strings: Mapping[int, int] | None,
+    within_s: tuple[float, float] | None = None,
+) -> float:
     """The delay by the landings themselves, half of which then are early and half late."""
-    coarse = delay_of(expected, notes)
+    coarse = delay_of(expected, notes, within_s)
     lags = [lag_s(one, {}) for one in strokes_of(expected, notes, strings, coarse) if not is_absent(one)]
     return coarse + (float(np.median(lags)) if lags else 0.0)
 
@@ -200,18 +259,34 @@ def _begun_alike(strokes: Sequence[Stroke], converter: Converter, delays: Sequen
     Two of them that do show a recorder that keeps the place: then a quarter of the strokes in their places is
     proof enough; two that do not show that nothing is kept. By one alone it takes more than half.
     """
-    right = [one for one in strokes if fullness(one) >= len(one) / 2]
-    off = [abs(lag_s(one, converter.lag_s) - converter.usual_s) for one in right]
     if max(delays) - min(delays) >= KEPT_S:
         return False
-    return sum(one < USUAL_S for one in off) > len(strokes) * (0.25 if len(delays) > 1 else 0.5)
+    return _in_place(strokes, converter) > len(strokes) * (KEPT_SHARE if len(delays) > 1 else 0.5)
 
 
-def _check_length(expected: Expected, notes: Sequence[PlayedNote], number: int) -> None:
+def _in_place(strokes: Sequence[Stroke], converter: Converter) -> int:
+    """How many strokes of the right notes are about where clean ones are."""
+    right = [one for one in strokes if fullness(one) >= len(one) / 2]
+    return sum(abs(lag_s(one, converter.lag_s) - converter.usual_s) < USUAL_S for one in right)
+
+
+def _check_notes(expected: Expected, notes: Sequence[PlayedNote], number: int) -> None:
+    """Raises UnheardError for what is none of a guitar's takes."""
     if not notes:
         raise UnheardError(Unheard.NO_CHORDS, number)
     if notes[-1].t_s > expected.landings[-1].at_s + MOST_MORE_S:
         raise UnheardError(Unheard.LONG, number)
+    a_second_on = notes[MOST_NOTES_A_SECOND:]
+    if any(later.t_s - one.t_s < 1 for one, later in zip(notes, a_second_on, strict=False)):
+        raise UnheardError(Unheard.FLOOD, number)
+    in_range = sum(is_guitars(expected.landings[0].shape.tuning, one.note) for one in notes)
+    if in_range < len(notes) / 2:
+        raise UnheardError(Unheard.OTHER_INSTRUMENT, number)
+
+
+def is_guitars(tuning: Tuning, note: int) -> bool:
+    """Is a note on this neck, from the open strings to the highest fret?"""
+    return min(tuning.open_midi) + tuning.capo <= note <= max(tuning.open_midi) + HIGHEST_FRET
 
 
 def _check_in_place(strokes: Sequence[Stroke], number: int) -> None:

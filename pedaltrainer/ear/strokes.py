@@ -135,13 +135,20 @@ def lag_s(stroke: Stroke, of_strings: Mapping[int, float]) -> float:
     return float(np.median(lags)) if lags else float("nan")
 
 
-def delay_of(expected: Expected, notes: Sequence[PlayedNote]) -> float:
-    """When the count-in's first beat is: where chords stand at the landings and nothing in the count-in."""
+def delay_of(
+    expected: Expected, notes: Sequence[PlayedNote], within_s: tuple[float, float] | None = None
+) -> float:
+    """When the count-in's first beat is: where chords stand at the landings and nothing in the count-in.
+
+    within_s: between which bounds, where a clock has told.
+    """
     times = np.array([one.t_s for one in notes])
     first, last = expected.landings[0].at_s, expected.landings[-1].at_s
     # The count-in may have been cut off; the last chord not.
     delays = np.arange(times[0] - last, times[-1] - first + 2 * STEP_S, STEP_S)
     delays = delays[delays >= -first - expected.beat_s]
+    if within_s is not None:
+        delays = np.arange(within_s[0], within_s[1], STEP_S)
 
     def beside(at_s: float, pitches: Sequence[int]) -> np.ndarray:
         own = np.array([one.t_s for one in notes if one.note in pitches])

@@ -61,6 +61,9 @@ class Unheard(StrEnum):
     OTHER_TEMPO = "other tempo"
     NO_CHORDS = "no chords"
     OTHER_CHORD = "other chord"
+    FLOOD = "flood"
+    """More notes than a guitar can send."""
+    OTHER_INSTRUMENT = "other instrument"
 
 
 class UnheardError(Exception):

@@ -25,6 +25,7 @@ from pedaltrainer.live.act import Act
 from pedaltrainer.live.band import Band
 from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
+from pedaltrainer.live.ear_input import EarInput
 from pedaltrainer.live.ending import EndRequest
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.live.front import Front
@@ -62,7 +63,6 @@ from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
 from pedaltrainer.timing.click import Sound
-from pedaltrainer.timing.microphone import open_microphone
 from pedaltrainer.timing.stream import ClickStream
 
 if TYPE_CHECKING:
@@ -157,12 +157,16 @@ class _Theatre:
         self._sounding = Sounding()
         self._band = Band()
         self._ear: Ear | None = None
+        self._ear_input = EarInput(self._pedals)
+        self._look_after_the_ear()
         self._gear_clock = GearClock()
         if options.made_up is None:
             self._gear_clock.by(options.clock_out, options.clock_offset_s)
         self._wait_until_it_runs(stream)
         self._stream, self._foot = stream, Foot()
         self._front = Front(stage, self._foot, self._pedals, self._queue.put, options.windowed)
+        if house is not None:
+            house.midi_inputs = lambda: self._pedals.midi_inputs
         self._usher = (
             None if house is None else Usher(house, stream, self._foot, self._teach, first=self._first_leaf)
         )
@@ -203,16 +207,22 @@ class _Theatre:
         return conductor
 
     def _begin_to_hear(self, conductor: Conductor) -> None:
-        """A microphone for a session, open from its beginning to its end."""
+        """A microphone or a guitar for a session, from its beginning to its end."""
         self._stop_hearing()
         options = self._options
         if options.settings.ear:
             # What the ear needs is slow to load; most sessions have none.
             from pedaltrainer.live.ear import Ear
 
-            microphone = open_microphone(options.ear_input)
             capo = conductor.state.settings.capo
-            self._ear = conductor.ear = Ear(microphone, options.desk.shapes, self._queue.put, capo)
+            self._ear = conductor.ear = Ear(
+                self._ear_input.open(), options.desk.shapes, self._queue.put, capo
+            )
+
+    def _look_after_the_ear(self) -> None:
+        options = self._options if self._house is None else self._house.options
+        if options.made_up is None:
+            self._ear_input.look_after(options.ear_input)
 
     def _stop_hearing(self) -> None:
         if self._ear is not None:
@@ -331,6 +341,7 @@ class _Theatre:
                 self._look_after_the_lesson()
                 self._pedals.show(self._act.moment)
                 self._look_after_the_sound()
+                self._look_after_the_ear()
                 self._look_ahead()
                 self._change_acts()
         except BaseException as trouble:
@@ -507,5 +518,6 @@ class _Theatre:
             next_time=self._next_time or "",
             from_home=self._usher is not None,
             level=None if self._ear is None else self._ear.level(),
+            strings=None if self._ear is None else self._ear.strings(),
         )
         self._front.draw(act, around, self._sight if self._house is None else options.sight)

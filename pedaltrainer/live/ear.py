@@ -1,9 +1,9 @@
-"""The ear in a session: what the microphone caught of a take is judged in a thread of its own.
+"""The ear in a session: what was played of a take is judged in a thread of its own.
 
 It is told which take is played and how it was answered, waits until its last chord has rung for long enough,
 and hands back what it heard. The first two takes of a drill that were answered as clean, and that it did not
-hear as missed, are what the others are held against. No sound leaves this module, and none is kept longer
-than its take, but for the figures of those two.
+hear as missed, are what the others are held against. No sound leaves this room, and none is kept longer than
+its take, but for the figures of those two.
 """
 
 from __future__ import annotations
@@ -11,65 +11,54 @@ from __future__ import annotations
 import threading
 import time
 from collections import defaultdict
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 
-from pedaltrainer.ear.checking import BEFORE_S, CHECK_CLICKS, CHECK_S, check_sound
 from pedaltrainer.ear.expected import Expected
-from pedaltrainer.ear.hearing import HeardTogether, hear
 from pedaltrainer.ear.verdicts import HeardTake, UnheardError
 from pedaltrainer.errors import InputError
+from pedaltrainer.live.by_microphone import ByMicrophone
+from pedaltrainer.live.by_notes import ByNotes
+from pedaltrainer.live.ear_source import Listened, Source, TakeTogether
 from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.lookup import Setup, usual_shape
 from pedaltrainer.neck.shapes import Shape
 from pedaltrainer.practice.heard import HEARD_KINDS, expected_take
 from pedaltrainer.session.effects import Run
-from pedaltrainer.session.events import EarHeard, LandingTold, SoundChecked
-from pedaltrainer.showing.heard import GONE, NO_INPUT
+from pedaltrainer.session.events import EarHeard, SoundChecked
+from pedaltrainer.timing.guitar import Guitar
 from pedaltrainer.timing.microphone import MOST_S, Hearing
 from pedaltrainer.timing.stream import ClickStream
 
 REFERENCES = 2
-BEFORE_THE_COUNT_S = 0.3
-RINGS_S = 0.38
-"""So much of the last chord is listened to."""
-MOST_DELAY_S = 0.25
-"""How late sound may come in, until clean takes have shown it."""
 AFTER_THE_TAKE_S = 0.02
-A_BLOCK_S, PATIENCE_S = 0.011, 1.0
-"""How often, and for how long, it is looked for what has not come in yet."""
-LEAD_S = 0.3
+A_BLOCK_S = 0.011
+"""How often it is looked for what has not come in yet."""
 
 Said = Callable[[EarHeard | SoundChecked], None]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Listened:
-    """A take that is to be judged: what is expected, and from when to when it lasts, on the clock of
-    presses."""
-
-    run: Run
-    expected: Expected
-    start_t_s: float
-    last_t_s: float
-    end_t_s: float
-    backing: bool
-
-
 class Ear:
-    """For one session. say: is handed what was heard, from a thread of its own. microphone: None where no
+    """For one session. say: is handed what was heard, from a thread of its own. heard_by: None where no
     input could be opened. backing: does anything sound beside the click?"""
 
-    def __init__(self, microphone: Hearing | None, shapes: ShapeBook, say: Said, capo: int = 0) -> None:
-        self.microphone, self.backing = microphone, False
+    def __init__(
+        self, heard_by: Hearing | Guitar | None, shapes: ShapeBook, say: Said, capo: int = 0
+    ) -> None:
+        self.backing = False
         self._capo = capo
+        tuning = replace(shapes.tuning, capo=capo)
+        self._source: Source = (
+            ByNotes(heard_by, tuning) if isinstance(heard_by, Guitar) else ByMicrophone(heard_by)
+        )
         self._shapes, self._say = shapes, say
-        self._wanted: _Listened | ClickStream | None = None
+        self._wanted: Listened | ClickStream | None = None
         self._changed = threading.Condition()
         self._closing = False
-        self._heard: dict[int, HeardTogether] = {}
+        self._heard: dict[int, TakeTogether] = {}
         self._clean: dict[str, list[int]] = defaultdict(list)
+        self._sound = ("", 0.0)
         self.trouble = ""
         self._thread = threading.Thread(target=self._run, name="ear", daemon=True)
         self._thread.start()
@@ -81,13 +70,17 @@ class Ear:
         expected = self._expected(run)
         if expected is None or run.end_s - run.start_s > MOST_S - 5:
             return
+        if (sound := (stream.name, stream.latency_s)) != self._sound:
+            # Clean takes beside another delay of the click show nothing of these.
+            self._sound = sound
+            self._clean.clear()
         start_t_s, last_t_s, end_t_s = map(stream.t_s, (run.start_s, run.last_landing_s, run.end_s))
-        self._want(_Listened(run, expected, start_t_s, last_t_s, end_t_s, self.backing))
+        self._want(Listened(run, expected, start_t_s, last_t_s, end_t_s, self.backing))
 
     def stop(self) -> None:
         """The take that is on is none, or has been answered before its end."""
         with self._changed:
-            if isinstance(self._wanted, _Listened) and time.perf_counter() < self._wanted.last_t_s:
+            if isinstance(self._wanted, Listened) and time.perf_counter() < self._wanted.last_t_s:
                 self._wanted = None
                 self._changed.notify()
 
@@ -117,17 +110,19 @@ class Ear:
             self._closing, self._wanted = True, None
             self._changed.notify()
         self._thread.join(timeout=2)
-        if self.microphone is not None:
-            self.microphone.close()
+        self._source.close()
 
     def level(self) -> float | None:
-        """The highest that came in the last moment, 0-1; None without an input."""
-        gone = self.microphone is None or self.microphone.lost
-        return None if gone or self.microphone is None else self.microphone.level()
+        """The highest that came in the last moment, 0-1; None without a microphone."""
+        return self._source.level()
+
+    def strings(self) -> tuple[str, ...] | None:
+        """The open strings that a MIDI guitar has sent so far; None where none is listened to."""
+        return self._source.strings()
 
     # --- its thread -----------------------------------------------------------------------
 
-    def _want(self, wanted: _Listened | ClickStream) -> None:
+    def _want(self, wanted: Listened | ClickStream) -> None:
         with self._changed:
             self._wanted = wanted
             self._changed.notify()
@@ -141,7 +136,7 @@ class Ear:
             if self._closing or wanted is None:
                 return
             try:
-                said = self._listen(wanted) if isinstance(wanted, _Listened) else self._check(wanted)
+                said = self._listen(wanted) if isinstance(wanted, Listened) else self._check(wanted)
             except Exception as trouble:  # the foot goes on alone; the doctor tells
                 self.trouble, said = f"{type(trouble).__name__}: {trouble}", None
             with self._changed:
@@ -157,46 +152,30 @@ class Ear:
                 self._changed.wait(left_s)
             return self._wanted is wanted
 
-    def _listen(self, asked: _Listened) -> EarHeard | None:
-        serial = asked.run.serial
+    def _listen(self, asked: Listened) -> EarHeard | None:
+        source, serial = self._source, asked.run.serial
         clean = [self._heard[number] for number in self._clean[asked.run.drill.key] if number in self._heard]
-        delay_s = clean[-1].heard.delay_ms / 1000 - BEFORE_THE_COUNT_S if clean else MOST_DELAY_S
-        end_t_s = asked.last_t_s + RINGS_S + max(0.0, delay_s)
-        if not self._wait_until(max(end_t_s, asked.end_t_s) + AFTER_THE_TAKE_S, asked):
+        until_t_s = source.until_t_s(asked, clean)
+        if not self._wait_until(max(until_t_s, asked.end_t_s) + AFTER_THE_TAKE_S, asked):
             return None
-        microphone, came = self.microphone, None
-        while microphone is not None and not microphone.lost and came is None:
-            came = microphone.between(asked.start_t_s - BEFORE_THE_COUNT_S, end_t_s)
-            if time.perf_counter() > end_t_s + PATIENCE_S:
-                break
-            # A busy machine hands blocks over late.
-            if came is None and not self._wait_until(time.perf_counter() + A_BLOCK_S, asked):
-                return None
-        if came is None:
-            return EarHeard(0.0, serial, why=GONE if microphone is None or microphone.lost else "")
+        one = None
         try:
-            one = hear(asked.expected, came, clean)
+            while not source.lost and (one := source.hear(asked, until_t_s, clean)) is None:
+                if time.perf_counter() > until_t_s + source.patience_s:
+                    break
+                # A busy machine hands over late.
+                if not self._wait_until(time.perf_counter() + A_BLOCK_S, asked):
+                    return None
         except UnheardError as trouble:
-            return EarHeard(0.0, serial, why=trouble.why.value)
+            return source.missed(asked, trouble.why.value)
+        if one is None:
+            return source.missed(asked, "")
         self._heard[serial] = one
-        return told(serial, one, asked.backing)
+        return source.told(asked, one)
 
     def _check(self, stream: ClickStream) -> SoundChecked | None:
-        microphone = self.microphone
-        if microphone is None:
-            return SoundChecked(0.0, "", why=NO_INPUT)
-        first_s = stream.heard_s(time.perf_counter()) + stream.latency_s + BEFORE_S + LEAD_S
-        first = round(first_s * stream.rate)
-        stream.play_clicks([(first + round(at_s * stream.rate), sound) for at_s, sound in CHECK_CLICKS])
-        first_t_s = stream.t_s(first / stream.rate)
-        if not self._wait_until(first_t_s + CHECK_S + AFTER_THE_TAKE_S, stream):
-            return None
-        came = microphone.between(first_t_s - BEFORE_S, first_t_s + CHECK_S)
-        if came is None:
-            return SoundChecked(0.0, microphone.name, why=GONE)
-        found = check_sound(came)
-        why = "" if found.why is None else found.why.value
-        return SoundChecked(0.0, microphone.name, found.noise_db, found.click_db, found.delay_ms, why)
+        known_t_s = self._source.begin_check(stream)
+        return self._source.checked() if self._wait_until(known_t_s + AFTER_THE_TAKE_S, stream) else None
 
     def _expected(self, run: Run) -> Expected | None:
         """What is to be heard in a take; None for one that is not of whole chords with known shapes."""
@@ -212,34 +191,3 @@ class Ear:
     def _shape_of(self, chord: str) -> Shape:
         shape = usual_shape(parse_chosen(chord), Setup(self._shapes.tuning), self._shapes)
         return replace(shape, tuning=replace(shape.tuning, capo=self._capo))
-
-
-def told(serial: int, one: HeardTogether, backing: bool = False) -> EarHeard:
-    """What was heard of a take, as the session is told. backing: something played beneath the click.
-
-    A backing that reaches the microphone sounds with every landing: then nothing is judged, as with a click
-    that is too loud.
-    """
-    heard = one.heard
-    if not heard.guard or (backing and one.measured.click):
-        return EarHeard(
-            0.0, serial, has_reference=heard.has_reference, clearness_db=round(one.clearness_db, 1)
-        )
-    landings: Sequence[LandingTold] = [
-        LandingTold(
-            landing.verdict.value,
-            None if landing.late_ms is None else round(landing.late_ms, 1),
-            tuple(wanted.shape.tuning.called[string] for string in landing.strings),
-        )
-        for wanted, landing in zip(one.expected.landings, heard.landings, strict=True)
-    ]
-    return EarHeard(
-        0.0,
-        serial,
-        heard.take.value,
-        True,
-        heard.has_reference,
-        round(one.clearness_db, 1),
-        tuple(landings),
-        click=one.measured.click,
-    )

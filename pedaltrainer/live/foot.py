@@ -69,6 +69,9 @@ class Foot:
             case InputChange.BACK:
                 self.inputs = (*self.inputs, status.device)
                 return InputBack(heard_s, status.device)
+            case InputChange.TO_THE_EAR:
+                self.recogniser = self.recogniser.forget(status.device)
+                self.inputs = tuple(name for name in self.inputs if name != status.device)
             case InputChange.NONE:
                 pass
         return None

@@ -83,6 +83,8 @@ class InputChange(StrEnum):
     FOUND = "found"
     LOST = "lost"
     BACK = "back"
+    TO_THE_EAR = "to the ear"
+    """It is a guitar, whose notes the ear hears, and no pedal any more."""
     NONE = "none"
 
 

@@ -20,6 +20,7 @@ from pedaltrainer.pedals.contacts import Contacts
 from pedaltrainer.pedals.events import InputStatus, Slid, SwitchEdge
 from pedaltrainer.pedals.game_controllers import GameControllers
 from pedaltrainer.pedals.keys import KeysHeld
+from pedaltrainer.pedals.midi.guitar_port import GuitarPort
 from pedaltrainer.pedals.midi.hub import InputHub
 from pedaltrainer.pedals.midi.lights import Lights, Moment
 from pedaltrainer.pedals.midi.messages import Observation, observe, observe_edge
@@ -49,6 +50,8 @@ class Pedalboard:
     data_folder: Path
     configs_folder: Path
     wanted: str | None = None
+    guitar: GuitarPort | None = None
+    """The MIDI input that is no pedal."""
     lesson: TeachState | None = None
     bindings: Bindings = field(default_factory=default_bindings)
     _hub: InputHub | None = None
@@ -71,8 +74,9 @@ class Pedalboard:
         # A session may begin with a lesson.
         look = self._look if self.lesson is not None else None
         self._hub = InputHub(
-            self._put_midi, self.put, look, self.wanted, rule_of=self._rule_of, on_slide=self._put_midi
-        )
+            self._put_midi, self.put, look, self.wanted, rule_of=self._rule_of, on_slide=self._put_midi,
+            guitar=self.guitar,
+        )  # fmt: skip
         self._controllers = GameControllers()
         self.read_bindings()
 
@@ -84,6 +88,17 @@ class Pedalboard:
             self._hub.close()
         if self._controllers is not None:
             self._controllers.close()
+
+    def give_up(self, guitar: GuitarPort | None) -> None:
+        """From now on this input is no pedal, and the one before it is one again."""
+        self.guitar = guitar
+        if self._hub is not None:
+            self._hub.give_up(guitar)
+
+    @property
+    def midi_inputs(self) -> tuple[str, ...]:
+        """The names of all MIDI inputs that are connected."""
+        return () if self._hub is None else self._hub.inputs
 
     def window_event(self, event: pygame.event.Event, t_s: float) -> None:
         """Take a pygame event read at t_s: keys and game controllers."""

@@ -116,7 +116,8 @@ class EarHeard:
 
     take_utc: when the take began, as its row has it. take: a value of `ear.verdicts.HeardTake`. guard:
     nothing in it can be the click's. has_reference: clean takes of the drill were there to compare with.
-    click: it was heard in it, however softly. why: why there is no verdict (`ear.verdicts.Unheard`, or "gone"
+    click: it was heard in it, however softly. by_notes: of a MIDI guitar, which hears neither click nor room.
+    why: why there is no verdict (`ear.verdicts.Unheard`, or "gone"
     of a microphone that went); "" where there is one.
     """
 
@@ -130,6 +131,7 @@ class EarHeard:
     why: str = ""
     take_utc: str = ""
     click: bool = False
+    by_notes: bool = False
 
     def __post_init__(self) -> None:
         # In the log they are lists.
@@ -139,8 +141,8 @@ class EarHeard:
     @property
     def is_sure(self) -> bool:
         """May the ear answer by itself? Only where it was shown to be right (docs/evidence/ear.md)."""
-        heard_well = self.guard and not self.click and self.clearness_db >= CLEAR_DB
-        speaks = heard_well and self.has_reference
+        heard_well = self.by_notes or (not self.click and self.clearness_db >= CLEAR_DB)
+        speaks = self.guard and heard_well and self.has_reference
         return speaks and self.take == HeardTake.MISSED and self.first_sure is not None
 
     @property
@@ -160,7 +162,7 @@ of the guitars it was made with); that and a silent string it only tells of."""
 class SoundChecked:
     """What came of a sound check. name: of the input. noise_db: of the room, click_db: of the click above it,
     None where it is not heard; delay_ms: from the click's way out to its way in. why: why nothing can be
-    heard.
+    heard. by_notes: of a MIDI guitar, which hears neither.
     """
 
     heard_s: float
@@ -169,6 +171,7 @@ class SoundChecked:
     click_db: float | None = None
     delay_ms: float | None = None
     why: str = ""
+    by_notes: bool = False
 
 
 @dataclass(frozen=True, slots=True)

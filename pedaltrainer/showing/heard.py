@@ -11,6 +11,7 @@ from pedaltrainer.session.state import State
 
 NOT_OVER_THE_CLICK = "I cannot hear you over the click"
 KEPT_NOWHERE = "No sound is kept, and nothing leaves this computer. The ear advises; your foot answers."
+NO_NOTES_KEPT = "No notes are kept, and nothing leaves this computer. The ear advises; your foot answers."
 NO_INPUT, GONE = "no input", "gone"
 _WHY: Mapping[str, str] = {
     NO_INPUT: "No microphone was found",
@@ -21,17 +22,28 @@ _WHY: Mapping[str, str] = {
     Unheard.NO_CHORDS: "I heard no chords",
     Unheard.OTHER_CHORD: "I heard other chords than these",
 }
+_WHY_BY_NOTES: Mapping[str, str] = {
+    **_WHY,
+    NO_INPUT: "No MIDI guitar was found",
+    GONE: "The MIDI guitar has gone",
+    Unheard.SILENT: "The MIDI guitar sends nothing",
+    Unheard.NO_CHORDS: "No note came from the MIDI guitar",
+    Unheard.FLOOD: "Too many notes for a guitar",
+    Unheard.OTHER_INSTRUMENT: "Those are no guitar's notes",
+}
 _MENDS: Mapping[str, str] = {
     NO_INPUT: "Plug one in, or play without it.",
     GONE: "Plug it in again, and listen again.",
     Unheard.SILENT: "Is it the right one, and turned up?",
     Unheard.CLIPPED: "Turn its input down.",
+    Unheard.OTHER_INSTRUMENT: "Is it the right one, and tuned as is set up?",
 }
 """What to do about it at the sound check."""
 QUIET_PEAK, LOUD_PEAK = 0.03, 0.9
 """A stroke below the one is soft for a microphone, above the other near its end (-30 and -1 dB)."""
 
 
+TWO_FIRST = "Two clean takes come first: others are held to them."
 EACH_S = 2.0
 """How long a landing is told of, where there are several."""
 
@@ -44,7 +56,7 @@ def heard_words(heard: EarHeard | None, shown_s: float = 0.0) -> str:
     if heard is None:
         return ""
     if heard.why:
-        return _WHY.get(heard.why, "I could not hear that take")
+        return _why(heard).get(heard.why, "I could not hear that take")
     if not heard.guard:
         return NOT_OVER_THE_CLICK
     amiss = [(at, one) for at, one in enumerate(heard.landings, 1) if one.verdict != HeardAs.OK]
@@ -57,6 +69,10 @@ def heard_words(heard: EarHeard | None, shown_s: float = 0.0) -> str:
         return whole if heard.take == HeardTake.CLEAN else "The ear is not sure"
     turn = int(max(0.0, shown_s) / EACH_S) % len(said)
     return said[turn] if len(said) == 1 else f"{said[turn]} ({turn + 1} of {len(said)})"
+
+
+def _why(said: EarHeard | SoundChecked) -> Mapping[str, str]:
+    return _WHY_BY_NOTES if said.by_notes else _WHY
 
 
 def _listed(landings: Sequence[int]) -> str:
@@ -78,14 +94,25 @@ def landing_words(one: LandingTold) -> str:
     return _LANDINGS[one.verdict](one)
 
 
-def sound_check_page(state: State, level: float | None) -> v.PageView:
-    """The sound check. level: how loud it is at the microphone, 0-1; None without one."""
-    return v.PageView(
-        title="Sound check",
-        lines=tuple(_check_lines(state.checked, state.checks, level)),
-        hints=(),
-        small_print=(KEPT_NOWHERE,),
-    )
+def sound_check_page(
+    state: State, level: float | None, strings: Sequence[str] | None = None, in_all: int = 6
+) -> v.PageView:
+    """The sound check. level: how loud it is at the microphone, 0-1; None without one. strings: that a MIDI
+    guitar has sent, of so many in all; None without one."""
+    if strings is None:
+        lines, small_print = _check_lines(state.checked, state.checks, level), KEPT_NOWHERE
+    else:
+        lines, small_print = _notes_lines(state.checked, strings, in_all), NO_NOTES_KEPT
+    return v.PageView("Sound check", tuple(lines), hints=(), small_print=(small_print,))
+
+
+def _notes_lines(checked: SoundChecked | None, strings: Sequence[str], in_all: int) -> list[str]:
+    if checked is not None and checked.why:
+        return [f"{_WHY_BY_NOTES[checked.why]}.", _MENDS[checked.why]]
+    heard = f"I hear: {', '.join(strings)}." if len(strings) < in_all else "I hear every string: good."
+    if checked is not None:
+        return [heard, TWO_FIRST]
+    return ["Play each string, open.", heard if strings else "I hear none yet.", "Then tap."]
 
 
 def _check_lines(checked: SoundChecked | None, checks: bool, level: float | None) -> list[str]:
@@ -96,11 +123,10 @@ def _check_lines(checked: SoundChecked | None, checks: bool, level: float | None
         return [*loudness, "Then take your hands off the strings, and tap."]
     if checked.why:
         return [f"{_WHY[checked.why]}.", _MENDS[checked.why]]
-    first = "Two clean takes come first: others are held to them."
     if checked.click_db is None or checked.delay_ms is None:
-        return ["The click does not reach it: good.", first]
+        return ["The click does not reach it: good.", TWO_FIRST]
     came = f"The click reaches it {checked.click_db:.0f} dB above the room, after {checked.delay_ms:.0f} ms: "
-    return [f"{came}use headphones.", first]
+    return [f"{came}use headphones.", TWO_FIRST]
 
 
 def _loudness(level: float) -> str:

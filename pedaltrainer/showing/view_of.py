@@ -119,7 +119,8 @@ class Surroundings:
     next_time: str = ""
     """What is to be practised next, for the summary."""
     level: float | None = None
-    """How loud it is at the microphone, 0-1; None without one."""
+    strings: tuple[str, ...] | None = None
+    """How loud it is at the microphone, 0-1, or the open strings a MIDI guitar has sent; None without."""
     from_home: bool = False
     """The session leads back home when it is over."""
 
@@ -387,7 +388,7 @@ def lesson_view(
 
 def _page_view(state: State, heard_s: float, around: Surroundings) -> v.PageView:
     if state.phase is Phase.SOUND_CHECK:
-        page = sound_check_page(state, around.level)
+        page = sound_check_page(state, around.level, around.strings, around.shapes.tuning.strings)
     elif state.phase is Phase.SWITCHES:
         page = v.PageView(around.input_name or "The keyboard", switch_lines(around.said), hints=())
     else:

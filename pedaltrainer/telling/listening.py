@@ -37,6 +37,8 @@ _WHY = {
     ),
     Unheard.NO_CHORDS: "{file} has no chords in it; check that the guitar was recorded.",
     Unheard.OTHER_CHORD: "{file} has other chords than {drill} nearly throughout; check --drill.",
+    Unheard.FLOOD: "{file} has more notes than a guitar can send; check that the guitar was recorded.",
+    Unheard.OTHER_INSTRUMENT: "{file} has mostly notes that no guitar has; check what was recorded.",
 }
 
 

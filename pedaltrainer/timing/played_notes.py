@@ -14,6 +14,8 @@ from pedaltrainer.system.reading import read_bytes
 from pedaltrainer.timing.smf import PERCUSSION_CHANNEL
 
 MOST_BYTES, MOST_NOTES = 1_000_000, 20_000
+MOST_NOTES_A_SECOND = 200
+"""More than any hand strikes, each sent twice: what sends so many is no guitar."""
 MIDI_FILE = b"MThd"
 _ENDLESS = re.compile(rb"[\x80-\xff]{1000}")
 """A number without end would be read bit by bit for minutes; SMF has four bytes at the most."""

@@ -17,7 +17,7 @@ import numpy as np
 
 from pedaltrainer.ear.hearing import HeardTogether, hear
 from pedaltrainer.ear.verdicts import UnheardError
-from pedaltrainer.live.ear import told
+from pedaltrainer.live.by_microphone import told
 from tests.benchmarks.ear import guitars
 from tests.ear.made_up import Sitting, sitting
 

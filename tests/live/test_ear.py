@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from pedaltrainer.ear.checking import BEFORE_S, CHECK_CLICKS
-from pedaltrainer.live.ear import BEFORE_THE_COUNT_S, Ear
+from pedaltrainer.live.ear import Ear
+from pedaltrainer.live.ear_source import BEFORE_THE_COUNT_S
 from pedaltrainer.live.fast import SimulatedStream
 from pedaltrainer.practice.drill import parse_drill
 from pedaltrainer.session.effects import Run

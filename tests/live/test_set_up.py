@@ -251,10 +251,29 @@ def test_the_ear_is_turned_on_by_foot_and_stays_so(tmp_path):
         ("Ear: tells what it hears", "answers", True, True),
         ("Ear: answers what it is sure of", "off", False, False),
     ):
-        (row,) = [row for row in page_of(house, Errand(Verb.TURN, "set up")).rows if row.words == said]
+        (row,) = [row for row in page_of(house, Errand(Verb.TURN, "ear")).rows if row.words == said]
         DEEDS["set"](house, row.errand.value)
         assert preferences.load(tmp_path).ear == kept
         assert (house.usual.ear, house.usual.ear_answers) == (listens, answers)
+
+
+def test_what_the_ear_listens_to_is_chosen_by_foot_microphones_first_then_midi_guitars(tmp_path, monkeypatch):
+    monkeypatch.setattr(set_up, "input_names", lambda: ["Built-in"])
+    house = House(options_for(tmp_path))
+    house.midi_inputs = lambda: ("Six:out", "Foot")
+    home = AtHome(house)
+    for row in ("Set up", "Ear", "By"):
+        home.row(row)
+    assert home.rows == [
+        "the system's microphone", "Built-in", "MIDI guitar: Six:out", "MIDI guitar: Foot", "Back",
+    ]  # fmt: skip
+    home.row("MIDI guitar: Six")
+    assert home.rows[1] == "By: MIDI guitar: Six:out"
+    assert preferences.load(tmp_path).ear_input == house.options.ear_input == "MIDI guitar: Six:out"
+    home.row("By")
+    assert home.rows[home.usher.walk.marker] == "MIDI guitar: Six:out"
+    home.row("the system's")
+    assert preferences.load(tmp_path).ear_input == ""
 
 
 @pytest.mark.parametrize(

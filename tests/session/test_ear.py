@@ -96,6 +96,44 @@ def test_the_page_says_what_came_of_it_and_that_no_sound_is_kept(checked, said):
     assert page.small_print[0].startswith("No sound is kept, and nothing leaves this computer")
 
 
+@pytest.mark.parametrize(
+    ("strings", "checked", "lines"),
+    [
+        ((), None, ("Play each string, open.", "I hear none yet.", "Then tap.")),
+        (("low E", "A", "D"), None, ("Play each string, open.", "I hear: low E, A, D.", "Then tap.")),
+        (
+            ("low E", "A", "D", "G", "B", "high E"),
+            SoundChecked(1.0, "Six", by_notes=True),
+            ("I hear every string: good.", "Two clean takes come first: others are held to them."),
+        ),
+        (
+            (),
+            SoundChecked(1.0, "Six", why="silent", by_notes=True),
+            ("The MIDI guitar sends nothing.", "Is it the right one, and turned up?"),
+        ),
+        (
+            (),
+            SoundChecked(1.0, "", why="no input", by_notes=True),
+            ("No MIDI guitar was found.", "Plug one in, or play without it."),
+        ),
+        (
+            (),
+            SoundChecked(1.0, "Keys", why="other instrument", by_notes=True),
+            ("Those are no guitar's notes.", "Is it the right one, and tuned as is set up?"),
+        ),
+    ],
+)
+def test_of_a_midi_guitar_the_page_names_the_strings_that_it_hears(strings, checked, lines):
+    play = Playing(settings("Am E", ear=True))
+    if checked is not None:
+        play.give(YES)
+        play.happen(checked)
+    page = present(play.state, play.now_s, Surroundings(shape_book(), strings=strings))
+    assert page.lines == lines
+    assert layout_of(page, (1366, 768), Sight(15.6, 2.0)).shortfalls == ()
+    assert page.small_print[0].startswith("No notes are kept, and nothing leaves this computer")
+
+
 # --- what is told ------------------------------------------------------------------------------
 
 
@@ -111,6 +149,9 @@ def test_the_page_says_what_came_of_it_and_that_no_sound_is_kept(checked, said):
         ((), "unsure", {"why": "no chords"}, "I heard no chords"),
         ((), "unsure", {"why": "gone"}, "The microphone has gone"),
         ((), "unsure", {"why": "clipped"}, "The microphone is too loud"),
+        ((), "unsure", {"why": "gone", "by_notes": True}, "The MIDI guitar has gone"),
+        ((), "unsure", {"why": "no chords", "by_notes": True}, "No note came from the MIDI guitar"),
+        ((), "unsure", {"why": "flood", "by_notes": True}, "Too many notes for a guitar"),
     ],
 )
 def test_at_the_question_it_is_told_what_was_heard_and_the_foot_answers_as_ever(landings, take, more, words):
@@ -188,6 +229,17 @@ def test_it_never_answers_without_reference_guard_clearness_or_of_what_it_only_t
     play.happen(heard(play, **unsure))
     assert play.state.phase is Phase.ASKING
     assert play.outcomes == []
+
+
+def test_of_a_midi_guitar_neither_room_nor_click_matter():
+    play = playing()
+    play.play_take()
+    play.happen(heard(play, clearness_db=0.0, by_notes=True))
+    assert play.outcomes == ["fail"]
+    other = playing()
+    other.play_take()
+    other.happen(heard(other, clearness_db=0.0, by_notes=True, has_reference=False))
+    assert other.outcomes == []
 
 
 def test_the_foot_overrules_it_with_one_gesture():

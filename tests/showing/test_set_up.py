@@ -115,6 +115,10 @@ BEGAN = datetime(2026, 11, 26, 18, tzinfo=UTC)
 STEADY = steadiness([-0.03 + 0.02 * (number % 3) for number in range(13)])
 LEAVES = [
     set_up.set_up(replace(USUAL, sight=Sight(43.0, 2.5), tuning="Eb Ab Db Gb Bb Eb")),
+    set_up.ear(replace(USUAL, ear="answers", ear_input="MIDI guitar: a converter of six strings")),
+    set_up.ear_inputs(
+        "Shed", ["Built-in Audio Analog Stereo", "USB"], ["Six strings MIDI 1", "Foot", "Keys"]
+    ),
     set_up.sound(USUAL),
     set_up.sound_delay(replace(USUAL, sound_delay_ms=120.0)),
     set_up.sound_delay(replace(USUAL, sound_heard_ms=1000.0)),

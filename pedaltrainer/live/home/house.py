@@ -36,6 +36,8 @@ class House:
     """The device that is played to, and how late it is reckoned to reach the ear, in seconds."""
     sound_check: tuple[str, float] = ("", 0.0)
     """A device, and how late its click came back in by the microphone in the last sound check, in seconds."""
+    midi_inputs: Callable[[], Sequence[str]] = tuple
+    """The names of the MIDI inputs that are connected."""
     tapped: TapState | None = None
     """The last trial of tapping along."""
     ran_s: float = 0.0

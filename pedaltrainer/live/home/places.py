@@ -42,6 +42,8 @@ PLACES: Mapping[str, Callable[[House, str], Leaf]] = {
     "first distance": first_start.distance,
     "first tempo": first_start.tempo,
     "set up": set_up.set_up,
+    "ear": set_up.ear,
+    "ear inputs": set_up.ear_inputs,
     "sound": set_up.sound,
     "sound delay": set_up.sound_delay,
     "device": set_up.device,

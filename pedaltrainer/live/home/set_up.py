@@ -12,6 +12,7 @@ from pedaltrainer.practice.take import chosen_style
 from pedaltrainer.session.home import Leaf
 from pedaltrainer.showing.home import set_up as pages
 from pedaltrainer.showing.home.set_up import SetUpFacts
+from pedaltrainer.timing.microphone import input_names
 from pedaltrainer.timing.sound_device import device_names
 
 DELAYS_MS = (0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 125.0, 150.0, 175.0, 200.0, 250.0, 300.0, 400.0, 500.0)
@@ -30,6 +31,7 @@ def facts_of(house: House) -> SetUpFacts:
         left_handed=options.left_handed,
         answer_sounds=options.answer_sounds,
         ear=ear_of(options.settings),
+        ear_input=options.ear_input,
         backing="off" if options.feel is None else options.feel.value,
         backing_level=options.backing_level,
         backing_pad=options.backing_pad,
@@ -67,6 +69,14 @@ def sound(house: House, value: str) -> Leaf:
 
 def clock(house: House, value: str) -> Leaf:
     return pages.clock(house.options.clock_out, output_names())
+
+
+def ear(house: House, value: str) -> Leaf:
+    return pages.ear(facts_of(house))
+
+
+def ear_inputs(house: House, value: str) -> Leaf:
+    return pages.ear_inputs(house.options.ear_input, input_names(), house.midi_inputs())
 
 
 def device(house: House, value: str) -> Leaf:
@@ -121,6 +131,7 @@ _READ: Mapping[str, Callable[[str], Any]] = {
     "answer_style": str,
     "boxes": str,
     "ear": str,
+    "ear_input": lambda name: "" if name == pages.SYSTEMS_OWN else name,
     "backing": str,
     "clock_out": lambda name: "" if name == pages.NO_CLOCK else name,
     "backing_level": float,

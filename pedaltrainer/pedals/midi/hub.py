@@ -19,6 +19,7 @@ from pedaltrainer.pedals.contacts import RuleOf
 from pedaltrainer.pedals.events import InputChange, InputStatus
 from pedaltrainer.pedals.midi import backend
 from pedaltrainer.pedals.midi.backend import choose_backend, open_ports
+from pedaltrainer.pedals.midi.guitar_port import GuitarPort
 from pedaltrainer.pedals.midi.input import WORDS, Listener, OnRaw, OnSlide, moving_statuses, status
 from pedaltrainer.pedals.midi.ports import Output, Port, Ports, Statuses, is_selectable, plain_name
 from pedaltrainer.pedals.midi.roster import Place, Roster
@@ -46,6 +47,7 @@ class InputHub:
     is plugged in.
     rule_of: asked with every message for the rule of its switch, from the library's threads.
     on_slide: called from there too, for pedals and knobs that scroll.
+    guitar: the input that is no pedal, since the ear hears its notes.
     Raises InputError when wanted fits no input.
     """
 
@@ -58,11 +60,13 @@ class InputHub:
         *,
         rule_of: RuleOf = UNTAUGHT_RULES.find,
         on_slide: OnSlide | None = None,
+        guitar: GuitarPort | None = None,
         poll_s: float = POLL_S,
     ) -> None:
         self._on_edge, self._on_status, self._on_raw = on_edge, on_status, on_raw
         self._rule_of, self._on_slide = rule_of, on_slide
         self._wanted = wanted
+        self._guitar = self._guitar_wanted = guitar
         self._only: str | None = None
         self._poll_s = poll_s
         self._ports: Ports | None = None
@@ -79,6 +83,17 @@ class InputHub:
     def devices(self) -> tuple[str, ...]:
         """The names of the inputs being listened to, in the order in which they came."""
         return tuple(self._live)
+
+    @property
+    def inputs(self) -> tuple[str, ...]:
+        """The names of all inputs that are connected, listened to or not."""
+        return tuple(
+            place.device for place in self._roster.places if place.here and is_selectable(place.plain)
+        )
+
+    def give_up(self, guitar: GuitarPort | None) -> None:
+        """From the watcher's next look on this input is no pedal, and the one before it is one again."""
+        self._guitar_wanted = guitar
 
     def watch(self, on_raw: OnRaw | None) -> None:
         """From now on, hand every message to on_raw as well; None to stop. No port is closed for it."""
@@ -173,9 +188,21 @@ class InputHub:
             self._only = self._choose(self._wanted, names)
         for place in gone:
             self._lose(place.device)
+        self._look_for_the_guitar(self._ports)
         for place in self._roster.places:
             if place.here and place.device not in self._live and self._is_ours(place):
                 self._take(place)
+
+    def _look_for_the_guitar(self, ports: Ports) -> None:
+        if self._guitar is not self._guitar_wanted:
+            if self._guitar is not None:
+                self._guitar.close()
+            self._guitar = self._guitar_wanted
+        place = None if self._guitar is None else self._guitar.find(self._roster.places, self._only)
+        if self._guitar is None or place is None:
+            return
+        self._lose(place.device, InputChange.TO_THE_EAR)
+        self._guitar.open(ports, place)
 
     def _choose(self, wanted: str, names: list[str]) -> str:
         name = next((name for name in names if wanted.lower() in name.lower()), None)
@@ -193,6 +220,8 @@ class InputHub:
         return None if self._on_raw is not None else moving_statuses()
 
     def _is_ours(self, place: Place) -> bool:
+        if self._guitar is not None and place.device == self._guitar.device:
+            return False
         return is_selectable(place.plain) if self._wanted is None else place.device == self._only
 
     def _take(self, place: Place) -> None:
@@ -215,13 +244,15 @@ class InputHub:
         words = WORDS[change].format(place.device)
         self._on_status(status(change, place.device, words if self._ports.sees_changes else words + BLIND))
 
-    def _lose(self, device: str) -> None:
+    def _lose(self, device: str, change: InputChange = InputChange.LOST) -> None:
         live = self._live.get(device)
         self._not_before_s.pop(device, None)
+        if self._guitar is not None:
+            self._guitar.lose(device)
         if live is not None:
             self._live = {name: other for name, other in self._live.items() if name != device}
             live[0].close()
-            self._on_status(status(InputChange.LOST, device))
+            self._on_status(status(change, device))
 
     def _lose_all(self) -> None:
         """The MIDI system itself has gone, and every port with it."""
@@ -234,6 +265,8 @@ class InputHub:
         for port, _ in self._live.values():
             port.close()
         self._live = {}
+        if self._guitar is not None:
+            self._guitar.close()
         if self._ports is not None:
             with contextlib.suppress(OSError, RuntimeError):
                 self._ports.close()

@@ -22,6 +22,7 @@ WORDS = {
     InputChange.FOUND: "Listening to {}.",
     InputChange.LOST: "{} has gone; plug it back in, the keys work meanwhile.",
     InputChange.BACK: "{} is back.",
+    InputChange.TO_THE_EAR: "{} is heard as a guitar, and is no pedal.",
     InputChange.NONE: "No pedal is connected; it is taken as soon as it is plugged in.",
 }
 

@@ -32,6 +32,7 @@ class SetUpFacts:
     sound_delay_ms: float
     sound_heard_ms: float = 0.0
     ear: str = "off"
+    ear_input: str = ""
     backing: str = "off"
     backing_level: float = 0.6
     backing_pad: bool = False
@@ -61,7 +62,9 @@ ANSWERS = {
 
 
 EARS = {"off": "off", "tells": "tells what it hears", "answers": "answers what it is sure of"}
-"""What a microphone is for, in the order in which it is gone round."""
+"""What the ear is for, in the order in which it is gone round."""
+MIDI_GUITAR = "MIDI guitar"
+"""Before the name of a MIDI input that the ear listens to, and a colon."""
 BACKINGS = ("off", "straight", "shuffle", "waltz", "compound")
 LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
 """How loud a backing can be beside the click."""
@@ -107,7 +110,7 @@ def set_up(facts: SetUpFacts) -> Leaf:
                 f"Answers: {ANSWERS[facts.answers]}", "answer_style", _after(tuple(ANSWERS), facts.answers)
             ),
             teach("Teach the pedal"),
-            choose(f"Ear: {EARS[facts.ear]}", "ear", _after(tuple(EARS), facts.ear)),
+            turn(f"Ear: {EARS[facts.ear]}", "ear"),
             turn(f"Screen: {sight.screen_inches:g} in, {sight.distance_m:g} m away", "screen"),
             choose(
                 f"Boxes while you play: {yes_no(facts.boxes_in_take)}",
@@ -119,6 +122,33 @@ def set_up(facts: SetUpFacts) -> Leaf:
             turn(f"Player: {facts.player}", "players"),
         ),
     )
+
+
+def ear(facts: SetUpFacts) -> Leaf:
+    """What the ear is for, and what it listens to."""
+    return page(
+        "ear",
+        f"Ear: {EARS[facts.ear]}",
+        (
+            choose(f"Ear: {EARS[facts.ear]}", "ear", _after(tuple(EARS), facts.ear)),
+            turn(f"By: {shown_ear_input(facts.ear_input)}", "ear inputs"),
+        ),
+        lines=("It listens to your takes and tells what it heard.",),
+    )
+
+
+def shown_ear_input(name: str) -> str:
+    """An input of the ear as a row has it."""
+    return shown_port(name) if name else "the system's microphone"
+
+
+def ear_inputs(now: str, sounds: Sequence[str], midi: Sequence[str]) -> Leaf:
+    """What the ear listens to: the inputs for sound, then those for MIDI."""
+    guitars = [f"{MIDI_GUITAR}: {name}" for name in midi[:MOST_EAR_INPUTS]]
+    names = list(dict.fromkeys(("", *sounds[:MOST_EAR_INPUTS], *guitars, *((now,) if now else ()))))
+    rows = [choose(shown_ear_input(name), "ear_input", name or SYSTEMS_OWN, "ear") for name in names]
+    lines = ("What is named as a guitar is no pedal any more.",) if guitars else ()
+    return page("ear inputs", "What does the ear listen to?", rows, lines=lines, marked=names.index(now))
 
 
 def choose(words: str, name: str, value: str, then: str = "") -> LeafRow:
@@ -161,7 +191,7 @@ def sound(facts: SetUpFacts) -> Leaf:
 
 
 NO_CLOCK = "off"
-MOST_PORTS, LONGEST_PORT_SHOWN = 6, 22
+MOST_PORTS, MOST_EAR_INPUTS, LONGEST_PORT_SHOWN = 6, 3, 22
 
 
 def shown_port(name: str) -> str:
