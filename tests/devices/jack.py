@@ -3,8 +3,8 @@
 The pedal is a process so that it can be killed the way a plug is pulled: with
 no word of farewell. Run as `python -m tests.devices.jack CLIENT PORT` it opens
 the port and sends each line of hexadecimal bytes it reads; a line
-"@SECONDS" waits. Each line is answered with the time.perf_counter() at which
-the bytes were handed over.
+"@SECONDS" waits, "=T" until time.perf_counter() is T. Each line is answered
+with the time.perf_counter() at which the bytes were handed over.
 """
 
 from __future__ import annotations
@@ -209,6 +209,8 @@ def _be_a_pedal(client: str, port: str) -> None:
     for line in sys.stdin:
         if line.startswith("@"):
             time.sleep(float(line[1:]))
+        elif line.startswith("="):
+            time.sleep(max(0.0, float(line[1:]) - time.perf_counter()))
         else:
             out.send_message(list(bytes.fromhex(line)))
         print(time.perf_counter(), flush=True)
