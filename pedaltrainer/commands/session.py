@@ -41,7 +41,10 @@ _EAR = (
     '"MIDI guitar: NAME" hears the notes of a MIDI input, which is no pedal then; '
     "no sound is kept, and nothing leaves this computer (off)"
 )
-_JUDGE = "ear: what it is sure was late or not struck is missed, your foot overrules it; foot: yours alone"
+_JUDGE = (
+    "ear: what it is sure was late, not struck or another chord is missed, your foot overrules it; "
+    "foot: yours alone"
+)
 _BUFFER_HELP = "samples handed to the device at once: more stumble less and sound later (512)"
 
 

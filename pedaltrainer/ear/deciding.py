@@ -18,6 +18,12 @@ from pedaltrainer.ear.verdicts import HeardAs, HeardTake, LandingHeard
 LATE_MS, MAYBE_LATE_MS, EARLY_MS = 50.0, 42.0, -75.0
 ABSENT_RISE_DB, MAYBE_ABSENT_RISE_DB = -12.0, -9.0
 ABSENT_STRENGTH, MAYBE_ABSENT_STRENGTH = 0.20, 0.28
+SURE_LATE_MS, SURE_LATE_RISE_DB = 62.0, -7.0
+SURE_ABSENT_RISE_DB, SURE_ABSENT_STRENGTH = -12.0, 0.45
+SURE_WRONG = 0.95
+"""From where on a miss is one without anybody being asked; no landing in order came near. Its lag was read
+57 ms at most (played 30 ms late by a rough hand); where a stroke in the gap was taken for it, the energy
+rose little; and another chord was 0.87 likely at most."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,6 +103,19 @@ def lateness_of(lag_ms: float, rise_db: float, strength: float) -> HeardAs:
     if lag_ms > LATE_MS:
         return HeardAs.LATE
     return HeardAs.UNSURE if lag_ms > MAYBE_LATE_MS or lag_ms < EARLY_MS else HeardAs.OK
+
+
+def surely_timed(timed: HeardAs, lag_ms: float, rise_db: float, strength: float) -> bool:
+    """Is a landing that `lateness_of` calls late or absent so beyond doubt? Of the same figures."""
+    if timed is HeardAs.ABSENT:
+        # An odd stroke near by may be weak in one of the two; where none was, both are.
+        return rise_db < SURE_ABSENT_RISE_DB and strength < SURE_ABSENT_STRENGTH
+    return timed is HeardAs.LATE and lag_ms > SURE_LATE_MS and rise_db > SURE_LATE_RISE_DB
+
+
+def surely_wrong(beside: Beside) -> bool:
+    """Is it another chord beyond doubt?"""
+    return float(chances(_CHORD, chord_figures(beside)[None, :])[0]) > SURE_WRONG
 
 
 def chord_of(beside: Beside, has_reference: bool) -> tuple[HeardAs, tuple[int, ...]]:

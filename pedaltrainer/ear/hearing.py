@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pedaltrainer.ear.deciding import Beside, chord_of, lateness_of, take_of
+from pedaltrainer.ear.deciding import Beside, chord_of, lateness_of, surely_timed, surely_wrong, take_of
 from pedaltrainer.ear.expected import Expected
 from pedaltrainer.ear.leak import Samples
 from pedaltrainer.ear.measuring import Landed, Measured, measure
@@ -180,24 +180,26 @@ def _landing(
     lag_ms = landed.lag_ms - usual_lag_ms
     onset = landed.onset
     if onset is None:
-        return LandingHeard(HeardAs.ABSENT, None)
+        return LandingHeard(HeardAs.ABSENT, None, sure=True)
     rise_db = 10 * float(np.log10((onset.rise + 1e-15) / (reference.rise + 1e-15)))
-    timed = lateness_of(lag_ms, rise_db, onset.strength / (reference.strength or 1.0))
+    strength = onset.strength / (reference.strength or 1.0)
+    timed = lateness_of(lag_ms, rise_db, strength)
+    sure = surely_timed(timed, lag_ms, rise_db, strength)
     if timed is HeardAs.ABSENT:
-        return LandingHeard(HeardAs.ABSENT, None)
+        return LandingHeard(HeardAs.ABSENT, None, sure=sure)
     if onset.rise < LANDING_GUARD * click_rise:
         # What rose here may be the click.
         return LandingHeard(HeardAs.UNSURE, None)
     if landed.power is None:
-        return LandingHeard(HeardAs.UNSURE if timed is HeardAs.OK else timed, lag_ms)
+        return LandingHeard(HeardAs.UNSURE if timed is HeardAs.OK else timed, lag_ms, sure=sure)
     beside = beside_of(landed.power, reference.norms[chord])
     verdict, strings = chord_of(beside, has_reference)
     # A late chord is a miss whatever else it is; what is unsure of the time leaves the chord's own miss.
     if timed is HeardAs.LATE:
-        return LandingHeard(HeardAs.LATE, lag_ms, strings if verdict is HeardAs.DEAD else ())
-    if verdict is HeardAs.OK:
-        verdict = timed
-    return LandingHeard(verdict, lag_ms, strings)
+        return LandingHeard(HeardAs.LATE, lag_ms, strings if verdict is HeardAs.DEAD else (), sure)
+    if verdict is HeardAs.WRONG:
+        return LandingHeard(verdict, lag_ms, sure=timed is HeardAs.OK and surely_wrong(beside))
+    return LandingHeard(timed if verdict is HeardAs.OK else verdict, lag_ms, strings)
 
 
 def beside_of(power: Samples, norm: Norm) -> Beside:

@@ -30,11 +30,13 @@ class HeardTake(StrEnum):
 class LandingHeard:
     """late_ms: how much later than in the player's clean takes (or than its place), below 0 earlier; None
     where nothing was struck. strings: 0-based, lowest first; those that are dead, or may be where it is
-    unsure."""
+    unsure. sure: is it late, absent or another chord beyond doubt, beside clean takes and without a click?
+    None where that is not told apart."""
 
     verdict: HeardAs
     late_ms: float | None
     strings: tuple[int, ...] = ()
+    sure: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,6 +79,7 @@ def landings_told(expected: Expected, heard: TakeHeard) -> tuple[LandingTold, ..
             landing.verdict.value,
             None if landing.late_ms is None else round(landing.late_ms, 1),
             tuple(wanted.shape.tuning.called[string] for string in landing.strings),
+            landing.sure,
         )
         for wanted, landing in zip(expected.landings, heard.landings, strict=True)
     )

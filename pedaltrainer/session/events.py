@@ -103,11 +103,13 @@ class SoundBack:
 
 class LandingTold(NamedTuple):
     """What the ear said of a landing: a value of `ear.verdicts.HeardAs`, how late it was, and the strings
-    that did not ring, as players call them."""
+    that did not ring, as players call them. sure: enough to answer by itself; None where that is not told
+    apart, as in logs from before it was: late and not struck then are."""
 
     verdict: str
     late_ms: float | None = None
     strings: tuple[str, ...] = ()
+    sure: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +137,7 @@ class EarHeard:
 
     def __post_init__(self) -> None:
         # In the log they are lists.
-        told = (LandingTold(verdict, late_ms, tuple(strings)) for verdict, late_ms, strings in self.landings)
+        told = (LandingTold(kind, ms, tuple(silent), *sure) for kind, ms, silent, *sure in self.landings)
         object.__setattr__(self, "landings", tuple(told))
 
     @property
@@ -147,15 +149,15 @@ class EarHeard:
 
     @property
     def first_sure(self) -> int | None:
-        """The first landing, from 1, that was late or not struck."""
-        return next((at for at, one in enumerate(self.landings, 1) if one.verdict in SPEAKS_OF), None)
+        """The first landing, from 1, that surely was late, not struck or another chord."""
+        sure = (one.verdict in SPEAKS_OF if one.sure is None else one.sure for one in self.landings)
+        return next((at for at, is_sure in enumerate(sure, 1) if is_sure), None)
 
 
 CLEAR_DB = 30.0
 """How far a take must stand above the room for the ear to answer by itself."""
 SPEAKS_OF = frozenset({HeardAs.LATE, HeardAs.ABSENT})
-"""What the ear answers by itself. Of another chord it is wrong too often where a hand is rough (3 of 36 takes
-of the guitars it was made with); that and a silent string it only tells of."""
+"""What the ear answers by itself where it is not told apart how sure it is."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ def event_to_json(event: Event | HomeEvent) -> dict[str, Any]:
     """An event as plain data, with its kind under "event"."""
     fields = asdict(event)
     if isinstance(event, EarHeard):
-        fields["landings"] = [[*one[:2], list(one.strings)] for one in event.landings]
+        fields["landings"] = [[*one[:2], list(one.strings), one.sure] for one in event.landings]
     return {"event": type(event).__name__, **fields}
 
 

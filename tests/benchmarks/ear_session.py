@@ -1,8 +1,8 @@
 """Takes that the ear answers by itself in a session: python -m tests.benchmarks.ear_session --sittings 20
 
 On the kept guitars of `tests.benchmarks.ear`. A session holds the takes of a drill to its first two clean
-ones, and asks of the ear to be sure: no click, reference, 30 dB, and a landing that was late or not
-struck.
+ones, and asks of the ear to be sure: no click, reference, 30 dB, and a landing that surely was late, not
+struck or another chord.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from pedaltrainer.ear.hearing import HeardTogether, hear
-from pedaltrainer.ear.verdicts import UnheardError
+from pedaltrainer.ear.verdicts import HeardAs, UnheardError
 from pedaltrainer.live.by_microphone import told
 from tests.benchmarks.ear import guitars
 from tests.ear.made_up import Sitting, sitting
@@ -28,7 +28,9 @@ CONDITIONS = {
     "click at -10 dB, rough": {"click_db": -10, "rough": True},
     "click at +5 dB, standard": {"click_db": 5, "rough": False},
 }
-ANSWERS_FOR = {"late", "absent"}
+TRUTHS = {"late": "late or not struck", "absent": "late or not struck", "wrong": "another chord"}
+ORDER = ("late or not struck", "another chord", "other miss")
+TIMED, CHORD = "answered: late or not struck", "answered: another chord alone"
 
 
 def said_of(one: Sitting) -> Counter:
@@ -41,8 +43,9 @@ def said_of(one: Sitting) -> Counter:
         except UnheardError:
             said["reference", "refused"] += 1
     for wave, _, named, _ in one.takes:
-        truth = (
-            "late or not struck" if ANSWERS_FOR & set(named.values()) else "other miss" if named else "clean"
+        # Late before another chord before any other miss.
+        truth = min(
+            (TRUTHS.get(kind, "other miss") for kind in named.values()), key=ORDER.index, default="clean"
         )
         try:
             heard = told(1, hear(one.expected, wave.astype(np.float64), clean))
@@ -51,8 +54,11 @@ def said_of(one: Sitting) -> Counter:
             continue
         if not heard.guard:
             said[truth, "guard"] += 1
+        elif heard.is_sure:
+            verdicts = {told.verdict for told in heard.landings if told.sure}
+            said[truth, CHORD if verdicts == {HeardAs.WRONG} else TIMED] += 1
         else:
-            said[truth, "answered" if heard.is_sure else heard.take] += 1
+            said[truth, heard.take] += 1
     return said
 
 
@@ -61,17 +67,20 @@ def main() -> None:
     read.add_argument("--sittings", type=int, default=10)
     read.add_argument("--first-seed", type=int, default=700_000)
     read.add_argument("--mp3", type=Path)
+    read.add_argument("--conditions", type=int, default=len(CONDITIONS), help="the first so many")
     asked = read.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         played = list(guitars("kept", Path(folder), asked.mp3))
         print("guitars:", ", ".join(one.name for one in played))
-        for number, (name, room) in enumerate(CONDITIONS.items()):
+        for number, (name, room) in enumerate(list(CONDITIONS.items())[: asked.conditions]):
             started, said = time.perf_counter(), Counter()
             for guitar in played:
                 for seed in range(asked.first_seed, asked.first_seed + asked.sittings):
                     said += said_of(sitting(guitar, seed + 1000 * number, takes=4, **room))
-            right = said["late or not struck", "answered"] + said["other miss", "answered"]
-            print(f"\n{name}: answers {right + said['clean', 'answered']} by itself, {right} of them right")
+            print(f"\n{name}")
+            for answered in (TIMED, CHORD):
+                right = sum(said[truth, answered] for truth in ORDER)
+                print(f"   {answered}: {right + said['clean', answered]}, of them right: {right}")
             print(f"   ({time.perf_counter() - started:.0f} s)")
             for what, count in sorted(said.items()):
                 print("  ", *what, count)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from pedaltrainer.ear.deciding import lateness_of, surely_timed
 from pedaltrainer.ear.hearing import listen
 from pedaltrainer.ear.leak import find_click
 from pedaltrainer.ear.verdicts import HeardAs, HeardTake, TakeHeard, Unheard, UnheardError
@@ -44,7 +45,7 @@ def test_a_clean_take_is_heard_as_clean_and_its_delay_found(
     [
         (Fault(late_ms=110), HeardAs.LATE),
         (Fault(absent=True), HeardAs.ABSENT),
-        (Fault(frets=shape_of("Em").frets), HeardAs.WRONG),
+        (Fault(frets=shape_of("A").frets), HeardAs.WRONG),
         (Fault(dead=(A_STRING,)), HeardAs.DEAD),
     ],
     ids=lambda value: value if isinstance(value, HeardAs) else "",
@@ -53,10 +54,29 @@ def test_one_fault_is_named_and_nothing_else(guitar: Instrument, fault: Fault, v
     found = heard(guitar, Room(), {4: fault})
     assert found.take is HeardTake.MISSED
     assert [one.verdict for one in found.landings] == [HeardAs.OK] * 4 + [verdict] + [HeardAs.OK] * 3
+    # Of strings it is never sure by itself.
+    assert found.landings[4].sure is (None if verdict is HeardAs.DEAD else True)
     if verdict is HeardAs.DEAD:
         assert found.landings[4].strings == (A_STRING,)
     if verdict is HeardAs.LATE:
         assert found.landings[4].late_ms == pytest.approx(110, abs=35)
+
+
+@pytest.mark.parametrize(
+    ("lag_ms", "rise_db", "strength", "verdict", "sure"),
+    [
+        (110, 0, 1, HeardAs.LATE, True),
+        (55, 1, 1.4, HeardAs.LATE, False),
+        (166, -8, 0.5, HeardAs.LATE, False),
+        (10, -20, 0.1, HeardAs.ABSENT, True),
+        (-124, -14, 0.7, HeardAs.ABSENT, False),
+    ],
+)
+def test_what_a_rough_hand_does_in_order_is_told_at_most_and_nothing_to_answer_by(
+    lag_ms: float, rise_db: float, strength: float, verdict: HeardAs, sure: bool
+) -> None:
+    assert lateness_of(lag_ms, rise_db, strength) is verdict
+    assert surely_timed(verdict, lag_ms, rise_db, strength) is sure
 
 
 def test_a_loud_click_is_never_taken_for_a_chord_in_time(guitar: Instrument) -> None:

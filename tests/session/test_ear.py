@@ -221,6 +221,8 @@ def test_where_it_may_it_answers_a_take_that_it_is_sure_was_missed():
         {"take": "clean", "landings": (OK,) * 8},
         {"landings": (LandingTold("dead", 1.0, ("D",)), *[OK] * 7)},
         {"landings": (LandingTold("wrong", 1.0), *[OK] * 7)},
+        {"landings": (LandingTold("wrong", 1.0, sure=False), *[OK] * 7)},
+        {"landings": (LandingTold("late", 51.0, sure=False), LandingTold("absent", sure=False), *[OK] * 6)},
     ],
 )
 def test_it_never_answers_without_reference_guard_clearness_or_of_what_it_only_tells(unsure):
@@ -240,6 +242,15 @@ def test_of_a_midi_guitar_neither_room_nor_click_matter():
     other.play_take()
     other.happen(heard(other, clearness_db=0.0, by_notes=True, has_reference=False))
     assert other.outcomes == []
+
+
+def test_of_another_chord_it_answers_where_it_is_sure_of_it_and_tells_the_first_that_it_is_sure_of():
+    play = playing(style=AnswerStyle.SPEAK_UP)
+    play.play_take()
+    told = (LandingTold("late", 51.0, sure=False), OK, LandingTold("wrong", 1.0, sure=True), *[OK] * 5)
+    play.happen(heard(play, told))
+    assert play.outcomes == ["pass", "fail"]
+    assert play.records[-1].answered.take.first_miss == 3
 
 
 def test_the_foot_overrules_it_with_one_gesture():
@@ -289,9 +300,17 @@ def test_it_never_contradicts_the_foot():
 def test_a_session_with_the_ear_is_told_again_without_any_sound():
     play = playing()
     play.play_take()
-    play.happen(heard(play))
+    play.happen(heard(play, (LandingTold("absent", sure=True), *[OK] * 7)))
     play.wait(0.2)
     play.give(NO)
     kept = settings_from_json(settings_to_json(play.state.settings))
     *_, (again, _) = replay(kept, (event_from_json(event_to_json(event)) for event in play.events))
     assert again == play.state
+
+
+def test_a_log_from_before_it_told_how_sure_it_is_is_told_as_it_was():
+    now = event_to_json(EarHeard(1.0, 1, "missed", True, True, 40.0, MISSED))
+    then = now | {"landings": [one[:3] for one in now["landings"]]}
+    assert event_from_json(then) == event_from_json(now)
+    assert event_from_json(then).first_sure == 5
+    assert event_from_json(then).is_sure
