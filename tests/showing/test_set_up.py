@@ -117,7 +117,7 @@ LEAVES = [
     set_up.set_up(replace(USUAL, sight=Sight(43.0, 2.5), tuning="Eb Ab Db Gb Bb Eb")),
     set_up.ear(replace(USUAL, ear="answers", ear_input="MIDI guitar: a converter of six strings")),
     set_up.ear_inputs(
-        "Shed", ["Built-in Audio Analog Stereo", "USB"], ["Six strings MIDI 1", "Foot", "Keys"]
+        "Shed", ["Built-in Audio Analog Stereo", "USB"], ["A converter of six strings MIDI 1", "Foot"]
     ),
     set_up.sound(USUAL),
     set_up.sound_delay(replace(USUAL, sound_delay_ms=120.0)),

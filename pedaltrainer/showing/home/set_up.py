@@ -146,7 +146,11 @@ def ear_inputs(now: str, sounds: Sequence[str], midi: Sequence[str]) -> Leaf:
     """What the ear listens to: the inputs for sound, then those for MIDI."""
     guitars = [f"{MIDI_GUITAR}: {name}" for name in midi[:MOST_EAR_INPUTS]]
     names = list(dict.fromkeys(("", *sounds[:MOST_EAR_INPUTS], *guitars, *((now,) if now else ()))))
-    rows = [choose(shown_ear_input(name), "ear_input", name or SYSTEMS_OWN, "ear") for name in names]
+    shown = {f"{MIDI_GUITAR}: {name}": f"{MIDI_GUITAR}: {shown_port(name)}" for name in midi}
+    rows = [
+        choose(shown.get(name, shown_ear_input(name)), "ear_input", name or SYSTEMS_OWN, "ear")
+        for name in names
+    ]
     lines = ("What is named as a guitar is no pedal any more.",) if guitars else ()
     return page("ear inputs", "What does the ear listen to?", rows, lines=lines, marked=names.index(now))
 
