@@ -37,8 +37,13 @@ SESSION_S = (-0.150, 0.400)
 """Where by the clock of presses the first clean take of a session may be: sound that is late unbeknown, and a
 converter that is slow."""
 
+ROUGH_SHARE, ROUGH_RATE, TWICE_S = 0.09, 0.007, 0.150
+"""A converter with a larger share of stray notes loses and misreads others so often at the least, whatever
+two clean takes have shown of that: one odd note is doubtful then, the same again is not."""
+
 Rates = Mapping[tuple[str, int], float]
 """(chord, string) -> how often, or with what chance."""
+TakeOfNotes = tuple[Expected, Sequence[PlayedNote], Sequence[Stroke]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +55,39 @@ class Converter:
     usual_s: float
     silent: Rates
     beside: Rates
+
+    def beside_strays(self, takes: Sequence[TakeOfNotes]) -> Converter:
+        """What it is to be taken for where it sends too many notes that are nobody's."""
+        if stray_share(takes) <= ROUGH_SHARE:
+            return self
+        silent, beside = (
+            {key: max(ROUGH_RATE, rate) for key, rate in rates.items()}
+            for rates in (self.silent, self.beside)
+        )
+        return replace(self, silent=silent, beside=beside)
+
+
+def stray_share(takes: Sequence[TakeOfNotes]) -> float:
+    """How many notes are the converter's own, to one that should have come: octaves, ghosts, what came twice.
+
+    Open strings count where they were sent twice alone, since hands sound them in the gap; a note beside its
+    fret may be a finger's.
+    """
+    stray = wanted = 0
+    for expected, notes, strokes in takes:
+        shape = expected.landings[0].shape
+        opens = {shape.tuning.note(string, 0) for string in range(len(shape.frets))}
+        last_s: dict[tuple[int, int], float] = {}
+        for one in notes:
+            twice = one.t_s - last_s.get((one.note, one.channel), float("-inf")) < TWICE_S
+            stray += one.note not in opens or twice
+            last_s[one.note, one.channel] = one.t_s
+        for landing, stroke in zip(expected.landings, strokes, strict=True):
+            wanted += len(stroke)
+            for string, (came, _) in stroke.items():
+                fretted = shape.tuning.note(string, landing.shape.frets[string] or 0) not in opens
+                stray -= came is Came.OTHER or (came is Came.RIGHT and fretted)
+    return stray / wanted
 
 
 def listen_to_notes(
@@ -78,6 +116,8 @@ def listen_to_notes(
             at_s = _centred(expected, take, strings)
             heard = strokes_of(expected, take, strings, at_s)
         _check_in_place(heard, 0)
+    every = [(expected, notes, one) for notes, one in zip(references, clean, strict=False)]
+    converter = converter.beside_strays([*every, (expected, take, heard)])
     return _take(expected, heard, converter, at_s, bool(references))
 
 
@@ -117,6 +157,8 @@ def hear_notes(
         at_s = _centred(expected, take, strings, SESSION_S)
         heard = strokes_of(expected, take, strings, at_s)
     _check_in_place(heard, 0)
+    every = [(one.expected, one.notes, came) for one, (_, came) in zip(clean, strokes, strict=False)]
+    converter = converter.beside_strays([*every, (expected, take, heard)])
     found = _take(expected, heard, converter, at_s, bool(clean))
     if not in_place and found.take is HeardTake.CLEAN:
         found = replace(found, take=HeardTake.UNSURE)

@@ -112,6 +112,30 @@ def test_of_a_converter_that_loses_notes_one_more_is_forgiven_or_doubtful():
     assert (other.landings[4].verdict, other.landings[4].strings) == (HeardAs.UNSURE, (3,))
 
 
+def test_where_much_is_sent_that_nobody_played_one_odd_note_is_doubtful_and_the_same_again_is_not():
+    clean = [with_ghosts(one) for one in played({}, {})]
+    take = with_ghosts(*played({}))
+    for by in (None, 1):
+        once = listen_to_notes(CF, changed(take, 4, D_STRING, by), clean)
+        assert (once.landings[4].verdict, once.landings[4].strings) == (HeardAs.UNSURE, (D_STRING,))
+    twice = listen_to_notes(CF, changed(changed(take, 4, D_STRING, None), 6, D_STRING, None), clean)
+    assert (twice.take, twice.landings[4].verdict) == (HeardTake.MISSED, HeardAs.DEAD)
+
+
+def test_open_strings_in_the_gap_show_no_rough_converter():
+    """They are the hand's."""
+    clean = [with_ghosts(one, note=55) for one in played({}, {})]
+    take = with_ghosts(*played({}), note=55)
+    found = listen_to_notes(CF, changed(take, 4, D_STRING, None), clean)
+    assert found.landings[4].verdict is HeardAs.DEAD
+
+
+def with_ghosts(notes: Sequence[PlayedNote], note: int = 58) -> list[PlayedNote]:
+    """With a note on the G string half a beat after each landing."""
+    ghosts = [PlayedNote(one.at_s + 0.43, note, HEXAPHONIC[3]) for one in CF.landings]
+    return sorted([*notes, *ghosts], key=lambda one: one.t_s)
+
+
 @pytest.mark.parametrize("semitones", [12, -12, 19])
 def test_an_octave_and_the_third_partial_are_the_converters(semitones):
     take, *clean = played({}, {}, {})
