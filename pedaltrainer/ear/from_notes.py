@@ -18,6 +18,7 @@ from pedaltrainer.ear.deciding import EARLY_MS, LATE_MS, MAYBE_LATE_MS, take_of
 from pedaltrainer.ear.expected import Expected
 from pedaltrainer.ear.hearing import IN_PLACE_MS, MOST_MORE_S, WRONG_SHARE
 from pedaltrainer.ear.measuring import USUAL_S
+from pedaltrainer.ear.picking import OTHER_SHARE, by_hold, is_picked, string_of, strums_of
 from pedaltrainer.ear.strokes import Came, Stroke, delay_of, fullness, lag_s, strings_of, strokes_of
 from pedaltrainer.ear.verdicts import HeardAs, HeardTake, LandingHeard, TakeHeard, Unheard, UnheardError
 from pedaltrainer.neck.chords.tuning import HIGHEST_FRET, Tuning
@@ -40,6 +41,14 @@ converter that is slow."""
 ROUGH_SHARE, ROUGH_RATE, TWICE_S = 0.09, 0.007, 0.150
 """A converter with a larger share of stray notes loses and misreads others so often at the least, whatever
 two clean takes have shown of that: one odd note is doubtful then, the same again is not."""
+
+AS_HEARD = {
+    Came.RIGHT: HeardAs.OK,
+    Came.HARMONIC: HeardAs.OK,
+    Came.OTHER: HeardAs.WRONG,
+    Came.NOTHING: HeardAs.DEAD,
+}
+"""Of a string that was picked alone."""
 
 Rates = Mapping[tuple[str, int], float]
 """(chord, string) -> how often, or with what chance."""
@@ -163,6 +172,31 @@ def hear_notes(
     if not in_place and found.take is HeardTake.CLEAN:
         found = replace(found, take=HeardTake.UNSURE)
     return NotesHeard(expected, tuple(take), found, len(clean))
+
+
+def hear_picked_notes(expected: Expected, take: Sequence[PlayedNote]) -> NotesHeard:
+    """A take that is played string by string, told as `picking.hear_picked` does: a string that sends its
+    note, or a harmonic of it, rings; one that sends nothing does not; of another note it is not sure.
+
+    Raises UnheardError where the notes allow no verdict.
+    """
+    _check_notes(expected, take, 0)
+    strings = strings_of(expected, take)
+    at_s = _centred(expected, take, strings, SESSION_S)
+    strokes = strokes_of(expected, take, strings, at_s)
+    picked = [
+        (string_of(wanted), stroke)
+        for wanted, stroke in zip(expected.landings, strokes, strict=True)
+        if is_picked(wanted)
+    ]
+    heard_as = [(AS_HEARD[stroke[string][0]], string) for string, stroke in picked]
+    told = tuple(LandingHeard(one, None, () if one is HeardAs.OK else (string,)) for one, string in heard_as)
+    if sum(one.verdict is HeardAs.WRONG for one in told) > OTHER_SHARE * len(told):
+        raise UnheardError(Unheard.OTHER_CHORD)
+    # A converter that has lost a note sends as little as a string that does not ring.
+    landings = by_hold(expected, told, sure=False)
+    heard = TakeHeard(take_of(landings), 1000 * at_s, True, True, landings)
+    return NotesHeard(strums_of(expected), tuple(take), heard, 0)
 
 
 def _take(

@@ -218,6 +218,15 @@ def _measured(
     expected: Expected, samples: Samples, click: bool | None, number: int, known: Reference | None = None
 ) -> Measured:
     """A recording measured, when it is one of this drill. number: which it is, in what is raised."""
+    found = measured(expected, samples, click, number, known)
+    _check_in_place(expected, found, number)
+    return found
+
+
+def measured(
+    expected: Expected, samples: Samples, click: bool | None, number: int, known: Reference | None = None
+) -> Measured:
+    """A recording measured, when it can be heard; whether it is one of this drill is not asked."""
     if len(samples) > (expected.landings[-1].at_s + MOST_MORE_S) * RATE:
         raise UnheardError(Unheard.LONG, number)
     peak = float(np.abs(samples).max(initial=0.0))
@@ -231,7 +240,6 @@ def _measured(
     found = measure(expected, samples, click, usual)
     if click and found.likeness < 0.4:
         raise UnheardError(Unheard.NO_CLICK, number)
-    _check_in_place(expected, found, number)
     return found
 
 

@@ -46,10 +46,34 @@ def power_of(samples: Samples, onset_s: float, until_s: float) -> Samples | None
     end = min(max(end, start + round(SHORTEST_S * RATE)), len(samples))
     if end - start < SHORTEST_S * RATE - 1:
         return None
-    part = resample_poly(samples[start:end], 1, SLOWER)
-    window = np.hanning(len(part))
-    found: Samples = np.abs(np.fft.rfft(part * window, SIZE) / window.sum()) ** 2
+    return _power(samples[start:end])
+
+
+def power_between(samples: Samples, from_s: float, until_s: float) -> Samples:
+    """The same of any stretch of a recording; what is not in it is silence."""
+    start, end = round(from_s * RATE), round(until_s * RATE)
+    part = samples[max(0, start) : max(0, end)]
+    return _power(np.pad(part, (max(0, -start), end - max(0, start) - len(part))))
+
+
+def _power(part: Samples) -> Samples:
+    slower = resample_poly(part, 1, SLOWER)
+    window = np.hanning(len(slower))
+    found: Samples = np.abs(np.fft.rfft(slower * window, SIZE) / window.sum()) ** 2
     return found
+
+
+def peaks(power: Samples, places_hz: Sequence[float]) -> Samples:
+    """The highest power near each frequency."""
+    near = [(hz, _slack_hz(hz)) for hz in places_hz]
+    return np.array(
+        [power[int((hz - s) / BIN_HZ) : int(np.ceil((hz + s) / BIN_HZ)) + 1].max() for hz, s in near]
+    )
+
+
+def _slack_hz(hz: float) -> float:
+    """How far from its place a partial may be."""
+    return max(5.0, 0.006 * hz)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,7 +109,7 @@ def cells_of(shape: Shape) -> Cells:
     for at, group in enumerate(groups):
         for _, place, level in group:
             model[at, place] += level**2
-    slack = [max(5.0, 0.006 * group[0][0]) for group in groups]
+    slack = [_slack_hz(group[0][0]) for group in groups]
     low = np.array([int((g[0][0] - s) / BIN_HZ) for g, s in zip(groups, slack, strict=True)])
     high = np.array([int(np.ceil((g[-1][0] + s) / BIN_HZ)) for g, s in zip(groups, slack, strict=True)])
     hz = np.array([np.mean([row[0] for row in group]) for group in groups])

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 
 from pedaltrainer.ear.checking import BEFORE_S, CHECK_CLICKS, CHECK_S, check_sound
 from pedaltrainer.ear.hearing import HeardTogether, hear
+from pedaltrainer.ear.picking import hear_picked
+from pedaltrainer.ear.verdicts import Unheard, UnheardError
 from pedaltrainer.live.ear_source import BEFORE_THE_COUNT_S, Listened, TakeTogether, landings_told
 from pedaltrainer.session.events import EarHeard, SoundChecked
 from pedaltrainer.showing.heard import GONE, NO_INPUT
@@ -15,8 +17,11 @@ from pedaltrainer.timing.stream import ClickStream
 
 RINGS_S = 0.38
 """So much of the last chord is listened to."""
-MOST_DELAY_S = 0.25
-"""How late sound may come in, until clean takes have shown it."""
+USUAL_DELAY_S, MOST_DELAY_S, A_LITTLE_S = 0.03, 0.25, 0.01
+"""How late sound comes in, and may come in, until clean takes have shown it; and what is too little to wait
+for."""
+CUT_SHORT = {Unheard.SHORT, Unheard.OTHER_TEMPO, Unheard.NO_CHORDS}
+"""What may be said of a take of which a part has not come in yet."""
 LEAD_S = 0.3
 
 
@@ -28,17 +33,35 @@ class ByMicrophone:
     def __init__(self, microphone: Hearing | None) -> None:
         self._microphone = microphone
         self._check_t_s = 0.0
+        self._more_s = 0.0
 
     def until_t_s(self, take: Listened, clean: Sequence[TakeTogether]) -> float:
-        delay_s = clean[-1].heard.delay_ms / 1000 - BEFORE_THE_COUNT_S if clean else MOST_DELAY_S
+        if take.by_string:
+            return take.last_t_s + RINGS_S
+        delay_s = _delay_s(clean[-1]) if clean else USUAL_DELAY_S
         return take.last_t_s + RINGS_S + max(0.0, delay_s)
 
     def hear(self, take: Listened, until_t_s: float, clean: Sequence[TakeTogether]) -> HeardTogether | None:
-        microphone = self._microphone
-        came = None if microphone is None else microphone.between(_begins_t_s(take), until_t_s)
+        microphone, more_s = self._microphone, self._more_s
+        came = None if microphone is None else microphone.between(_begins_t_s(take), until_t_s + more_s)
         if came is None:
             return None
-        return hear(take.expected, came, [one for one in clean if isinstance(one, HeardTogether)])
+        self._more_s = 0.0
+        if take.by_string:
+            return hear_picked(take.expected, came)
+        one: HeardTogether | None
+        try:
+            one = hear(take.expected, came, [one for one in clean if isinstance(one, HeardTogether)])
+            missing_s = take.last_t_s + RINGS_S + _delay_s(one) - until_t_s
+        except UnheardError as trouble:
+            if clean or more_s or trouble.why not in CUT_SHORT:
+                raise
+            one, missing_s = None, MOST_DELAY_S
+        if clean or more_s or missing_s < A_LITTLE_S:
+            return one
+        # The sound comes in later than it does as a rule: what is still to come of the last chord counts.
+        self._more_s = min(missing_s, MOST_DELAY_S)
+        return None
 
     def told(self, take: Listened, one: TakeTogether) -> EarHeard:
         assert isinstance(one, HeardTogether)
@@ -80,6 +103,10 @@ class ByMicrophone:
     def close(self) -> None:
         if self._microphone is not None:
             self._microphone.close()
+
+
+def _delay_s(one: TakeTogether) -> float:
+    return one.heard.delay_ms / 1000 - BEFORE_THE_COUNT_S
 
 
 def _begins_t_s(take: Listened) -> float:

@@ -6,7 +6,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import replace
 
-from pedaltrainer.ear.from_notes import NotesHeard, hear_notes, is_guitars
+from pedaltrainer.ear.from_notes import NotesHeard, hear_notes, hear_picked_notes, is_guitars
 from pedaltrainer.ear.onsets import window_s
 from pedaltrainer.ear.strokes import STROKE_S
 from pedaltrainer.ear.verdicts import Unheard
@@ -42,11 +42,13 @@ class ByNotes:
         if came is None:
             return None
         notes = [replace(one, t_s=one.t_s - take.start_t_s) for one in came]
+        if take.by_string:
+            return hear_picked_notes(take.expected, notes)
         return hear_notes(take.expected, notes, [one for one in clean if isinstance(one, NotesHeard)])
 
     def told(self, take: Listened, one: TakeTogether) -> EarHeard:
         assert isinstance(one, NotesHeard)
-        return told(take.run.serial, one)
+        return told(take.run.serial, one, needs_clean=not take.by_string)
 
     def missed(self, take: Listened, why: str) -> EarHeard:
         return EarHeard(0.0, take.run.serial, why=why or self._not_there, by_notes=True)
@@ -87,15 +89,17 @@ class ByNotes:
         """The port is the pedalboard's."""
 
 
-def told(serial: int, one: NotesHeard) -> EarHeard:
-    """What was heard of a take, as the session is told. By one clean take alone a rough converter's
-    lags are hardly known: it is no reference to answer by."""
+def told(serial: int, one: NotesHeard, needs_clean: bool = True) -> EarHeard:
+    """What was heard of a take, as the session is told. needs_clean: it is held against clean takes.
+
+    By one clean take alone a rough converter's lags are hardly known: it is no reference to answer by.
+    """
     return EarHeard(
         0.0,
         serial,
         one.heard.take.value,
         True,
-        one.beside >= FEWEST_CLEAN,
+        not needs_clean or one.beside >= FEWEST_CLEAN,
         landings=landings_told(one.expected, one.heard),
         by_notes=True,
     )

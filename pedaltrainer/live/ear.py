@@ -24,7 +24,7 @@ from pedaltrainer.neck.book import ShapeBook
 from pedaltrainer.neck.chords.symbols import parse_chosen
 from pedaltrainer.neck.lookup import Setup, usual_shape
 from pedaltrainer.neck.shapes import Shape
-from pedaltrainer.practice.heard import HEARD_KINDS, expected_take
+from pedaltrainer.practice.heard import can_be_heard, expected_take
 from pedaltrainer.session.effects import Run
 from pedaltrainer.session.events import EarHeard, SoundChecked
 from pedaltrainer.timing.guitar import Guitar
@@ -74,7 +74,11 @@ class Ear:
             # Clean takes beside another delay of the click show nothing of these.
             self._sound = sound
             self._clean.clear()
-        start_t_s, last_t_s, end_t_s = map(stream.t_s, (run.start_s, run.last_landing_s, run.end_s))
+        start_t_s, end_t_s = map(stream.t_s, (run.start_s, run.end_s))
+        last_t_s = start_t_s + expected.landings[-1].at_s
+        if run.drill.row.by_string:
+            # After the last strum there is nothing more to hear, and the strings are asked for at the end.
+            end_t_s = last_t_s
         self._want(Listened(run, expected, start_t_s, last_t_s, end_t_s, self.backing))
 
     def stop(self) -> None:
@@ -178,8 +182,8 @@ class Ear:
         return self._source.checked() if self._wait_until(known_t_s + AFTER_THE_TAKE_S, stream) else None
 
     def _expected(self, run: Run) -> Expected | None:
-        """What is to be heard in a take; None for one that is not of whole chords with known shapes."""
-        if run.drill.kind not in HEARD_KINDS or not run.count_in_beats:
+        """What is to be heard in a take; None for one that the ear has nothing to say of."""
+        if not can_be_heard(run.drill) or not run.count_in_beats:
             return None
         try:
             return expected_take(

@@ -33,6 +33,11 @@ class Listened:
     end_t_s: float
     backing: bool
 
+    @property
+    def by_string(self) -> bool:
+        """Are its strings picked one by one?"""
+        return self.run.drill.row.by_string
+
 
 class Source(Protocol):
     """Used by the ear's thread alone, but for level, strings and close."""

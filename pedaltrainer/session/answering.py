@@ -59,8 +59,9 @@ def clean(state: State, given: Given) -> Step:
 
 
 def missed(state: State, given: Given) -> Step:
-    misses = 1 if state.settings.counts_misses else None
-    return answer(state, Outcome.FAIL, given.judge, None, given.pressed_s, given.pressed_heard_s, misses)
+    misses, silent = 1 if state.settings.counts_misses else None, _silent(state)
+    pressed = (given.pressed_s, given.pressed_heard_s)
+    return answer(state, Outcome.FAIL, given.judge, None, *pressed, misses, silent)
 
 
 def missed_more(state: State, given: Given) -> Step:
@@ -118,8 +119,16 @@ def name_string(state: State, pressed: Pressed) -> Step:
 
 def strings_missed(state: State, due: Due) -> Step:
     """A take in which strings were named is over: it was played to its end."""
-    names = tuple(_string(state, one) for one in state.named)
-    return answer(state, Outcome.FAIL, state.named[0].judge, silent=names)
+    judge = state.named[0].judge if state.named else EAR
+    return answer(state, Outcome.FAIL, judge, silent=_silent(state))
+
+
+def _silent(state: State) -> tuple[str, ...]:
+    """The strings that did not ring in a take that is played by them, as foot and ear have it."""
+    if not the_run(state.run).drill.row.by_string:
+        return ()
+    heard = state.heard.silent if state.heard is not None else ()
+    return tuple(dict.fromkeys((*(_string(state, one) for one in state.named), *heard)))
 
 
 STRUM = "strum"
@@ -149,7 +158,7 @@ def missed_after_all(state: State, given: Given) -> Step:
 
 def ear_missed(state: State, heard: EarHeard) -> Step:
     """The ear is sure: the take that waits for its answer was missed."""
-    return answer(state, Outcome.FAIL, EAR, _first_miss(state, heard))
+    return answer(state, Outcome.FAIL, EAR, _first_miss(state, heard), silent=_silent(state))
 
 
 def ear_missed_after_all(state: State, heard: EarHeard) -> Step:

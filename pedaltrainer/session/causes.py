@@ -175,7 +175,9 @@ def by_string(state: State, event: Event | None) -> bool:
 
 
 def string_named(state: State, event: Event | None) -> bool:
-    return by_string(state, event) and bool(state.named)
+    """A string did not ring, as the foot has said, or the ear surely heard."""
+    sure = state.settings.ear_answers and state.heard is not None and state.heard.is_sure
+    return by_string(state, event) and (bool(state.named) or sure)
 
 
 def to_be_checked(state: State, event: Event | None) -> bool:
@@ -191,7 +193,9 @@ def ear_is_sure(state: State, event: Event | None) -> bool:
     """The ear is sure that the take that is on was missed, and may say so by itself."""
     if not isinstance(event, EarHeard) or state.run is None or not state.settings.ear_answers:
         return False
-    return event.is_sure and event.serial == state.run.serial
+    # Played string by string it goes on to its end: the foot may know of others.
+    goes_on = state.phase is Phase.TAKE and state.run.drill.row.by_string
+    return event.is_sure and event.serial == state.run.serial and not goes_on
 
 
 def ear_contradicts(state: State, event: Event | None) -> bool:

@@ -153,6 +153,12 @@ class EarHeard:
         sure = (one.verdict in SPEAKS_OF if one.sure is None else one.sure for one in self.landings)
         return next((at for at, is_sure in enumerate(sure, 1) if is_sure), None)
 
+    @property
+    def silent(self) -> tuple[str, ...]:
+        """The strings that did not ring, in the order of their landings, each once."""
+        dead = (one.strings for one in self.landings if one.verdict == HeardAs.DEAD)
+        return tuple(dict.fromkeys(name for names in dead for name in names))
+
 
 CLEAR_DB = 30.0
 """How far a take must stand above the room for the ear to answer by itself."""

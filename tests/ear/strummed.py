@@ -95,14 +95,21 @@ def strummed(
     for pieces in ends.values():
         pieces.sort(key=lambda piece: piece[0])
         for (at, _, wave), after in zip(pieces, [*(p[0] for p in pieces[1:]), end_s], strict=False):
-            _put(out, at, wave, after)
+            put(out, at, wave, after)
     if not room.guitar:
         out[:] = 0
+    return in_room(expected, hand, room, out, [at for at in truth if at == at]), truth
+
+
+def in_room(expected: Expected, hand: Hand, room: Room, out: Wave, strokes: Sequence[float]) -> Wave:
+    """What the microphone gets of a guitar: thumps, the click, noise, and nothing above full scale. strokes:
+    where it was struck, in s."""
+    rng = hand.rng
     loud = float(
-        np.percentile([np.abs(out[round(t * RATE) :][: RATE // 5]).max() for t in truth if t == t] or [1], 50)
+        np.percentile([np.abs(out[round(t * RATE) :][: RATE // 5]).max() for t in strokes] or [1], 50)
     )
     loud = loud or 0.5
-    _thumps(rng, out, loud, rough)
+    _thumps(rng, out, loud, room.rough)
     if room.click_db is not None:
         out += _click(expected, hand, room, len(out), loud * 10 ** (room.click_db / 20))
     rms = loud / 5
@@ -111,7 +118,7 @@ def strummed(
     white /= np.sqrt(np.maximum(np.arange(len(white)), 40 * size / RATE))
     pink = np.fft.irfft(white, size)[: len(out)].astype(np.float32)
     out += pink * (rms * 10 ** (-room.noise_db / 20) / float(pink.std()))
-    return out * (0.5 / max(0.5, float(np.abs(out).max()))), truth
+    return out * (0.5 / max(0.5, float(np.abs(out).max())))
 
 
 def _stroke(rng, hand, frets, at, ends, length_s, level_db, rough, muffled) -> None:  # type: ignore[no-untyped-def]
@@ -127,18 +134,16 @@ def _stroke(rng, hand, frets, at, ends, length_s, level_db, rough, muffled) -> N
         cents = hand.cents[string] + rng.normal(0, 1.5)
         wave = at_pitch(hand.instrument.notes[OPEN[string] + frets[string]], cents)
         pitch_hz = 440 * 2 ** ((OPEN[string] + frets[string] - 69) / 12)
-        wave = _struck(
-            wave, touch * rng.uniform(0.85, 1.15), pitch_hz, place_of_stroke + rng.normal(0, 0.004)
-        )
+        wave = struck(wave, touch * rng.uniform(0.85, 1.15), pitch_hz, place_of_stroke + rng.normal(0, 0.004))
         time = np.arange(len(wave), dtype=np.float32) / RATE
         gain = 0.12 * 10 ** ((level_db + rng.normal(0, 3.0 if rough else 2.0)) / 20)
         if string in muffled:
             gain *= 10 ** (-rng.uniform(3, 8) / 20)
-            wave = _struck(wave, 700, pitch_hz, 0.0) * np.exp(-time / rng.uniform(0.02, 0.05))
+            wave = struck(wave, 700, pitch_hz, 0.0) * np.exp(-time / rng.uniform(0.02, 0.05))
         ends[string].append((start, place, wave * np.exp(-time * fade) * np.float32(gain)))
 
 
-def _struck(wave: Wave, cutoff_hz: float, pitch_hz: float, place: float) -> Wave:
+def struck(wave: Wave, cutoff_hz: float, pitch_hz: float, place: float) -> Wave:
     """A slope of one pole above a frequency; and, but for 0, softer partials with a node at the stroke's
     place."""
     size = next_fast_len(len(wave), real=True)
@@ -150,7 +155,7 @@ def _struck(wave: Wave, cutoff_hz: float, pitch_hz: float, place: float) -> Wave
     return irfft(rfft(wave, size) * shape, size)[: len(wave)]
 
 
-def _put(out: Wave, at_s: float, wave: Wave, until_s: float) -> None:
+def put(out: Wave, at_s: float, wave: Wave, until_s: float) -> None:
     start = round(at_s * RATE)
     count = min(len(wave), len(out) - start, round((until_s - at_s) * RATE) + 480)
     if count <= 0:

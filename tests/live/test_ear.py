@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import queue
+import time
 from collections.abc import Iterator
 
 import numpy as np
@@ -22,6 +23,7 @@ from pedaltrainer.timing.click import SoundBank
 from pedaltrainer.timing.grid import RATE
 from tests.ear.instruments import Instrument, steel_guitar
 from tests.ear.made_up import expected_of
+from tests.ear.picked import picked
 from tests.ear.strummed import Fault, Hand, Room, strummed
 
 DRILL, ROOM = parse_drill("C F"), Room(delay_ms=20)
@@ -53,6 +55,18 @@ class MadeUpMicrophone:
         self.closed = True
 
 
+class WholeMicrophone(MadeUpMicrophone):
+    """Gives of one sound as much as it is asked for; it begins where it was asked for first."""
+
+    def __init__(self, sound: np.ndarray) -> None:
+        super().__init__()
+        self.sound, self.asked_s = np.concatenate((np.zeros(round(BEFORE_THE_COUNT_S * RATE)), sound)), []
+
+    def between(self, from_t_s: float, to_t_s: float) -> np.ndarray:
+        self.asked_s.append(to_t_s - from_t_s)
+        return self.sound[: round((to_t_s - from_t_s) * RATE)]
+
+
 class Evening:
     """Takes of one hand in one room, at the tempos asked for, each handed to the ear."""
 
@@ -70,10 +84,17 @@ class Evening:
         self.microphone.came.append(strummed(expected, self.hand, self.room, faults)[0].astype(np.float64))
         return self.listens(tempo_bpm, clean)
 
-    def listens(self, tempo_bpm: int = 90, clean: bool | None = None, drill=DRILL) -> EarHeard:
+    def listens(
+        self,
+        tempo_bpm: int = 90,
+        clean: bool | None = None,
+        drill=DRILL,
+        landings: int = 8,
+        began_s: float = -100.0,
+    ) -> EarHeard:
         self.serial += 1
         # Long over by the clock of presses: there is nothing to wait for.
-        run = Run(self.serial, drill, tempo_bpm, -100.0, 4, FOUR_FOUR, 8)
+        run = Run(self.serial, drill, tempo_bpm, began_s, 4, FOUR_FOUR, landings)
         self.ear.listen_to(run, SimulatedStream())
         heard = self.said.get(timeout=10)
         if clean is not None:
@@ -114,6 +135,34 @@ def test_a_silent_string_is_told_by_its_name_and_is_nothing_to_answer_by(evening
     heard = evening.plays({4: Fault(dead=(1,))})
     assert heard_words(heard) == "Landing 5: A silent"
     assert not heard.is_sure
+
+
+def test_of_strings_picked_one_by_one_those_that_do_not_ring_are_named_and_no_clean_take_is_needed(evening):
+    drill, (d, b) = parse_drill("ring F"), (2, 4)
+    expected = expected_of("ring F", 60, landings=2)
+    wave, _ = picked(expected, evening.hand, evening.room, {d: "dead", b: "half"})
+    evening.microphone.came.append(wave.astype(np.float64))
+    heard = evening.listens(60, drill=drill, landings=2)
+    assert heard_words(heard) == "Landing 1: D, B silent"
+    assert heard.silent == ("D", "B")
+    assert heard.is_sure
+
+
+@pytest.mark.parametrize(("delay_ms", "times"), [(5, 1), (220, 2)])
+def test_before_clean_takes_have_shown_the_delay_it_waits_longer_only_where_sound_comes_in_late(
+    guitar, delay_ms, times
+):
+    expected = expected_of("C F", 90)
+    wave, _ = strummed(expected, Hand(guitar, np.random.default_rng(5)), Room(delay_ms=delay_ms))
+    evening = Evening(guitar)
+    evening.ear.close()
+    evening.microphone = WholeMicrophone(wave.astype(np.float64))
+    evening.ear = Ear(evening.microphone, shape_book(), evening.said.put)
+    heard = evening.listens(began_s=time.perf_counter() - expected.landings[-1].at_s - 0.5)
+    evening.ear.close()
+    assert [one.verdict for one in heard.landings] == ["ok"] * 8
+    assert len(evening.microphone.asked_s) == times
+    assert evening.ear.trouble == ""
 
 
 def test_takes_that_were_missed_or_taken_back_are_no_reference(evening):
@@ -181,8 +230,8 @@ def test_without_a_microphone_a_sound_check_says_so(guitar):
     ear.close()
 
 
-def test_drills_that_are_not_of_whole_chords_are_left_to_the_foot(evening):
-    run = Run(1, parse_drill("ring F"), 60, -100.0, 4, FOUR_FOUR, 2)
+def test_drills_of_neither_whole_chords_nor_single_strings_are_left_to_the_foot(evening):
+    run = Run(1, parse_drill("pressure F"), 60, -100.0, 4, FOUR_FOUR, 2)
     evening.ear.listen_to(run, SimulatedStream())
     with pytest.raises(queue.Empty):
         evening.said.get(timeout=0.05)

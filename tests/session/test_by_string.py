@@ -7,6 +7,7 @@ import pytest
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.practice.take import AnswerStyle, Outcome
 from pedaltrainer.session.effects import CancelTake, NoteTake
+from pedaltrainer.session.events import EarHeard, LandingTold
 from pedaltrainer.session.replay import (
     event_from_json,
     event_to_json,
@@ -15,6 +16,7 @@ from pedaltrainer.session.replay import (
     settings_to_json,
 )
 from pedaltrainer.session.state import AckKind, Phase
+from pedaltrainer.showing.heard import heard_words
 from tests.session.playing import Playing, settings
 
 YES, NO, STOP = Control.PASS_, Control.FAIL, Control.PAUSE
@@ -163,3 +165,89 @@ def test_it_is_told_again_from_its_settings_and_events():
     kept = settings_from_json(settings_to_json(play.state.settings))
     *_, (again, _) = replay(kept, (event_from_json(event_to_json(event)) for event in play.events))
     assert again == play.state
+
+
+# --- with the ear ----------------------------------------------------------------------------
+
+
+def hears(play: Playing, *holds: tuple[str, ...], **more: object) -> EarHeard:
+    """What the ear makes of the take that is on: the strings that it heard silent, hold by hold."""
+    landings = tuple(LandingTold("dead" if silent else "ok", None, silent, bool(silent)) for silent in holds)
+    told = {"guard": True, "has_reference": True, "clearness_db": 40.0, "take": "missed"} | more
+    assert play.state.last_run is not None
+    return EarHeard(play.now_s, play.state.last_run.serial, landings=landings, **told)  # type: ignore[arg-type]
+
+
+def listening(judge: bool = False, style: AnswerStyle = AnswerStyle.ASK) -> Playing:
+    play = ring(style, ear=True, ear_answers=judge)
+    play.give(Control.NEXT)
+    return play
+
+
+def test_a_take_that_the_foot_calls_missed_has_the_strings_that_the_ear_heard_silent():
+    play = listening()
+    run = play.begin_take()
+    play.until(run.end_s - 0.5)
+    play.happen(hears(play, ("B",), ("D", "B")))
+    assert play.state.phase is Phase.TAKE
+    play.until(run.end_s + 0.1)
+    assert play.state.phase is Phase.ASKING
+    assert heard_words(play.state.heard) == "Landing 1: B silent (1 of 2)"
+    play.wait(0.4)
+    play.give(NO)
+    assert play.records[-1].answered.silent == ("B", "D")
+    assert noted(play) == ["B", "D"]
+
+
+def test_a_foot_that_calls_it_clean_is_believed():
+    play = listening()
+    run = play.begin_take()
+    play.until(run.end_s - 0.5)
+    play.happen(hears(play, ("B",), ()))
+    play.until(run.end_s + 0.5)
+    play.give(YES)
+    assert play.outcomes == ["pass"]
+    assert not noted(play)
+
+
+@pytest.mark.parametrize("style", AnswerStyle)
+def test_an_ear_that_answers_waits_for_the_end_and_names_the_strings(style):
+    play = listening(judge=True, style=style)
+    run = play.begin_take()
+    play.until(run.end_s - 0.5)
+    play.happen(hears(play, ("B",), ()))
+    assert play.state.phase is Phase.TAKE
+    play.until(run.end_s + 0.1)
+    (record,) = play.records
+    assert (record.answered.judge, record.answered.silent) == ("ear", ("B",))
+
+
+def test_an_ear_that_is_late_answers_at_the_question():
+    play = listening(judge=True)
+    run = play.begin_take()
+    play.until(run.end_s + 0.1)
+    assert play.state.phase is Phase.ASKING
+    play.happen(hears(play, (), ("A",)))
+    assert play.records[-1].answered.silent == ("A",)
+
+
+def test_what_the_foot_has_named_is_joined_by_what_the_ear_heard():
+    play = listening(judge=True)
+    run = play.begin_take()
+    name(play, 2)
+    play.until(run.end_s - 0.5)
+    play.happen(hears(play, ("B",), ()))
+    play.until(run.end_s + 0.1)
+    (record,) = play.records
+    assert record.answered.silent == ("D", "B")
+    assert record.answered.judge != "ear"
+
+
+def test_an_ear_that_only_tells_answers_nothing():
+    play = listening(judge=False)
+    run = play.begin_take()
+    play.until(run.end_s - 0.5)
+    play.happen(hears(play, ("B",), ()))
+    play.until(run.end_s + 3)
+    assert play.state.phase is Phase.ASKING
+    assert not play.records
