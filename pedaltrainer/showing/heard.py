@@ -44,6 +44,7 @@ QUIET_PEAK, LOUD_PEAK = 0.03, 0.9
 
 
 TWO_FIRST = "Two clean takes come first: others are held to them."
+MOST_NAMED = 3
 EACH_S = 2.0
 """How long a landing is told of, where there are several."""
 
@@ -81,11 +82,16 @@ def _listed(landings: Sequence[int]) -> str:
     return f"{shown} …" if len(landings) > most else shown
 
 
+def _strings(names: Sequence[str]) -> str:
+    """So many that the line can be read from afar: the record has them all."""
+    return ", ".join(names) if len(names) <= MOST_NAMED else f"{len(names)} strings"
+
+
 _LANDINGS: Mapping[str, Callable[[LandingTold], str]] = {
     HeardAs.LATE: lambda one: f" was {one.late_ms or 0:.0f} ms late",
     HeardAs.ABSENT: lambda one: " was not struck",
     HeardAs.WRONG: lambda one: " was another chord",
-    HeardAs.DEAD: lambda one: f": {', '.join(one.strings)} silent",
+    HeardAs.DEAD: lambda one: f": {_strings(one.strings)} silent",
 }
 
 

@@ -28,6 +28,7 @@ from tests.session.playing import Playing, settings
 
 YES, NO, NEXT = Control.PASS_, Control.FAIL, Control.NEXT
 OK, LATE = LandingTold("ok", 3.0), LandingTold("late", 90.4)
+THREE = ("low E", "B", "high E")
 MISSED = (OK,) * 4 + (LATE,) + (OK,) * 3
 
 
@@ -144,6 +145,13 @@ def test_of_a_midi_guitar_the_page_names_the_strings_that_it_hears(strings, chec
         (MISSED, "missed", {}, "Landing 5 was 90 ms late"),
         ((LandingTold("absent"), LATE, *[OK] * 6), "missed", {}, "Landing 1 was not struck (1 of 2)"),
         ((OK, LandingTold("dead", 2.0, ("D",))), "missed", {}, "Landing 2: D silent"),
+        ((OK, LandingTold("dead", 2.0, THREE)), "missed", {}, "Landing 2: low E, B, high E silent"),
+        (
+            (LandingTold("dead", None, (*THREE, "A")),) * 2,
+            "missed",
+            {},
+            "Landing 1: 4 strings silent (1 of 2)",
+        ),
         ((LandingTold("unsure"), OK, LandingTold("unsure")), "unsure", {}, "Not sure of landing 1, 3"),
         ((), "unsure", {"guard": False}, NOT_OVER_THE_CLICK),
         ((), "unsure", {"why": "no chords"}, "I heard no chords"),
