@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import json
 import os
@@ -33,6 +34,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         waits = Path(__file__).with_name(DEVICES) in item.path.parents
         item.add_marker(pytest.mark.xdist_group(DEVICES if waits else item.path.stem))
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """What is done in real time goes before what only computes beside it, as far as the system lets us."""
+    if "PYTEST_XDIST_WORKER" in os.environ and hasattr(os, "setpriority"):
+        waits = Path(__file__).with_name(DEVICES) in item.path.parents
+        with contextlib.suppress(PermissionError):
+            os.setpriority(os.PRIO_PROCESS, 0, 0 if waits else 10)
 
 
 def pytest_collection_finish() -> None:

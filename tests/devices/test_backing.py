@@ -34,7 +34,7 @@ stream = AudioStream(0.4)
 stream.set_as(0.4, True, None, 0.6)
 band = Band(Backing(Feel.SHUFFLE, 0.6))
 track = take_track(parse_drill("Am E"), tempo_bpm, 8, 4)
-start = round(stream.health().seconds * stream.rate) + 24_000 + 137
+start = round(stream.health().seconds * stream.rate) + 96_000 + 137
 plan = stream.play_clicks([(start + sample, sound) for sample, sound in click_samples(track)])
 band.accompany(track, start, plan, stream)
 until_s = start / stream.rate + (stop_s or float(track.seconds))

@@ -1,6 +1,6 @@
 """Three takes through the disk driver of SDL, a bit-exact microphone: see `test_ear_with_a_microphone.py`.
 
-    python -m tests.live.microphone_evening FOLDER
+    python -m tests.devices.microphone_evening FOLDER
 
 Prints what came of it as JSON. A sound device is chosen before SDL starts: it needs a process of its own.
 """

@@ -62,7 +62,7 @@ def test_without_an_input_there_is_no_microphone():
 @pytest.fixture(scope="module")
 def evening(tmp_path_factory):
     folder = tmp_path_factory.mktemp("evening")
-    said = run(["-m", "tests.live.microphone_evening", str(folder)])
+    said = run(["-m", "tests.devices.microphone_evening", str(folder)])
     return folder, json.loads(said.splitlines()[-1])
 
 
