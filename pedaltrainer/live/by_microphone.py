@@ -33,7 +33,8 @@ class ByMicrophone:
     def __init__(self, microphone: Hearing | None) -> None:
         self._microphone = microphone
         self._check_t_s = 0.0
-        self._more_s = 0.0
+        self._late: tuple[int, float] = (0, 0.0)
+        """A take whose sound is not all there yet, by its number, and how much later it comes in."""
 
     def until_t_s(self, take: Listened, clean: Sequence[TakeTogether]) -> float:
         if take.by_string:
@@ -42,11 +43,11 @@ class ByMicrophone:
         return take.last_t_s + RINGS_S + max(0.0, delay_s)
 
     def hear(self, take: Listened, until_t_s: float, clean: Sequence[TakeTogether]) -> HeardTogether | None:
-        microphone, more_s = self._microphone, self._more_s
+        microphone, (serial, late_s) = self._microphone, self._late
+        more_s = late_s if serial == take.run.serial else 0.0
         came = None if microphone is None else microphone.between(_begins_t_s(take), until_t_s + more_s)
         if came is None:
             return None
-        self._more_s = 0.0
         if take.by_string:
             return hear_picked(take.expected, came)
         one: HeardTogether | None
@@ -60,7 +61,7 @@ class ByMicrophone:
         if clean or more_s or missing_s < A_LITTLE_S:
             return one
         # The sound comes in later than it does as a rule: what is still to come of the last chord counts.
-        self._more_s = min(missing_s, MOST_DELAY_S)
+        self._late = take.run.serial, min(missing_s, MOST_DELAY_S)
         return None
 
     def told(self, take: Listened, one: TakeTogether) -> EarHeard:

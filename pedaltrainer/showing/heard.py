@@ -45,6 +45,7 @@ QUIET_PEAK, LOUD_PEAK = 0.03, 0.9
 
 TWO_FIRST = "Two clean takes come first: others are held to them."
 MOST_NAMED = 3
+"""So many landings, or strings, are named in a line that is to be read from afar."""
 EACH_S = 2.0
 """How long a landing is told of, where there are several."""
 
@@ -77,13 +78,12 @@ def _why(said: EarHeard | SoundChecked) -> Mapping[str, str]:
 
 
 def _listed(landings: Sequence[int]) -> str:
-    most = 3
-    shown = ", ".join(map(str, landings[:most]))
-    return f"{shown} …" if len(landings) > most else shown
+    shown = ", ".join(map(str, landings[:MOST_NAMED]))
+    return f"{shown} …" if len(landings) > MOST_NAMED else shown
 
 
 def _strings(names: Sequence[str]) -> str:
-    """So many that the line can be read from afar: the record has them all."""
+    """Of more than can be named their number: the record has them all."""
     return ", ".join(names) if len(names) <= MOST_NAMED else f"{len(names)} strings"
 
 

@@ -12,7 +12,8 @@ from pedaltrainer.showing.results import CLEAN_TEMPO
 from pedaltrainer.system.amounts import counted
 from pedaltrainer.telling import progress_words
 from pedaltrainer.telling import songs as song_words
-from pedaltrainer.telling.report import IN_ORDER, has_verdict, title_of, titles_with
+from pedaltrainer.telling.report import IN_ORDER
+from pedaltrainer.telling.report_drill import has_verdict, title_of, titles_with
 
 AWAY_DAYS = 14
 """Not played for so long is worth a word."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from pedaltrainer.pedals.events import InputChange
 from pedaltrainer.pedals.midi.guitar_port import GuitarPort
@@ -16,15 +18,24 @@ STRUM = ("90 28 50", "91 2d 50", "92 32 50", "80 28 00", "b0 40 7f")
 """Three strings, the end of one, and what would be a press of a pedal."""
 
 
+@contextmanager
+def foot_and_guitar(
+    server: JackServer, part: str
+) -> Iterator[tuple[VirtualPedal, VirtualPedal, InputHub, Heard, Guitar]]:
+    """A pedal "foot" and a guitar "six" on real ports, and a hub that knows the guitar by its name."""
+    heard, guitar = Heard(), Guitar()
+    with (
+        VirtualPedal(server.environment, "foot") as foot,
+        VirtualPedal(server.environment, "six") as six,
+        InputHub(heard.edges.append, heard.statuses.append, guitar=GuitarPort(part, guitar)) as hub,
+    ):
+        yield foot, six, hub, heard, guitar
+
+
 def test_its_notes_are_the_ears_and_move_nothing_while_a_pedal_beside_it_does(
     steady_jack: JackServer,
 ) -> None:
-    heard, guitar = Heard(), Guitar()
-    with (
-        VirtualPedal(steady_jack.environment, "foot") as foot,
-        VirtualPedal(steady_jack.environment, "six") as six,
-        InputHub(heard.edges.append, heard.statuses.append, guitar=GuitarPort("SIX", guitar)) as hub,
-    ):
+    with foot_and_guitar(steady_jack, "SIX") as (foot, six, hub, heard, guitar):
         assert (hub.devices, hub.inputs) == (("foot:out",), ("foot:out", "six:out"))
         began_s = time.perf_counter()
         sent_s = six.send(*STRUM)
@@ -74,12 +85,7 @@ def test_a_pedal_that_is_named_as_a_guitar_is_one_from_then_on_until_it_is_not(
 
 
 def test_pulled_out_and_plugged_in_what_came_between_may_be_missed(jack: JackServer) -> None:
-    heard, guitar = Heard(), Guitar()
-    with (
-        VirtualPedal(jack.environment, "foot") as foot,
-        VirtualPedal(jack.environment, "six") as six,
-        InputHub(heard.edges.append, heard.statuses.append, guitar=GuitarPort("six", guitar)),
-    ):
+    with foot_and_guitar(jack, "six") as (foot, six, _, heard, guitar):
         began_s = time.perf_counter()
         six.kill()
         assert wait_until(lambda: guitar.lost)
@@ -96,12 +102,7 @@ def test_pulled_out_and_plugged_in_what_came_between_may_be_missed(jack: JackSer
 
 
 def test_a_flood_of_notes_keeps_no_press_back(steady_jack: JackServer) -> None:
-    heard, guitar = Heard(), Guitar()
-    with (
-        VirtualPedal(steady_jack.environment, "foot") as foot,
-        VirtualPedal(steady_jack.environment, "six") as six,
-        InputHub(heard.edges.append, heard.statuses.append, guitar=GuitarPort("six", guitar)),
-    ):
+    with foot_and_guitar(steady_jack, "six") as (foot, six, _, heard, guitar):
         began_s = time.perf_counter()
         for _ in range(10):
             six.send(*["90 28 50"] * 500)
