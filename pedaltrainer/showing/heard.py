@@ -10,8 +10,9 @@ from pedaltrainer.session.events import EarHeard, LandingTold, SoundChecked
 from pedaltrainer.session.state import State
 
 NOT_OVER_THE_CLICK = "I cannot hear you over the click"
-KEPT_NOWHERE = "No sound is kept, and nothing leaves this computer. The ear advises; your foot answers."
-NO_NOTES_KEPT = "No notes are kept, and nothing leaves this computer. The ear advises; your foot answers."
+KEPT_NOWHERE = "kept, and nothing leaves this computer."
+ADVISES = "The ear advises; your foot answers."
+ANSWERS = "The ear answers what it is sure of; your foot overrules it."
 NO_INPUT, GONE = "no input", "gone"
 _WHY: Mapping[str, str] = {
     NO_INPUT: "No microphone was found",
@@ -106,10 +107,12 @@ def sound_check_page(
     """The sound check. level: how loud it is at the microphone, 0-1; None without one. strings: that a MIDI
     guitar has sent, of so many in all; None without one."""
     if strings is None:
-        lines, small_print = _check_lines(state.checked, state.checks, level), KEPT_NOWHERE
+        lines, what = _check_lines(state.checked, state.checks, level), "No sound is"
     else:
-        lines, small_print = _notes_lines(state.checked, strings, in_all), NO_NOTES_KEPT
-    return v.PageView("Sound check", tuple(lines), hints=(), small_print=(small_print,))
+        lines, what = _notes_lines(state.checked, strings, in_all), "No notes are"
+    who = ANSWERS if state.settings.ear_answers else ADVISES
+    small_print = (f"{what} {KEPT_NOWHERE} {who}",)
+    return v.PageView("Sound check", tuple(lines), hints=(), small_print=small_print)
 
 
 def _notes_lines(checked: SoundChecked | None, strings: Sequence[str], in_all: int) -> list[str]:

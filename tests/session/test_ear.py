@@ -20,7 +20,7 @@ from pedaltrainer.session.replay import (
     settings_to_json,
 )
 from pedaltrainer.session.state import Phase
-from pedaltrainer.showing.heard import NOT_OVER_THE_CLICK, heard_words
+from pedaltrainer.showing.heard import ADVISES, ANSWERS, NOT_OVER_THE_CLICK, heard_words
 from pedaltrainer.showing.view_of import Surroundings, hints, present
 from pedaltrainer.showing.words import action_words
 from pedaltrainer.songs.shipped import shape_book
@@ -95,6 +95,15 @@ def test_the_page_says_what_came_of_it_and_that_no_sound_is_kept(checked, said):
     assert said in page.lines
     assert layout_of(page, (1366, 768), Sight(15.6, 2.0)).shortfalls == ()
     assert page.small_print[0].startswith("No sound is kept, and nothing leaves this computer")
+
+
+@pytest.mark.parametrize(("answers", "who"), [(False, ADVISES), (True, ANSWERS)])
+@pytest.mark.parametrize("strings", [None, ("low E", "A", "D")])
+def test_the_page_says_who_answers(answers, who, strings):
+    play = Playing(settings("Am E", ear=True, ear_answers=answers))
+    page = present(play.state, play.now_s, Surroundings(shape_book(), level=0.2, strings=strings))
+    assert page.small_print[0].endswith(who)
+    assert layout_of(page, (1366, 768), Sight(15.6, 2.0)).shortfalls == ()
 
 
 @pytest.mark.parametrize(
