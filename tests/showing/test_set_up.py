@@ -111,6 +111,10 @@ def test_a_name_begins_with_a_capital_and_goes_on_in_small_letters():
     ]
 
 
+def test_the_page_that_turns_the_ear_on_says_what_becomes_of_what_it_hears():
+    assert set_up.ear(USUAL).lines == ("No sound is kept, and nothing leaves this computer.",)
+
+
 BEGAN = datetime(2026, 11, 26, 18, tzinfo=UTC)
 STEADY = steadiness([-0.03 + 0.02 * (number % 3) for number in range(13)])
 LEAVES = [

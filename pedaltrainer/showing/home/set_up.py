@@ -133,7 +133,7 @@ def ear(facts: SetUpFacts) -> Leaf:
             choose(f"Ear: {EARS[facts.ear]}", "ear", _after(tuple(EARS), facts.ear)),
             turn(f"By: {shown_ear_input(facts.ear_input)}", "ear inputs"),
         ),
-        lines=("It listens to your takes and tells what it heard.",),
+        lines=("No sound is kept, and nothing leaves this computer.",),
     )
 
 
