@@ -15,10 +15,12 @@ from pedaltrainer.timing.backing.feels import Backing, Feel
 from pedaltrainer.timing.backing.mix import render
 from pedaltrainer.timing.backing.parts import notes_of
 from pedaltrainer.timing.click import Mixer, SoundBank
+from pedaltrainer.timing.sound_device import USUAL_SOUND
 from pedaltrainer.timing.track import click_samples
 from tests.timing.hearing import onset_samples
 
 VOLUME, LEVEL = 0.4, 0.6
+FRAMES = USUAL_SOUND.frames
 WORDS, TEMPO_BPM = "Am E", 183.5
 
 CHILD = """
@@ -64,7 +66,12 @@ def heard(folder: Path, tempo_bpm: float, stop_s: float = 0.0) -> tuple[int, int
         env=environment, capture_output=True, text=True, check=True, timeout=120,
     )  # fmt: skip
     start, stopped = map(int, done.stdout.split()[-2:])
-    return start, stopped, np.fromfile(out, np.int16).reshape(-1, 2)[:, 0]
+    pcm = np.fromfile(out, np.int16).reshape(-1, 2)[:, 0]
+    # The device writes whole buffers of silence until it is told to ask for sound: none on an idle machine.
+    unasked = int(np.argmax(pcm != 0)) - start
+    assert unasked >= 0
+    assert unasked % FRAMES == 0
+    return start, stopped, pcm[unasked:]
 
 
 def test_every_sample_is_where_the_track_has_it(tmp_path):
