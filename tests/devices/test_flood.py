@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import pytest
 
 from pedaltrainer.pedals.bindings import BoundEdge
@@ -45,3 +48,31 @@ def test_clock_and_sensing_do_not_even_reach_the_switches(
         steady_pedal.send(*["f8", "fe"] * 50, "f1 00", "ff", "fa", "b0 40 7f")
         assert wait_until(lambda: len(edges) == 1)
     assert looked_at == ["start", "control_change"]
+
+
+CLOSES_IN_MID_FLOOD = """
+import sys, threading, time
+from pedaltrainer.pedals.midi.rtmidi import RtMidiPorts
+sys.setswitchinterval(0.05)
+ports = RtMidiPorts("UNIX_JACK")
+(name,) = ports.names()
+for _ in range(30):
+    came = threading.Event()
+    port = ports.open(name, lambda message, t_s: came.set())
+    assert came.wait(10)
+    # Nobody else gets the interpreter meanwhile: the next message waits for it as the port closes.
+    until_s = time.perf_counter() + 0.004
+    while time.perf_counter() < until_s:
+        pass
+    port.close()
+    pairs = [(object(), object()) for _ in range(50)]
+    assert all(dict(zip("ab", pair)) for pair in pairs)
+ports.close()
+"""
+
+
+def test_a_port_may_close_while_a_message_waits(steady_pedal: VirtualPedal) -> None:
+    program = subprocess.Popen([sys.executable, "-c", CLOSES_IN_MID_FLOOD], stderr=subprocess.PIPE, text=True)
+    while program.poll() is None:
+        steady_pedal.send(*["b0 40 7f", "@0.001", "b0 40 00", "@0.001"] * 10)
+    assert program.returncode == 0, program.communicate()[1]

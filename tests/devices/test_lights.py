@@ -52,15 +52,20 @@ class Board:
     def __init__(self) -> None:
         import rtmidi
 
-        self.heard: list[str] = []
+        self._heard: list[str] = []
         self._out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, name="board")
         self._out.open_virtual_port("midi out")
         self._in = rtmidi.MidiIn(rtmidi.API_UNIX_JACK, name="board")
         self._in.open_virtual_port("midi in")
-        self._in.set_callback(lambda event, _: self.heard.append(bytes(event[0]).hex(" ")))
+
+    @property
+    def heard(self) -> list[str]:
+        """All messages so far, in order. Fetched: a callback may not be let go while messages come."""
+        while (event := self._in.get_message()) is not None:
+            self._heard.append(bytes(event[0]).hex(" "))
+        return self._heard
 
     def close(self) -> None:
-        self._in.cancel_callback()
         for client in (self._in, self._out):
             client.delete()
 

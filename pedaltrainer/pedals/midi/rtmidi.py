@@ -10,11 +10,17 @@ port of its own: when that fails, the server is gone. It does so sparingly and
 never as a device comes: every port that opens or closes makes the server order
 its clients anew, and on a busy machine one that joins in the same moment can
 be left out for good: connected, and never called (JACK 1.9.21 without -S).
+
+A port that closes while one of its messages waits for the interpreter is a
+trap: python-rtmidi (1.5.8) lets go of what it is about to call, which corrupts
+memory, and ALSA then waits for a thread that waits for us. So what is called is
+never freed, and a port is given time for its last call before it closes.
 """
 
 from __future__ import annotations
 
 import ctypes
+import gc
 import time
 from typing import Any
 
@@ -29,7 +35,16 @@ JOIN_S = 0.05
 """How long a JACK server may take to carry what an output sends; what is sent before is swallowed."""
 DRAIN_S = 0.1
 """How long an output that is to be closed may take to send what it was given."""
+LAST_CALL_S = 0.02
+"""How long a message that already waits for the interpreter may take to come through as its port closes."""
 SYSEX, QUARTER_FRAME, CLOCK, SENSING = 0xF0, 0xF1, 0xF8, 0xFE
+
+# What python-rtmidi calls, of ports that have closed: some hundred bytes each.
+_called: list[Any] = []
+
+
+def _drop(message: Any, t_s: float) -> None:
+    """What comes to a port that is closing."""
 
 
 def system_names() -> dict[int, str]:
@@ -214,8 +229,11 @@ class _RtMidiPort:
     def close(self) -> None:
         client, self._client = self._client, None
         if client is not None:
+            self._on_message = _drop
+            _called.append(gc.get_referents(client))
             # First, so that no message finds a half closed port.
             client.cancel_callback()
+            time.sleep(LAST_CALL_S)
             self._system.let_go(client)
 
 
