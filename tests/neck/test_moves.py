@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import combinations, pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from pedaltrainer.errors import InputError
@@ -204,10 +204,18 @@ def test_every_finger_has_one_deed_and_the_cost_is_its_parts_and_never_below_not
 
 
 @given(hands(), hands())
+@example(hand("2 1 1 1 2 2", "1 2 3 4 1 1"), hand("1 2 1 1 2 2", "2 1 3 4 1 1"))
 def test_the_way_back_is_as_long_and_keeps_the_same_number_together(here: Shape, there: Shape):
     out, back = move(here, there), move(there, here)
     assert out.travel_mm == pytest.approx(back.travel_mm)
-    assert len(out.pattern) == len(back.pattern)
+    # A flat finger that lets a string go stays as it is; one that takes it up rolls on, and may leave them.
+    flat = [
+        finger
+        for finger in FINGERS
+        if len(held_by(here, finger)[0]) > 1 and len(held_by(there, finger)[0]) > 1
+    ]
+    rolls_on = {*out.doing(Deed.ROLLS), *back.doing(Deed.ROLLS)} & {*flat}
+    assert abs(len(out.pattern) - len(back.pattern)) <= len(rolls_on)
     in_touch = (Deed.STAYS, Deed.ROLLS, Deed.UNROLLS)
     assert out.doing(*in_touch) == back.doing(*in_touch)
     assert out.doing(Deed.LEAVES) == back.doing(Deed.IS_ADDED)
