@@ -16,6 +16,7 @@ from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
+from xdist.scheduler import LoadScopeScheduling
 
 from pedaltrainer.cli import main
 from pedaltrainer.live.ending import ENDING
@@ -28,20 +29,35 @@ settings.load_profile("untimed")
 DEVICES = "devices"
 
 
-@pytest.hookimpl(tryfirst=True)
+class ByFile(LoadScopeScheduling):
+    """A file's tests run in one process, and so do all that wait for devices, beside those that compute.
+
+    Marks of groups would do, but pytest-xdist 3.8 loses them with pytest 9.2.
+    """
+
+    def _split_scope(self, nodeid: str) -> str:
+        return DEVICES if waits(Path(nodeid)) else nodeid.partition("::")[0]
+
+
+def waits(path: Path) -> bool:
+    """Does a test wait for devices, in real time?"""
+    return DEVICES in path.parts
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByFile:
+    return ByFile(config, log)
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """A file's tests run in one process, and so do all that wait for devices, beside those that compute."""
-    for item in items:
-        waits = Path(__file__).with_name(DEVICES) in item.path.parents
-        item.add_marker(pytest.mark.xdist_group(DEVICES if waits else item.path.stem))
+    """What waits longest begins first."""
+    items.sort(key=lambda item: not waits(item.path))
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
     """What is done in real time goes before what only computes beside it, as far as the system lets us."""
     if "PYTEST_XDIST_WORKER" in os.environ and hasattr(os, "setpriority"):
-        waits = Path(__file__).with_name(DEVICES) in item.path.parents
         with contextlib.suppress(PermissionError):
-            os.setpriority(os.PRIO_PROCESS, 0, 0 if waits else 10)
+            os.setpriority(os.PRIO_PROCESS, 0, 0 if waits(item.path) else 10)
 
 
 def pytest_collection_finish() -> None:

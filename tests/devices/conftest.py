@@ -13,7 +13,6 @@ from pathlib import Path
 
 import pytest
 
-from tests.conftest import DEVICES
 from tests.devices.jack import JackServer, VirtualPedal, end_orphans, jack_is_here
 from tests.devices.window import Screen, missing_programs
 
@@ -42,8 +41,7 @@ def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> 
 
 
 def _run_in_a_child(item: pytest.Item) -> None:
-    nodeid = item.nodeid.removesuffix(f"@{DEVICES}")
-    command = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", nodeid]
+    command = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", item.nodeid]
     where, environment = item.config.rootpath, os.environ | {IN_A_CHILD: "1"}
     for _ in range(TRIES):
         done = subprocess.run(command, cwd=where, env=environment, capture_output=True, text=True)
