@@ -16,57 +16,40 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
-from pedaltrainer.errors import InputError
-from pedaltrainer.history import at_home
 from pedaltrainer.live import ending
 from pedaltrainer.live.act import Act
-from pedaltrainer.live.band import Band
-from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.ear_input import EarInput
 from pedaltrainer.live.ending import EndRequest
 from pedaltrainer.live.foot import Foot
 from pedaltrainer.live.front import Front
-from pedaltrainer.live.gear_clock import GearClock
-from pedaltrainer.live.home.drops import Dropped, Drops
+from pedaltrainer.live.home.drops import Dropped
 from pedaltrainer.live.home.house import House
-from pedaltrainer.live.home.usher import Usher, first_leaf
+from pedaltrainer.live.home.usher import first_leaf
 from pedaltrainer.live.messages import Message, Touched
-from pedaltrainer.live.options import VOLUMES, Options, stepped
-from pedaltrainer.live.run_through import RunThrough, open_run
-from pedaltrainer.live.sounding import Sounding, lead_s, open_as_wished, sound_as_set
-from pedaltrainer.live.tap_along import TapAlong, open_tapping
+from pedaltrainer.live.options import Options
+from pedaltrainer.live.programme import Programme
+from pedaltrainer.live.sounding import Sounding, open_as_wished
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.pedals.events import InputStatus, Slid
 from pedaltrainer.pedals.midi.messages import Observation
 from pedaltrainer.pedals.pedalboard import Pedalboard
-from pedaltrainer.records import preferences
 from pedaltrainer.records.log import Log
-from pedaltrainer.records.rows import TakeRow, utc_text
+from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.records.upkeep import aside, privacy
 from pedaltrainer.records.upkeep.aside import TakenIn
 from pedaltrainer.rehearsal.pedal import VirtualPedal
 from pedaltrainer.screen.window import Stage
-from pedaltrainer.session.effects import CautionsSeen, SightChosen
 from pedaltrainer.session.events import EarHeard, SoundChecked
 from pedaltrainer.session.home import Leaf, Walk
 from pedaltrainer.session.run_through import RunSettings
-from pedaltrainer.session.settings import Settings
-from pedaltrainer.session.state import Phase
-from pedaltrainer.session.step import begin, since_rest_s
-from pedaltrainer.session.tap_along import TapSettings
-from pedaltrainer.showing.home.run_over import RUN_OVER
+from pedaltrainer.session.step import begin
 from pedaltrainer.showing.home.view import walk_view
 from pedaltrainer.showing.kept import taken_in_words
 from pedaltrainer.showing.view_of import Surroundings, present
 from pedaltrainer.songs.shipped import configs_folder
-from pedaltrainer.timing.click import Sound
 from pedaltrainer.timing.stream import ClickStream
-
-if TYPE_CHECKING:
-    from pedaltrainer.live.ear import Ear
 
 SWITCH_INTERVAL_S = 0.0005
 """How soon a thread that has a press to judge may take the interpreter from the one that draws."""
@@ -111,7 +94,7 @@ def _on_the_stage(
         try:
             theatre = _Theatre(options, house, log, stage, on_take, asked, taken_in)
             if first is not None:
-                theatre.begin_with(first)
+                theatre.programme.begin_with(first)
             return theatre.play()
         finally:
             stage.close()
@@ -130,10 +113,7 @@ class _Theatre:
         asked: EndRequest,
         taken_in: TakenIn,
     ) -> None:
-        self._options = options
-        self._house = house
-        self._log, self._on_take = log, on_take
-        self._played: list[Conductor] = []
+        self._options, self._house, self._log = options, house, log
         self._ending = asked
         self._first_notices = (
             *((taken_in_words(taken_in.takes),) if taken_in.takes else ()),
@@ -141,98 +121,33 @@ class _Theatre:
         )
         """Said until the first take is counted in."""
         self._stage = stage
-        self._sight = options.sight
         self._queue: queue.SimpleQueue[Message] = queue.SimpleQueue()
         self._trouble: BaseException | None = None
         self._pedals = Pedalboard(
             self._queue.put, options.desk.log_place, configs_folder(), options.input_wanted
         )
-        self._next_time: str | None = None
         self._log_tried_s = time.perf_counter()
-        self._first_leaf: Leaf | None = None
-        self._draw_opening()
+        first = self._draw_opening()
         stream, notice = open_as_wished(options)
         self._notices = (notice,) if notice else ()
         self._file_notices: tuple[str, ...] = ()
         self._sounding = Sounding()
-        self._band = Band()
-        self._ear: Ear | None = None
         self._ear_input = EarInput(self._pedals)
-        self._look_after_the_ear()
-        self._gear_clock = GearClock()
         if options.made_up is None:
-            self._gear_clock.by(options.clock_out, options.clock_offset_s)
+            self._ear_input.look_after(options.ear_input)
         self._wait_until_it_runs(stream)
-        self._stream, self._foot = stream, Foot()
+        self._foot = Foot()
         self._front = Front(stage, self._foot, self._pedals, self._queue.put, options.windowed)
         if house is not None:
             house.midi_inputs = lambda: self._pedals.midi_inputs
-        self._usher = (
-            None if house is None else Usher(house, stream, self._foot, self._teach, first=self._first_leaf)
-        )
-        self._drops = Drops(self._usher)
-        self._act: Act = self._usher or self._new_session(options.settings)
+        self.programme = Programme(
+            options, house, log, stream, self._foot, self._ear_input, first,
+            self._teach, self._queue.put, on_take,
+        )  # fmt: skip
 
-    def _new_session(self, settings: Settings) -> Conductor:
-        """A session with the stage's stream, foot and log."""
-        stream = self._stream
-        heard_s = stream.heard_s(time.perf_counter())
-        # What was run through in between was no rest.
-        ran_s = 0.0 if self._house is None else self._house.ran_s
-        before_s = since_rest_s(self._played[-1].state, heard_s - ran_s) if self._played else 0.0
-        if self._house is not None:
-            self._house.ran_s = 0.0
-        settings = replace(
-            settings,
-            rate=stream.rate,
-            lead_s=max(settings.lead_s, lead_s(stream)),
-            played_before_s=before_s + ran_s,
-            sound_checked=any(one.state.checked and not one.state.checked.why for one in self._played),
-        )
-        conductor = Conductor(
-            state=begin(settings),
-            stream=stream,
-            book=open_book(self._log, replace(self._options, settings=settings), heard_s),
-            foot=self._foot,
-            on_settings=self._remember,
-            on_teaching=self._teach,
-            on_volume=self._change_volume,
-            on_take=self._on_take,
-            band=self._band,
-            clock=self._gear_clock.clock,
-        )
-        self._band.backing = self._options.backing
-        self._begin_to_hear(conductor)
-        self._played.append(conductor)
-        return conductor
-
-    def _begin_to_hear(self, conductor: Conductor) -> None:
-        """A microphone or a guitar for a session, from its beginning to its end."""
-        self._stop_hearing()
-        options = self._options
-        if options.settings.ear:
-            # What the ear needs is slow to load; most sessions have none.
-            from pedaltrainer.live.ear import Ear
-
-            capo = conductor.state.settings.capo
-            self._ear = conductor.ear = Ear(
-                self._ear_input.open(), options.desk.shapes, self._queue.put, capo
-            )
-
-    def _look_after_the_ear(self) -> None:
-        options = self._options if self._house is None else self._house.options
-        if options.made_up is None:
-            self._ear_input.look_after(options.ear_input)
-
-    def _stop_hearing(self) -> None:
-        if self._ear is not None:
-            self._ear.close()
-            self._ear = None
-
-    def begin_with(self, run: RunSettings) -> None:
-        """Let the stage open with a run-through."""
-        assert self._usher is not None
-        self._usher.wanted, self._usher.then = run, RUN_OVER
+    @property
+    def _act(self) -> Act:
+        return self.programme.act
 
     def play(self) -> list[Conductor]:
         """Run what there is to run; the main thread draws."""
@@ -251,18 +166,16 @@ class _Theatre:
         decider.start()
         try:
             self._front.draw_until(
-                lambda: self._over or self._trouble is not None or self._ending.asked, self._draw
+                lambda: self.programme.over or self._trouble is not None or self._ending.asked, self._draw
             )
         finally:
             self._queue.put(None)
             decider.join(timeout=5)
             self._pedals.close()
-            self._band.close()
-            self._stop_hearing()
-            self._gear_clock.close()
+            self.programme.close()
             self._act.stream.close()
             self._finish()
-        return self._played
+        return self.programme.played
 
     def _finish(self) -> None:
         """Write, or keep aside, what still waits for the log; then raise what ended the decider early."""
@@ -277,16 +190,17 @@ class _Theatre:
 
     # --- opening ------------------------------------------------------------
 
-    def _draw_opening(self) -> None:
-        """Show the first picture at once, while sound and pedal are still being opened."""
+    def _draw_opening(self) -> Leaf | None:
+        """Show the first picture at once, while sound and pedal are still being opened: home's first page."""
         options = self._options
         around = Surroundings(options.desk.shapes, left_handed=options.left_handed, at_first=options.notices)
         if self._house is not None:
-            self._first_leaf = first_leaf(self._house)
+            leaf = first_leaf(self._house)
             # What a press does is shown once a press is heard.
-            self._stage.draw(replace(walk_view(Walk(leaf=self._first_leaf), 0.0, around), hints=()))
-            return
+            self._stage.draw(replace(walk_view(Walk(leaf=leaf), 0.0, around), hints=()))
+            return leaf
         self._stage.draw(present(begin(options.settings), 0.0, around))
+        return None
 
     @staticmethod
     def _wait_until_it_runs(stream: ClickStream, patience_s: float = 3.0) -> None:
@@ -296,33 +210,6 @@ class _Theatre:
         while stream.heard_s(time.perf_counter()) <= first_s and time.perf_counter() < until_s:
             time.sleep(0.005)
 
-    def _remember(self, chosen: CautionsSeen | SightChosen) -> None:
-        folder = self._options.desk.log_place
-        now = preferences.load(folder)
-        if isinstance(chosen, CautionsSeen):
-            preferences.save(folder, replace(now, cautions_seen_utc=utc_text(datetime.now(UTC))))
-            return
-        sight = replace(
-            self._sight,
-            screen_inches=chosen.screen_inches or self._sight.screen_inches,
-            distance_m=chosen.distance_m or self._sight.distance_m,
-        )
-        self._sight = sight
-        preferences.save(folder, replace(now, screen_inches=sight.screen_inches, distance_m=sight.distance_m))
-
-    def _change_volume(self, steps: int) -> None:
-        """The click is louder by so many steps at once, is heard, and stays so."""
-        house = self._house or House(self._options)
-        louder = stepped(VOLUMES, house.options.volume, steps)
-        try:
-            house.remember(volume=louder)
-        except InputError as trouble:
-            self._file_notices = (str(trouble),)
-            house.options = replace(house.options, volume=louder)
-        self._options = replace(self._options, volume=louder)
-        sound_as_set(self._act.stream, self._options)
-        self._act.stream.sound(Sound.BEAT)
-
     # --- the decider's thread -------------------------------------------------
 
     def _decide(self) -> None:
@@ -330,7 +217,7 @@ class _Theatre:
         try:
             if self._options.made_up is not None:
                 pedal = VirtualPedal(self._options.made_up, self._act.stream.t_s, self._queue.put)
-            while not self._over:
+            while not self.programme.over:
                 if pedal is not None and isinstance(self._act, Conductor):
                     pedal.see(self._act.state)
                 if not self._take_messages():
@@ -340,91 +227,14 @@ class _Theatre:
                 self._look_after_the_log()
                 self._look_after_the_lesson()
                 self._pedals.show(self._act.moment)
-                self._look_after_the_sound()
-                self._look_after_the_ear()
-                self._look_ahead()
-                self._change_acts()
+                self._look_after_sound_and_ear()
+                self.programme.look_ahead()
+                self.programme.change_acts()
         except BaseException as trouble:
             self._trouble = trouble
         finally:
             if pedal is not None:
                 pedal.close()
-
-    def _look_ahead(self) -> None:
-        """At the summary it is looked up what is next; before that its takes are not all in the log."""
-        act = self._act
-        at_the_end = isinstance(act, Conductor) and act.state.phase is Phase.FINISHED
-        if at_the_end and self._options.made_up is None and self._next_time is None:
-            self._next_time = ""
-            try:
-                coming = at_home.home_facts(self._options.desk.afresh(), datetime.now().astimezone()).next_up
-            except InputError:
-                return  # the log's trouble is told where takes are written
-            self._next_time = coming.title if coming is not None else ""
-        elif act is self._usher:
-            self._next_time = None
-
-    @property
-    def _over(self) -> bool:
-        """Is the curtain to fall? A session that was begun at home leads back there."""
-        return self._act.closed and self._act is (self._usher or self._act)
-
-    def _change_acts(self) -> None:
-        """From home to the session that was begun there, and from one that is over back home."""
-        usher, act = self._usher, self._act
-        if usher is None:
-            return
-        if act is usher and usher.wanted is not None:
-            self._options = usher.house.options
-            self._gear_clock.by(self._options.clock_out, self._options.clock_offset_s)
-            if isinstance(usher.wanted, RunSettings):
-                self._begin_run(usher.wanted, usher.house)
-                return
-            if isinstance(usher.wanted, TapSettings):
-                self._begin_tapping(usher.wanted, usher.house)
-                return
-            session = self._new_session(usher.wanted)
-            session.book.add_inputs(usher.walked)
-            usher.walked.clear()
-            self._act = session
-            session.open(time.perf_counter())
-        elif act is not usher and act.closed:
-            said = ""
-            try:
-                act.finish()
-            except InputError as trouble:
-                said = str(trouble)
-            if isinstance(act, RunThrough):
-                usher.house.ran_s += act.played_s
-                usher.then = usher.then if act.state.passes else ""
-            if isinstance(act, TapAlong):
-                usher.house.tapped = act.state
-                usher.then = usher.then if act.state.whole or act.state.stumbled else ""
-                sound_as_set(act.stream, usher.house.options)
-            self._stop_hearing()
-            usher.stream = act.stream
-            self._act = usher
-            usher.come_back(time.perf_counter(), said)
-            self._drops.read()
-
-    def _begin_run(self, settings: RunSettings, house: House) -> None:
-        """A run-through with the stage's stream, foot and log."""
-        t_s, stream = time.perf_counter(), self._act.stream
-        run = open_run(self._log, house.options.desk, settings, stream, self._foot, stream.heard_s(t_s))
-        run.band, run.clock, self._band.backing = self._band, self._gear_clock.clock, house.options.backing
-        house.run, house.reviews = run, {}
-        self._act = run
-        run.open(t_s)
-
-    def _begin_tapping(self, settings: TapSettings, house: House) -> None:
-        """A trial of tapping along with the stage's stream, foot and log."""
-        t_s, stream, options = time.perf_counter(), self._act.stream, house.options
-        trial = open_tapping(self._log, options.desk, settings, stream, self._foot, stream.heard_s(t_s))
-        trial.shift_sound = lambda delay_s: trial.stream.set_as(
-            options.volume, options.answer_sounds, delay_s, options.backing_level
-        )
-        self._act = trial
-        trial.open(t_s)
 
     def _take_messages(self) -> bool:
         """Wait for a message or the next due moment, and take all there are; False to end."""
@@ -445,14 +255,11 @@ class _Theatre:
     def _take(self, message: Message) -> None:
         match message:
             case EarHeard() | SoundChecked():
-                self._act.told_by_ear(message, time.perf_counter())
-                if self._house is not None and isinstance(message, SoundChecked) and message.delay_ms:
-                    late_s = self._stream.latency_s + message.delay_ms / 1000
-                    self._house.sound_check = self._stream.name, late_s
+                self.programme.told_by_ear(message, time.perf_counter())
             case Touched(touch, t_s):
                 self._act.touched(touch, t_s)
             case Dropped():
-                self._drops.come(message, self._act is self._usher)
+                self.programme.drops.come(message, self._act is self.programme.usher)
             case BoundEdge():
                 self._act.edge(message)
             case Slid():
@@ -489,17 +296,18 @@ class _Theatre:
             self._log_tried_s = now_s
             self._act.write_waiting()
 
-    def _look_after_the_sound(self) -> None:
-        options = self._options if self._house is None else self._house.options
+    def _look_after_sound_and_ear(self) -> None:
+        options = self.programme.options
         self._sounding.look_after(self._act, options, time.perf_counter())
-        self._stream = self._act.stream
+        if options.made_up is None:
+            self._ear_input.look_after(options.ear_input)
 
     # --- the main thread -------------------------------------------------------
 
     def _draw(self) -> None:
-        act = self._act
+        programme, act = self.programme, self._act
         first = self._first_notices if act.is_fresh else ()
-        options = self._options if self._house is None else self._house.options
+        options, ear = programme.options, programme.ear
         around = Surroundings(
             options.desk.shapes,
             input_name=self._foot.input_name,
@@ -509,15 +317,16 @@ class _Theatre:
             boxes_in_take=options.boxes_in_take,
             notices=(
                 *first,
-                *self._drops.notices,
+                *programme.drops.notices,
+                *programme.trouble,
                 *self._file_notices,
-                *self._gear_clock.notices,
+                *programme.gear_clock.notices,
                 *self._notices,
             ),
             at_first=options.notices,
-            next_time=self._next_time or "",
-            from_home=self._usher is not None,
-            level=None if self._ear is None else self._ear.level(),
-            strings=None if self._ear is None else self._ear.strings(),
+            next_time=programme.next_time or "",
+            from_home=programme.usher is not None,
+            level=None if ear is None else ear.level(),
+            strings=None if ear is None else ear.strings(),
         )
-        self._front.draw(act, around, self._sight if self._house is None else options.sight)
+        self._front.draw(act, around, programme.sight if self._house is None else options.sight)

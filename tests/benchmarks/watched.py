@@ -21,7 +21,7 @@ from unittest import mock
 import numpy as np
 import numpy.typing as npt
 
-from pedaltrainer.live import app
+from pedaltrainer.live import app, programme
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.pedals.bindings import BoundEdge
 from pedaltrainer.screen.view import StageView
@@ -139,7 +139,7 @@ def watching() -> Iterator[Watch]:
         return view
 
     with (
-        mock.patch.object(app, "Conductor", _watched_conductor(watch)),
+        mock.patch.object(programme, "Conductor", _watched_conductor(watch)),
         mock.patch.object(app, "Stage", _watched_stage(watch)),
         mock.patch.object(app, "present", watched_present),
     ):

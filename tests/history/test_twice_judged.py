@@ -13,7 +13,7 @@ from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.known import look_back
 from pedaltrainer.history.one_player import tell
 from pedaltrainer.history.twice_judged import two_judges
-from pedaltrainer.live.app import open_book
+from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.fast import SimulatedStream
 from pedaltrainer.live.options import Options

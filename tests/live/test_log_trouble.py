@@ -14,9 +14,10 @@ import pytest
 from pedaltrainer.errors import InputError
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.retelling import told_otherwise
-from pedaltrainer.live import app
+from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.fast import SimulatedStream
+from pedaltrainer.live.options import Options
 from pedaltrainer.records.log import FILE_NAME, Log
 from pedaltrainer.records.rows import TakeRow
 from pedaltrainer.records.upkeep import aside, checking, importing
@@ -33,8 +34,8 @@ class Foot:
     """A conductor on a simulated clock, and a foot that taps."""
 
     def __init__(self, log: Log, folder: Path) -> None:
-        options = app.Options(settings(), Desk(folder, "tester"), made_up=MadeUpPlayer(84))
-        self.conductor = Conductor(begin(options.settings), SimulatedStream(), app.open_book(log, options))
+        options = Options(settings(), Desk(folder, "tester"), made_up=MadeUpPlayer(84))
+        self.conductor = Conductor(begin(options.settings), SimulatedStream(), open_book(log, options))
         self.conductor.open(0.0)
         self.now_s = 1.0
 

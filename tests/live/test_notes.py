@@ -12,10 +12,10 @@ from pedaltrainer.errors import InputError
 from pedaltrainer.history import one_player
 from pedaltrainer.history.desk import Desk
 from pedaltrainer.history.retelling import told_otherwise
-from pedaltrainer.live import app
+from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.fast import SimulatedStream
-from pedaltrainer.live.options import VOLUMES, stepped
+from pedaltrainer.live.options import VOLUMES, Options, stepped
 from pedaltrainer.page.content import Table
 from pedaltrainer.pedals.events import Control
 from pedaltrainer.records.log import Log
@@ -35,9 +35,9 @@ class Sitting:
     """A session with its log. `steps`: what was asked of the volume."""
 
     def __init__(self, log: Log, folder) -> None:
-        options = app.Options(settings(ladder="seek"), Desk(folder, "Robin"), began=BEGAN)
+        options = Options(settings(ladder="seek"), Desk(folder, "Robin"), began=BEGAN)
         self.steps: list[int] = []
-        book = app.open_book(log, options)
+        book = open_book(log, options)
         self.conductor = Conductor(
             begin(options.settings), SimulatedStream(), book, on_volume=self.steps.append
         )

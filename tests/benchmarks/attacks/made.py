@@ -13,6 +13,7 @@ from pathlib import Path
 
 from pedaltrainer.commands import starter
 from pedaltrainer.live import app
+from pedaltrainer.live.book import open_book
 from pedaltrainer.live.conductor import Conductor
 from pedaltrainer.live.fast import SimulatedStream
 from pedaltrainer.live.home.house import House
@@ -119,7 +120,7 @@ def without_devices(put: Callable[[object, str, object], None] = setattr) -> Non
 
     def run(options: Options, on_take: object = None) -> Conductor:
         with Log.open(options.desk.log_place) as log:
-            book = app.open_book(log, options)
+            book = open_book(log, options)
             conductor = Conductor(begin(options.settings), SimulatedStream(), book)
             conductor.open(0.0)
             conductor.shut(1.0)
