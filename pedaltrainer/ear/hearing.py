@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from pedaltrainer.ear.alone import is_alone
 from pedaltrainer.ear.deciding import Beside, chord_of, lateness_of, surely_timed, surely_wrong, take_of
 from pedaltrainer.ear.expected import Expected
 from pedaltrainer.ear.leak import Samples
 from pedaltrainer.ear.measuring import Landed, Measured, measure
-from pedaltrainer.ear.strings import HIGHEST_NOTE, LOWEST_NOTE, Norm, fit_strings, norm_of, notes_of
+from pedaltrainer.ear.strings import Norm, fit_strings, foreign_notes, norm_of, notes_of, own_share
 from pedaltrainer.ear.verdicts import HeardAs, HeardTake, LandingHeard, TakeHeard, Unheard, UnheardError
 from pedaltrainer.timing.grid import RATE
 
@@ -31,7 +32,7 @@ ROOM = 10**-7.5
 FEWEST_ALIKE = 3
 """Landings of a chord that can be held against each other; with fewer no odd one can be told."""
 OWN_NOTES = 0.42
-"""Of a chord that is right at least 0.53 are its own notes; of one with one note in common 0.44 at most."""
+"""Of a chord that is right at least 0.52 are its own notes; of one with one note in common 0.44 at most."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +62,11 @@ def listen(
     heard = _measured(expected, take, click, 0, reference)
     beside = reference or reference_of(expected, [heard])
     _check_chords(heard, beside, 1 if known else 0)
-    return judge(expected, heard, beside, reference is not None)
+    for number, one in enumerate(known, start=1):
+        _check_alone(expected, one, None, number)
+    found = judge(expected, heard, beside, reference is not None)
+    _check_alone(expected, heard, reference)
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,6 +92,7 @@ def hear(expected: Expected, take: Samples, clean: Sequence[HeardTogether] = ())
     beside = reference or reference_of(expected, [measured])
     _check_chords(measured, beside, 0)
     heard = judge(expected, measured, beside, reference is not None)
+    _check_alone(expected, measured, reference)
     return HeardTogether(expected, measured, heard, clearness_db(take))
 
 
@@ -99,16 +105,15 @@ def clearness_db(samples: Samples) -> float:
 
 def _check_chords(heard: Measured, beside: Reference, number: int) -> None:
     """Raises UnheardError where what sounds is mostly no note of the chords."""
-    own = np.mean([_own_notes(norm) for norm in beside.norms.values()])
+    own = np.mean([own_share(norm.notes, norm.sounding) for norm in beside.norms.values()])
     if heard.guard_db >= GUARD_DB and own < OWN_NOTES:
         raise UnheardError(Unheard.OTHER_CHORD, number)
 
 
-def _own_notes(norm: Norm) -> float:
-    """How much of what sounds in clean takes are notes of the chord that they should be, in any octave."""
-    own = {note % 12 for note in norm.sounding}
-    notes = range(LOWEST_NOTE, HIGHEST_NOTE + 1)
-    return float(sum(part for note, part in zip(notes, norm.notes, strict=True) if note % 12 in own))
+def _check_alone(expected: Expected, heard: Measured, reference: Reference | None, number: int = 0) -> None:
+    """Raises UnheardError where another guitar plays along, or other music."""
+    if heard.guard_db >= GUARD_DB and not is_alone(expected, heard, reference.norms if reference else None):
+        raise UnheardError(Unheard.NOT_ALONE, number)
 
 
 def reference_of(expected: Expected, clean: Sequence[Measured]) -> Reference:
@@ -206,8 +211,7 @@ def beside_of(power: Samples, norm: Norm) -> Beside:
     """A chord's spectrum beside the clean ones."""
     fit, notes = fit_strings(power, norm), notes_of(power)
     likeness = float(notes @ norm.notes / (np.linalg.norm(notes) * np.linalg.norm(norm.notes) + 1e-12))
-    more = np.maximum(0, notes - 1.3 * norm.notes)
-    more[[note - LOWEST_NOTE for note in norm.sounding if LOWEST_NOTE <= note <= HIGHEST_NOTE]] = 0
+    more = foreign_notes(notes, norm)
     return Beside(
         norm.cells.strings, fit,
         likeness, float(more.sum()), float(more.max()),

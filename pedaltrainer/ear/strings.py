@@ -245,3 +245,17 @@ def notes_of(power: Samples) -> Samples:
     total = float(found.sum())
     weights: Samples = found / total if total else found
     return weights
+
+
+def own_share(notes: Samples, chord: Sequence[int]) -> float:
+    """How much of what sounds are notes of a chord (MIDI), in any octave. notes: as from `notes_of`."""
+    own = {note % 12 for note in chord}
+    names = range(LOWEST_NOTE, HIGHEST_NOTE + 1)
+    return float(sum(part for note, part in zip(names, notes, strict=True) if note % 12 in own))
+
+
+def foreign_notes(notes: Samples, norm: Norm) -> Samples:
+    """(notes,): what there is more of each note than in clean takes, those of its strings left out."""
+    more: Samples = np.maximum(0, notes - 1.3 * norm.notes)
+    more[[note - LOWEST_NOTE for note in norm.sounding if LOWEST_NOTE <= note <= HIGHEST_NOTE]] = 0
+    return more

@@ -63,6 +63,8 @@ class Unheard(StrEnum):
     OTHER_TEMPO = "other tempo"
     NO_CHORDS = "no chords"
     OTHER_CHORD = "other chord"
+    NOT_ALONE = "not alone"
+    """More than the chords: another guitar, or other music."""
     FLOOD = "flood"
     """More notes than a guitar can send."""
     OTHER_INSTRUMENT = "other instrument"

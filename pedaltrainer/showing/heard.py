@@ -22,6 +22,7 @@ _WHY: Mapping[str, str] = {
     Unheard.OTHER_TEMPO: "I heard no chords in their places",
     Unheard.NO_CHORDS: "I heard no chords",
     Unheard.OTHER_CHORD: "I heard other chords than these",
+    Unheard.NOT_ALONE: "I heard more than your guitar",
 }
 _WHY_BY_NOTES: Mapping[str, str] = {
     **_WHY,
@@ -37,6 +38,7 @@ _MENDS: Mapping[str, str] = {
     GONE: "Plug it in again, and listen again.",
     Unheard.SILENT: "Is it the right one, and turned up?",
     Unheard.CLIPPED: "Turn its input down.",
+    Unheard.NOT_ALONE: "Play alone, without another guitar or music.",
     Unheard.OTHER_INSTRUMENT: "Is it the right one, and tuned as is set up?",
 }
 """What to do about it at the sound check."""

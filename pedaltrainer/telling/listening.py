@@ -37,6 +37,9 @@ _WHY = {
     ),
     Unheard.NO_CHORDS: "{file} has no chords in it; check that the guitar was recorded.",
     Unheard.OTHER_CHORD: "{file} has other chords than {drill} nearly throughout; check --drill.",
+    Unheard.NOT_ALONE: (
+        "{file} has more in it than the chords of {drill}; record one guitar by itself, and check --drill."
+    ),
     Unheard.FLOOD: "{file} has more notes than a guitar can send; check that the guitar was recorded.",
     Unheard.OTHER_INSTRUMENT: "{file} has mostly notes that no guitar has; check what was recorded.",
 }
