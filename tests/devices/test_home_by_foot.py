@@ -64,14 +64,19 @@ def test_from_home_to_a_take_and_back_and_out_by_one_switch(screen, steady_pedal
             else:
                 steady_pedal.tap()
             steady_pedal.send("@0.2" if gesture in finish else "@0.5")
-        session.wait_for_stillness()
+            # On a busy machine a page may come late: what is pressed before it is seen means something else.
+            session.wait_for_stillness()
 
         for _ in range(ROWS.index("Close")):
             steady_pedal.tap()
             steady_pedal.send("@0.2")
+        session.wait_for_stillness()
         steady_pedal.send(*HOLD, "@0.5")
+        session.wait_for_stillness()
         steady_pedal.tap()
-        steady_pedal.send("@0.5", *HOLD)
+        steady_pedal.send("@0.5")
+        session.wait_for_stillness()
+        steady_pedal.send(*HOLD)
         code, out, err = session.wait_for_end()
     assert code == 0, err
     assert out.startswith("Am – E: ")
