@@ -113,7 +113,7 @@ class _Theatre:
         asked: EndRequest,
         taken_in: TakenIn,
     ) -> None:
-        self._options, self._house, self._log = options, house, log
+        self._options, self._house = options, house
         self._ending = asked
         self._first_notices = (
             *((taken_in_words(taken_in.takes),) if taken_in.takes else ()),

@@ -38,7 +38,6 @@ _MENDS: Mapping[str, str] = {
     GONE: "Plug it in again, and listen again.",
     Unheard.SILENT: "Is it the right one, and turned up?",
     Unheard.CLIPPED: "Turn its input down.",
-    Unheard.NOT_ALONE: "Play alone, without another guitar or music.",
     Unheard.OTHER_INSTRUMENT: "Is it the right one, and tuned as is set up?",
 }
 """What to do about it at the sound check."""

@@ -24,9 +24,9 @@ TRIES = 3
 def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> bool | None:
     """A test on JACK runs in a process of its own.
 
-    JACK's library may crash, in a thread of its own, over what a dead client has left behind, and takes the
-    process with it: no other test is to go down with it, and this one is then tried again. A failure of the
-    test itself is one at the first try.
+    Such a process has been lost, once in JACK's library and once for a reason that is not known: no other
+    test is to go down with it. One that dies of a signal says so and is tried again; a failure of the test
+    itself is one at the first try.
     """
     on_jack = {"jack_server", "mortal_server", "steady_jack_server"} & set(getattr(item, "fixturenames", ()))
     if not on_jack or IN_A_CHILD in os.environ:

@@ -100,8 +100,8 @@ def happenings(state: State) -> Iterator[Event]:
 def likeness(state: State) -> tuple[object, ...]:
     """Two states alike in this can lead to the same phases.
 
-    Where it pauses, whether the foot is down and a rest is due is left out: all rows are taken without, in a
-    third of the time.
+    Where it pauses, whether the foot is down and a rest is due is left out: all rows are taken without, in
+    half of the time.
     """
     waits = {Phase.PAUSED, Phase.RESTING, Phase.FINISH_ASKED, Phase.SWITCHES, Phase.TEACHING, Phase.HURTS}
     menu = {*LISTS}
